@@ -1,0 +1,49 @@
+import type { Column, PointBatch } from './columns.js';
+import type { Crs } from './crs.js';
+import type { ExtraByte } from './extra-bytes.js';
+import type { Header, Oddity } from './header.js';
+import type { Source } from './source.js';
+import type { Vlr } from './vlr.js';
+
+/**
+ * A run of consecutive points of one file that can be decoded without the rest of it: byte ranges of a LAS file, chunks
+ * of a LAZ file, nodes of a COPC file. Plain data, so that it travels to a worker thread or another machine.
+ */
+export interface Span {
+  /** Ordinal in reading order of the first point. */
+  first: number;
+  /** Points in all pieces together. */
+  points: number;
+  pieces: Piece[];
+}
+
+export interface Piece {
+  /** Absolute byte position in the file. */
+  begin: number;
+  end: number;
+  points: number;
+}
+
+export type Packing = 'LAS' | 'LAZ' | 'COPC';
+
+/** An opened cloud: everything that is known before a point is read. */
+export interface Cloud {
+  readonly source: Source;
+  /** Told from the content, never from the file's name. */
+  readonly packing: Packing;
+  readonly header: Header;
+  /** VLRs, then EVLRs, in file order. */
+  readonly vlrs: readonly Vlr[];
+  readonly crs: Crs;
+  readonly extraBytes: readonly ExtraByte[];
+  /** What is odd about header and records; kept as data, judged elsewhere. */
+  readonly oddities: readonly Oddity[];
+  /** Cuts the points into spans of about `target` points. Reads the chunk table or the hierarchy pages. */
+  spans(target: number): Promise<Span[]>;
+  /**
+   * Decodes a span block by block. `sink` gets the same batch object again and again; it must not keep it.
+   * @throws Fault when bytes are missing or damaged; points handed to the sink before that must be thrown away.
+   */
+  decode(span: Span, columns: ReadonlySet<Column>, sink: (batch: PointBatch) => void): Promise<void>;
+  close(): Promise<void>;
+}

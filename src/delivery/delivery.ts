@@ -1,0 +1,55 @@
+import type { Crs } from '../cloud/crs.js';
+import type { Header } from '../cloud/header.js';
+import type { SurveyPoint } from './survey-points.js';
+import type { Zone } from './zones.js';
+
+/** How points belong to passes. */
+export type PassRule =
+  | { by: 'point-source-id' }
+  | { by: 'file' }
+  | { by: 'scanner-channel' }
+  | { by: 'gps-time-gap'; gap: number };
+
+/** One file of the delivery, as its header tells, and whether it could be read. */
+export interface DeliveredFile {
+  /** Ordinal: files are sorted by name, so that the order on the command line never matters. */
+  index: number;
+  /** Name as shown in the report: path relative to the common folder, or the URL. */
+  name: string;
+  address: string;
+  bytes: number;
+  packing: 'LAS' | 'LAZ' | 'COPC' | null;
+  /** null when the header could not be read. */
+  header: Header | null;
+  crs: Crs | null;
+  /** Why the file could not be fully read; null when it was. */
+  fault: string | null;
+}
+
+export interface Pass {
+  key: number;
+  /** As shown to the reader: "source 12", a file name, "channel 1", "10:02:11 to 10:07:40". */
+  label: string;
+  points: number;
+}
+
+/** What the spec says of the coordinate system; null where it says nothing. */
+export interface DeclaredCrs {
+  horizontal: string | null;
+  vertical: string | null;
+  unit: string | null;
+}
+
+/** Everything known of the delivery besides its points: what checks may consult. */
+export interface DeliveryFacts {
+  files: readonly DeliveredFile[];
+  passes: readonly Pass[];
+  passRule: PassRule;
+  surveyPoints: readonly SurveyPoint[] | null;
+  zones: readonly Zone[];
+  declaredCrs: DeclaredCrs;
+}
+
+export function passLabel(facts: DeliveryFacts, key: number): string {
+  return facts.passes.find((pass) => pass.key === key)?.label ?? `pass ${key}`;
+}
