@@ -1,0 +1,73 @@
+import type { AcceptanceSpec, SpecPasses, SpecRequirement } from './acceptance-spec.js';
+
+/** Says one requirement in plain words; the text of a check. */
+export type Explainer = (requirement: SpecRequirement) => string;
+
+/**
+ * The acceptance spec in plain words, for the person who signs it: title, coordinate system, passes, and one numbered
+ * sentence a requirement with its level and zone. Ends with a line break.
+ *
+ * @param explainers by check id
+ * @throws Error when a check of the spec has no explainer: a mistake of ours
+ */
+export function explainSpec(spec: AcceptanceSpec, explainers: ReadonlyMap<string, Explainer>): string {
+  const lines = [
+    spec.title,
+    `Acceptance spec ${spec.file}, SHA-256 ${spec.sha256}`,
+    '',
+    crsSentence(spec),
+    passSentence(spec.passes),
+    'Lengths are in metres, areas in square metres.',
+    '',
+  ];
+  spec.requirements.forEach((requirement, index) => {
+    const explain = explainers.get(requirement.check);
+    if (!explain) throw new Error(`no words for the check ${requirement.check}`);
+    const number = `${index + 1}. `;
+    lines.push(`${number}${requirement.id} (${standing(requirement)}): ${fullStop(explain(requirement))}`);
+    const indent = ' '.repeat(number.length);
+    if (requirement.decision === 'guarded') {
+      lines.push(`${indent}Guarded: passes only if the upper end of the confidence interval is within the limit too.`);
+    }
+    if (requirement.note) lines.push(`${indent}Note: ${requirement.note}`);
+  });
+  const advisory = spec.requirements.filter((requirement) => requirement.level === 'advisory').length;
+  const mandatory = spec.requirements.length - advisory;
+  lines.push(
+    '',
+    `${mandatory} mandatory and ${advisory} advisory. The delivery is accepted when every mandatory one is met.`,
+  );
+  return `${lines.join('\n')}\n`;
+}
+
+function crsSentence({ crs }: AcceptanceSpec): string {
+  const parts: string[] = [];
+  if (crs.horizontal) parts.push(`plan coordinates in ${crs.horizontal}`);
+  if (crs.vertical) parts.push(`heights in ${crs.vertical}`);
+  if (crs.unit) parts.push(`unit ${crs.unit.replaceAll('-', ' ')}`);
+  return parts.length > 0
+    ? `Coordinate system: ${parts.join(', ')}.`
+    : 'Coordinate system: none is demanded; the one of the cloud is taken.';
+}
+
+function passSentence(passes: SpecPasses): string {
+  switch (passes.by) {
+    case 'point-source-id':
+      return 'Passes: points of the same point source ID belong to one pass.';
+    case 'file':
+      return 'Passes: every file is one pass.';
+    case 'scanner-channel':
+      return 'Passes: points of the same scanner channel belong to one pass.';
+    case 'gps-time-gap':
+      return `Passes: a new pass begins after ${passes.gap} s without points (GPS time).`;
+  }
+}
+
+function standing(requirement: SpecRequirement): string {
+  return requirement.zone ? `${requirement.level}, in zone "${requirement.zone}"` : `${requirement.level}, everywhere`;
+}
+
+function fullStop(sentence: string): string {
+  const text = sentence.trim();
+  return /[.!?]$/.test(text) ? text : `${text}.`;
+}

@@ -1,0 +1,19 @@
+/** What a check tells of its options, so that the schema of the whole spec can be put together without knowing checks. */
+export interface CheckFragment {
+  /** The word used under `check` in the spec. */
+  id: string;
+  title: string;
+  schema: FragmentSchema;
+}
+
+/** JSON Schema 2020-12 of the options, without the keys that every requirement has. */
+export interface FragmentSchema {
+  /** Every property carries a `description` with its unit; a `default` here is filled in on loading. */
+  properties: Record<string, Record<string, unknown>>;
+  required: readonly string[];
+  /** Given when at least one of several options must be there: one entry an option. */
+  anyOf?: readonly { required: readonly string[] }[];
+}
+
+/** Keys every requirement has; a check may not use them for its options. */
+export const COMMON_KEYS = ['id', 'check', 'zone', 'level', 'decision', 'note'] as const;
