@@ -40,8 +40,21 @@ export interface RequirementResult {
   /** Unit of each name in measured and limits. */
   units: Record<string, string>;
   advice: string[];
-  locations: { x: number; y: number; z?: number; file?: string; pass?: string; value: number | null; note: string }[];
-  tables: { title: string; columns: { key: string; title: string; unit?: string }[]; rows: (string | number | null)[][] }[];
+  locations: {
+    x: number;
+    y: number;
+    z?: number;
+    file?: string;
+    pass?: string;
+    value: number | null;
+    unit?: string;
+    note: string;
+  }[];
+  tables: {
+    title: string;
+    columns: { key: string; title: string; unit?: string }[];
+    rows: (string | number | null)[][];
+  }[];
   histograms: { title: string; unit: string; edges: number[]; counts: number[] }[];
 }
 
@@ -52,6 +65,8 @@ export interface FileResult {
   version: string | null;
   pointFormat: number | null;
   points: number;
+  /** World metres: [minX, minY, minZ, maxX, maxY, maxZ] as the header says; null or absent when it could not be read. */
+  extent?: number[] | null;
   /** null when the file was read to the end. */
   fault: string | null;
 }

@@ -1,0 +1,140 @@
+import { figuresWithLimits } from './figures.js';
+import { tidyNumber } from './json.js';
+import type { Report } from './model.js';
+
+type Value = string | number | boolean | null | undefined;
+
+/** The tables of the report as CSV files (RFC 4180), one a table, each with a header line. SI units, as in report.json. */
+export function csvFiles(report: Report): { name: string; text: string }[] {
+  return [
+    { name: 'requirements.csv', text: csv(REQUIREMENT_COLUMNS, requirementRows(report)) },
+    { name: 'locations.csv', text: csv(LOCATION_COLUMNS, locationRows(report)) },
+    { name: 'survey-points.csv', text: csv(SURVEY_COLUMNS, surveyRows(report)) },
+    { name: 'pass-pairs.csv', text: csv(PAIR_COLUMNS, pairRows(report)) },
+    { name: 'files.csv', text: csv(FILE_COLUMNS, fileRows(report)) },
+    {
+      name: 'findings.csv',
+      text: csv(
+        FINDING_COLUMNS,
+        report.findings.map((f) => [f.severity, f.code, f.file, f.text]),
+      ),
+    },
+  ];
+}
+
+/**
+ * One CSV text: CRLF line ends, fields quoted where RFC 4180 asks for it, null as an empty field. Text that a
+ * spreadsheet would run as a formula (it begins with = + - @, tab or carriage return and is no number) gets an
+ * apostrophe in front: names in a delivery come from strangers.
+ */
+export function csv(columns: readonly string[], rows: readonly (readonly Value[])[]): string {
+  return [columns, ...rows].map((row) => `${row.map(field).join(',')}\r\n`).join('');
+}
+
+function field(value: Value): string {
+  if (value === null || value === undefined) return '';
+  if (typeof value === 'boolean') return value ? 'true' : 'false';
+  if (typeof value === 'number') return String(tidyNumber(value) ?? '');
+  const text = /^[=+\-@\t\r]/.test(value) && !/^[+-]?\d+(\.\d+)?$/.test(value) ? `'${value}` : value;
+  return /[",\r\n]/.test(text) ? `"${text.replace(/"/g, '""')}"` : text;
+}
+
+const REQUIREMENT_COLUMNS = [
+  'id',
+  'check',
+  'title',
+  'level',
+  'decision',
+  'zone',
+  'verdict',
+  'metric',
+  'measured',
+  'limit',
+  'unit',
+  'summary',
+  'advice',
+];
+
+/** One line for each figure with a limit, or one line where there is none. */
+function requirementRows(report: Report): Value[][] {
+  return report.requirements.flatMap((r) => {
+    const start = [r.id, r.check, r.title, r.level, r.decision, r.zone, r.verdict];
+    const end = [r.summary, r.advice.join(' ')];
+    const pairs = figuresWithLimits(r);
+    if (pairs.length === 0) return [[...start, null, null, null, null, ...end]];
+    return pairs.map((pair) => [...start, pair.name, pair.measured, pair.limit, pair.unit, ...end]);
+  });
+}
+
+const LOCATION_COLUMNS = ['requirement', 'verdict', 'x', 'y', 'z', 'file', 'pass', 'value', 'unit', 'note'];
+
+function locationRows(report: Report): Value[][] {
+  return report.requirements.flatMap((r) =>
+    r.locations.map((l) => [r.id, r.verdict, l.x, l.y, l.z, l.file, l.pass, l.value, l.unit, l.note]),
+  );
+}
+
+const SURVEY_COLUMNS = [
+  'id',
+  'role',
+  'status',
+  'x',
+  'y',
+  'z',
+  'dz',
+  'dx',
+  'dy',
+  'n',
+  'method',
+  'pass',
+  'pass_dz',
+  'pass_n',
+];
+
+/** One line for the point as a whole (pass empty), then one for each pass. */
+function surveyRows(report: Report): Value[][] {
+  return report.surveyPoints.flatMap((p) => {
+    const start = [p.id, p.role, p.status, p.x, p.y, p.z, p.dz, p.dx, p.dy, p.n, p.method];
+    return [[...start, null, null, null], ...p.perPass.map((entry) => [...start, entry.pass, entry.dz, entry.n])];
+  });
+}
+
+const PAIR_COLUMNS = [
+  'a',
+  'b',
+  'cells',
+  'mean_dz',
+  'rms_dz',
+  'max_dz',
+  'shift_x',
+  'shift_y',
+  'shift_z',
+  'shift_x_std',
+  'shift_y_std',
+  'shift_z_std',
+  'observable_x',
+  'observable_y',
+  'observable_z',
+];
+
+function pairRows(report: Report): Value[][] {
+  return report.passPairs.map((p) => [
+    p.a,
+    p.b,
+    p.cells,
+    p.meanDz,
+    p.rmsDz,
+    p.maxDz,
+    ...[0, 1, 2].map((i) => p.shift[i]),
+    ...[0, 1, 2].map((i) => p.shiftStd[i]),
+    ...[0, 1, 2].map((i) => p.observable[i]),
+  ]);
+}
+
+const FILE_COLUMNS = ['file', 'bytes', 'packing', 'version', 'point_format', 'points', 'fault'];
+
+function fileRows(report: Report): Value[][] {
+  return report.files.map((f) => [f.file, f.bytes, f.packing, f.version, f.pointFormat, f.points, f.fault]);
+}
+
+const FINDING_COLUMNS = ['severity', 'code', 'file', 'text'];

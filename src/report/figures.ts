@@ -1,0 +1,69 @@
+import type { RequirementResult } from './model.js';
+import { besideLimit, quantity } from './quantity.js';
+import { metricLabel } from './words.js';
+
+/** A measured figure set beside its limit; either may be missing. */
+export interface FigurePair {
+  name: string;
+  label: string;
+  unit: string;
+  measured: number | null | undefined;
+  limit: number | null | undefined;
+  measuredText: string;
+  limitText: string;
+}
+
+/**
+ * Figures that have a limit, in the order of the limits, each with what was measured. A limit belongs to the measured
+ * figure of the same name, or of the same name without its leading max or min (`maxRmse` limits `rmse`). A limit that
+ * limits no single figure stands alone.
+ */
+export function figuresWithLimits(requirement: RequirementResult): FigurePair[] {
+  return Object.entries(requirement.limits).map(([name, limit]) => {
+    const owner = measuredNameFor(name, requirement.measured);
+    const unit = requirement.units[owner ?? name] ?? requirement.units[name] ?? '';
+    const measured = owner === null ? undefined : requirement.measured[owner];
+    const text = besideLimit(measured ?? null, limit, unit);
+    return {
+      name: owner ?? name,
+      label: owner === null ? limitLabel(name) : metricLabel(owner),
+      unit,
+      measured,
+      limit,
+      measuredText: measured === undefined ? '' : text.measured,
+      limitText: text.limit,
+    };
+  });
+}
+
+/** Measured figures that no limit concerns, in the order the check gave them. */
+export function figuresWithoutLimits(requirement: RequirementResult): FigurePair[] {
+  const limited = new Set(Object.keys(requirement.limits).map((name) => measuredNameFor(name, requirement.measured)));
+  return Object.entries(requirement.measured)
+    .filter(([name]) => !limited.has(name))
+    .map(([name, measured]) => {
+      const unit = requirement.units[name] ?? '';
+      return {
+        name,
+        label: metricLabel(name),
+        unit,
+        measured,
+        limit: undefined,
+        measuredText: quantity(measured, unit),
+        limitText: '',
+      };
+    });
+}
+
+function measuredNameFor(limitName: string, measured: Record<string, number | null>): string | null {
+  if (Object.hasOwn(measured, limitName)) return limitName;
+  const bare = limitName.replace(/^(max|min)(?=[A-Z])/, '').toLowerCase();
+  return Object.keys(measured).find((name) => name.toLowerCase() === bare) ?? null;
+}
+
+/** Words for a limit that limits no single figure. */
+function limitLabel(name: string): string {
+  if (name === 'min') return 'at least';
+  if (name === 'max') return 'at most';
+  return metricLabel(name);
+}

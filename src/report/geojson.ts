@@ -1,0 +1,94 @@
+import { tidyNumber } from './json.js';
+import type { Report } from './model.js';
+
+/** From the cloud's x and y to longitude and latitude on WGS 84, in degrees. */
+export type ToWgs84 = (x: number, y: number) => [number, number];
+
+/**
+ * The places of the report as GeoJSON: locations of every requirement, survey points, and the outlines of files. With
+ * `toWgs84` the coordinates are longitude and latitude as RFC 7946 asks; without it they stay in the cloud's own system,
+ * and a "crs" member of the older form of the format (GeoJSON 2008, section 3) names it, for programs that know that form.
+ * Heights are left as a property, since their datum is the cloud's.
+ */
+export function reportGeoJson(report: Report, toWgs84: ToWgs84 | null): string {
+  const at = (x: number, y: number) =>
+    toWgs84 ? toWgs84(x, y).map((degrees) => Math.round(degrees * 1e9) / 1e9) : [tidy(x), tidy(y)];
+  const point = (x: number, y: number) => ({ type: 'Point', coordinates: at(x, y) });
+  const features = [
+    ...report.requirements.flatMap((r) =>
+      r.locations.map((l) =>
+        feature(point(l.x, l.y), {
+          kind: 'location',
+          requirement: r.id,
+          check: r.check,
+          level: r.level,
+          verdict: r.verdict,
+          note: l.note,
+          value: l.value,
+          unit: l.unit,
+          file: l.file,
+          pass: l.pass,
+          x: l.x,
+          y: l.y,
+          z: l.z,
+        }),
+      ),
+    ),
+    ...report.surveyPoints.map((p) =>
+      feature(point(p.x, p.y), {
+        kind: 'survey-point',
+        id: p.id,
+        role: p.role,
+        status: p.status,
+        dz: p.dz,
+        dx: p.dx,
+        dy: p.dy,
+        n: p.n,
+        method: p.method,
+        x: p.x,
+        y: p.y,
+        z: p.z,
+      }),
+    ),
+    ...report.files.flatMap((f) =>
+      f.extent
+        ? [
+            feature(
+              { type: 'Polygon', coordinates: [outline(f.extent, at)] },
+              { kind: 'file', file: f.file, points: f.points, fault: f.fault },
+            ),
+          ]
+        : [],
+    ),
+  ];
+  const crs = toWgs84 ? {} : legacyCrs(report.delivery.crs.horizontal);
+  return `${JSON.stringify({ type: 'FeatureCollection', ...crs, verdict: report.verdict, features }, null, 2)}\n`;
+}
+
+/** Outer ring, counter-clockwise and closed, as RFC 7946 section 3.1.6 asks. */
+function outline(extent: readonly number[], at: (x: number, y: number) => number[]): number[][] {
+  const [west, south, , east, north] = extent;
+  return [at(west, south), at(east, south), at(east, north), at(west, north), at(west, south)];
+}
+
+function feature(geometry: object, properties: Record<string, string | number | null | undefined>): object {
+  const kept = Object.entries(properties).flatMap(([name, value]) =>
+    value === undefined ? [] : [[name, typeof value === 'number' ? tidyNumber(value) : value]],
+  );
+  return { type: 'Feature', geometry, properties: Object.fromEntries(kept) };
+}
+
+function legacyCrs(horizontal: string | null): object {
+  const note = "coordinates are in the cloud's own system, not in WGS 84";
+  const code = /^EPSG:(\d+)$/i.exec(horizontal ?? '');
+  if (!code) return { note, coordinateSystem: horizontal };
+  return {
+    crs: { type: 'name', properties: { name: `urn:ogc:def:crs:EPSG::${code[1]}` } },
+    note,
+    coordinateSystem: horizontal,
+  };
+}
+
+function tidy(value: number): number {
+  return tidyNumber(value) ?? 0;
+}

@@ -1,0 +1,43 @@
+/** A piece of HTML that is safe to put on the page as it stands. Only this file and style and script make one from text. */
+export interface Markup {
+  readonly html: string;
+}
+
+type Piece = Markup | string | number | null | undefined | false | readonly Piece[];
+
+/**
+ * Builds HTML. Everything put in is escaped unless it is Markup itself, so that a file name or a WKT string can never
+ * become part of the page. Attribute values must stand in double quotes. null, undefined and false leave nothing.
+ */
+export function markup(parts: TemplateStringsArray, ...pieces: Piece[]): Markup {
+  let html = parts[0];
+  for (let i = 0; i < pieces.length; i++) html += render(pieces[i]) + parts[i + 1];
+  return { html };
+}
+
+/** Text that is known to be safe, such as our own style sheet. Never anything from a file. */
+export function trusted(html: string): Markup {
+  return { html };
+}
+
+/** Text with the five characters that mean something in HTML written as entities, and control characters as `?`. */
+export function escapeText(text: string): string {
+  return (
+    text
+      .replace(/&/g, '&amp;')
+      .replace(/</g, '&lt;')
+      .replace(/>/g, '&gt;')
+      .replace(/"/g, '&quot;')
+      .replace(/'/g, '&#39;')
+      // biome-ignore lint/suspicious/noControlCharactersInRegex: characters HTML does not allow, and those that reverse text
+      .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069]/g, '?')
+  );
+}
+
+function render(piece: Piece): string {
+  if (piece === null || piece === undefined || piece === false) return '';
+  if (typeof piece === 'string') return escapeText(piece);
+  if (typeof piece === 'number') return escapeText(String(piece));
+  if (Array.isArray(piece)) return piece.map(render).join('');
+  return (piece as Markup).html;
+}

@@ -1,0 +1,104 @@
+import { type FigurePair, figuresWithLimits, figuresWithoutLimits } from '../figures.js';
+import type { Report, RequirementResult } from '../model.js';
+import { quantity } from '../quantity.js';
+import { countOf, requirementWords, type VerdictWords } from '../words.js';
+import { histogramChart, limitBar } from './charts.js';
+import { type Markup, markup } from './markup.js';
+import { dataTable } from './table.js';
+
+const LOCATIONS_OPEN = 8;
+const LOCATIONS_SHOWN = 200;
+
+/** Every requirement on one line: verdict, what was asked, what was measured, and a bar against the limit. */
+export function requirementOverview(report: Report): Markup {
+  const rows = report.requirements.map((requirement, i) => {
+    const words = requirementWords(requirement);
+    const pairs = requirement.verdict === 'not-applicable' ? [] : figuresWithLimits(requirement).slice(0, 3);
+    return markup`<tr><td>${chip(words)}</td>
+<th scope="row"><a href="#requirement-${i + 1}"><span class="id">${requirement.id}</span><br>${requirement.title}</a>${requirement.zone !== null && markup` <span class="of">zone ${requirement.zone}</span>`}${requirement.level === 'advisory' && markup` <span class="of">advisory</span>`}</th>
+<td>${pairs.length === 0 ? markup`<span class="none">${requirement.summary}</span>` : pairs.map((pair) => markup`<div class="measure"><div>${pairText(pair)}</div>${limitBar(pair, words.tone)}</div>`)}</td></tr>
+`;
+  });
+  return markup`<div class="scroll" tabindex="0" role="region" aria-label="Requirements"><table class="overview">
+<caption>${countOf(report.requirements.length, 'requirement')} of the acceptance spec</caption>
+<thead><tr><th scope="col">Verdict</th><th scope="col">Requirement</th><th scope="col">Measured against the limit</th></tr></thead>
+<tbody>${rows}</tbody></table></div>
+<p class="note">Bars show the size of the measured figure; the upright line is the limit.</p>`;
+}
+
+/** Everything known of each requirement. Those that are met are folded. */
+export function requirementDetails(report: Report): Markup {
+  return markup`${report.requirements.map((requirement, i) => article(requirement, i + 1))}`;
+}
+
+/** Shape and word of a verdict. */
+export function chip(words: VerdictWords): Markup {
+  return markup`<span class="chip ${words.tone}"><span aria-hidden="true">${words.shape}</span> ${words.word}</span>`;
+}
+
+function pairText(pair: FigurePair): Markup {
+  return pair.measured === undefined
+    ? markup`${pair.label} ${pair.limitText}<span class="of">asked</span>`
+    : markup`${pair.label} <strong>${pair.measuredText}</strong><span class="of">limit ${pair.limitText}</span>`;
+}
+
+function article(requirement: RequirementResult, number: number): Markup {
+  const words = requirementWords(requirement);
+  const unsettled = requirement.verdict === 'fail' || requirement.verdict === 'undetermined';
+  const evidence = markup`${figureTable(requirement)}${locationTable(requirement)}${requirement.tables.map((table) => dataTable(table.title, table.columns, table.rows))}${requirement.histograms.map(histogramChart)}`;
+  return markup`<article id="requirement-${number}" class="${words.tone}">
+<div class="head">${chip(words)}<h3>${requirement.title}</h3><span class="id">${requirement.id}</span></div>
+<p class="summary">${requirement.summary}</p>
+<p class="reason">${requirement.why}</p>
+${requirement.advice.length > 0 && markup`<div class="advice"><h4>What to do</h4><ul>${requirement.advice.map((line) => markup`<li>${line}</li>`)}</ul></div>`}
+<p class="note">${conditions(requirement)}</p>
+${unsettled ? evidence : markup`<details><summary>Figures and evidence</summary>${evidence}</details>`}
+</article>
+`;
+}
+
+function conditions(requirement: RequirementResult): string {
+  const parts = [`Check: ${requirement.check}`, requirement.level];
+  if (requirement.zone !== null) parts.push(`inside the zone ${requirement.zone}`);
+  if (requirement.decision === 'guarded') parts.push('guarded: the uncertainty of the figure counts against it');
+  return `${parts.join('; ')}.`;
+}
+
+function figureTable(requirement: RequirementResult): Markup {
+  const pairs = [...figuresWithLimits(requirement), ...figuresWithoutLimits(requirement)];
+  if (pairs.length === 0) return markup``;
+  const rows = pairs.map((pair) => [
+    pair.label,
+    { text: pair.measuredText === '' ? '-' : pair.measuredText, sort: pair.measured ?? null },
+    { text: pair.limitText === '' ? '-' : pair.limitText, sort: pair.limit ?? null },
+  ]);
+  return dataTable('Measured', [{ title: 'Figure' }, { title: 'Measured' }, { title: 'Limit' }], rows);
+}
+
+function locationTable(requirement: RequirementResult): Markup {
+  const locations = requirement.locations;
+  if (locations.length === 0) return markup``;
+  const has = (key: 'file' | 'pass' | 'z') => locations.some((location) => location[key] !== undefined);
+  const columns = [
+    { title: 'What' },
+    { title: 'Value' },
+    { title: 'x', coordinate: 2 },
+    { title: 'y', coordinate: 2 },
+    ...(has('z') ? [{ title: 'z', coordinate: 3 }] : []),
+    ...(has('file') ? [{ title: 'File' }] : []),
+    ...(has('pass') ? [{ title: 'Pass' }] : []),
+  ];
+  const rows = locations.map((location) => [
+    location.note,
+    { text: quantity(location.value, location.unit ?? ''), sort: location.value },
+    location.x,
+    location.y,
+    ...(has('z') ? [location.z] : []),
+    ...(has('file') ? [location.file] : []),
+    ...(has('pass') ? [location.pass] : []),
+  ]);
+  const first = dataTable('Where', columns, rows.slice(0, LOCATIONS_OPEN));
+  const rest = rows.slice(LOCATIONS_OPEN);
+  if (rest.length === 0) return first;
+  return markup`${first}<details><summary>${countOf(rest.length, 'more place')}</summary>${dataTable('Where, continued', columns, rest, LOCATIONS_SHOWN)}</details>`;
+}

@@ -1,0 +1,71 @@
+/** The style sheet of the page: one column, light and dark, printable on A4. Contrast of text is at least 4.5 to 1 in both. */
+export const STYLE = `
+:root{color-scheme:light dark;--page:#f4f5f3;--sheet:#ffffff;--ink:#1b2224;--soft:#525d61;--line:#d5dad8;--faint:#eceeec;
+--good:#1d6b45;--bad:#a92a22;--open:#7a5500;--advisory:#6a3d91;--quiet:#525d61;--good-wash:#e6f2ea;--bad-wash:#fae9e7;--open-wash:#f8f0da;--advisory-wash:#f1e9f8;--quiet-wash:#eceeec;--mark:#33565f}
+@media (prefers-color-scheme:dark){:root{--page:#13181a;--sheet:#1b2225;--ink:#e4e9e8;--soft:#a5b1b3;--line:#38444a;--faint:#252e32;
+--good:#7fd0a3;--bad:#ff9d92;--open:#e6bf62;--advisory:#cba6ee;--quiet:#a5b1b3;--good-wash:#1c3328;--bad-wash:#402322;--open-wash:#3a301a;--advisory-wash:#33264a;--quiet-wash:#252e32;--mark:#8fb9c4}}
+*{box-sizing:border-box}
+body{margin:0;background:var(--page);color:var(--ink);font:16px/1.5 system-ui,-apple-system,"Segoe UI",Roboto,"Noto Sans",sans-serif}
+main{max-width:64rem;margin:0 auto;padding:1.5rem 1rem 4rem}
+h1{font-size:1.05rem;font-weight:600;margin:0 0 1rem;color:var(--soft)}
+h2{font-size:1.35rem;margin:2.6rem 0 .8rem;line-height:1.25}
+h3{font-size:1.08rem;margin:0;line-height:1.35}
+h4{font-size:.95rem;margin:1.2rem 0 .3rem}
+p{margin:.4rem 0}
+a{color:inherit}
+.skip{position:absolute;left:-99rem}.skip:focus{left:1rem;top:.5rem;background:var(--sheet);padding:.4rem .8rem}
+.verdict{background:var(--sheet);border:1px solid var(--line);border-left:.6rem solid var(--tone);border-radius:.4rem;padding:1.4rem 1.6rem}
+.verdict .word{font-size:2.6rem;line-height:1.1;font-weight:700;margin:0;color:var(--tone)}
+.verdict .why{font-size:1.1rem;margin:.5rem 0 0}
+.good{--tone:var(--good);--wash:var(--good-wash)}.bad{--tone:var(--bad);--wash:var(--bad-wash)}.open{--tone:var(--open);--wash:var(--open-wash)}
+.advisory{--tone:var(--advisory);--wash:var(--advisory-wash)}.quiet{--tone:var(--quiet);--wash:var(--quiet-wash)}
+.facts{display:grid;grid-template-columns:repeat(auto-fill,minmax(13rem,1fr));gap:.7rem 1.6rem;margin:1.3rem 0 0;padding:1.1rem 0 0;border-top:1px solid var(--line)}
+.facts div{min-width:0}.facts dt{font-size:.82rem;color:var(--soft)}.facts dd{margin:0;overflow-wrap:anywhere}
+.chip{display:inline-block;white-space:nowrap;font-size:.86rem;font-weight:600;color:var(--tone);background:var(--wash);border-radius:1rem;padding:.1rem .7rem .1rem .5rem}
+.scroll{overflow-x:auto;background:var(--sheet);border:1px solid var(--line);border-radius:.4rem;margin:.8rem 0}
+table{border-collapse:collapse;width:100%;font-size:.92rem}
+caption{text-align:left;padding:.6rem .8rem;font-weight:600;font-size:.92rem}
+th,td{text-align:left;vertical-align:top;padding:.4rem .8rem;border-top:1px solid var(--line)}
+thead th{font-weight:600;font-size:.84rem;color:var(--soft);background:var(--faint);white-space:nowrap}
+tbody th{font-weight:500;overflow-wrap:anywhere;min-width:5rem}
+td{overflow-wrap:anywhere}
+.num{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
+.none{color:var(--soft)}
+.unit{font-weight:400}
+th button{all:unset;cursor:pointer}th button:hover{color:var(--ink);text-decoration:underline}th button:focus-visible{outline:2px solid var(--mark);outline-offset:2px}
+th[aria-sort=ascending] button::after{content:" \\25B2"}th[aria-sort=descending] button::after{content:" \\25BC"}
+.overview td,.overview th{padding-top:.55rem;padding-bottom:.55rem}
+.overview a{text-decoration:none}.overview a:hover{text-decoration:underline}
+.measure{display:grid;grid-template-columns:minmax(11rem,1fr) 190px;gap:.2rem 1rem;align-items:center;font-variant-numeric:tabular-nums}.measure+.measure{margin-top:.45rem}.measure strong{white-space:nowrap}
+.pair{white-space:nowrap;font-variant-numeric:tabular-nums}
+.of{color:var(--soft);font-size:.86rem;display:block}
+article{background:var(--sheet);border:1px solid var(--line);border-radius:.4rem;margin:.9rem 0;padding:1rem 1.3rem}
+article .scroll{margin:.6rem 0}
+.head{display:flex;gap:.5rem 1rem;align-items:baseline;flex-wrap:wrap}
+.id{font:.9rem ui-monospace,SFMono-Regular,Consolas,monospace;color:var(--soft);overflow-wrap:anywhere}
+.summary{font-size:1.02rem;margin:.6rem 0 .3rem}
+.reason{color:var(--soft);font-size:.92rem;max-width:46rem}
+.advice{background:var(--wash);border-radius:.4rem;margin:.9rem 0;padding:.7rem 1rem}
+.advice h4{margin:0 0 .3rem}.advice ul{margin:0;padding-left:1.2rem}
+details{margin:.6rem 0 0}summary{cursor:pointer;color:var(--soft);font-size:.92rem}summary:focus-visible{outline:2px solid var(--mark);outline-offset:2px}
+figure{margin:1rem 0;background:var(--sheet);border:1px solid var(--line);border-radius:.4rem;padding:.8rem}
+article figure{padding:.4rem 0 0;border:0}
+figcaption{font-size:.92rem;font-weight:600;margin-bottom:.4rem}
+.note{font-size:.88rem;color:var(--soft)}
+svg{display:block;max-width:100%;height:auto;font:12px system-ui,-apple-system,"Segoe UI",Roboto,sans-serif}
+svg text{fill:var(--soft)}svg .strong{fill:var(--ink)}
+svg .grid{stroke:var(--line);stroke-width:1}svg .zero{stroke:var(--ink);stroke-width:1}
+svg .tile{fill:var(--faint);stroke:var(--line)}svg .tile.faulty{fill:var(--bad-wash);stroke:var(--bad);stroke-dasharray:3 2}
+svg .outline{stroke:var(--ink);stroke-width:.8}svg .track{fill:var(--faint)}svg .fill{fill:var(--tone)}svg .limit{stroke:var(--ink);stroke-width:2}
+svg .bar{fill:var(--mark)}svg .arrow{stroke:var(--mark);stroke-width:2;fill:none}svg .head{fill:var(--mark)}svg .trouble{fill:var(--bad);stroke:var(--sheet);stroke-width:1}
+.legend{display:flex;flex-wrap:wrap;gap:.2rem 1.4rem;font-size:.88rem;color:var(--soft);margin:.5rem 0 0;padding:0;list-style:none}
+.signoff{display:none}
+footer{margin-top:3rem;font-size:.86rem;color:var(--soft);overflow-wrap:anywhere}
+@media (max-width:44rem){.measure{grid-template-columns:1fr}.verdict{padding:1rem}.verdict .word{font-size:2rem}th,td{padding:.35rem .5rem}}
+@page{size:A4;margin:16mm 14mm}
+@media print{:root{color-scheme:light;--page:#fff;--sheet:#fff;--ink:#000;--soft:#3d4548;--line:#b9bfbd;--faint:#f1f2f1;
+--good:#1d6b45;--bad:#a92a22;--open:#7a5500;--advisory:#6a3d91;--quiet:#3d4548;--good-wash:#fff;--bad-wash:#fff;--open-wash:#fff;--advisory-wash:#fff;--quiet-wash:#fff;--mark:#33565f}
+body{font-size:10pt}main{max-width:none;padding:0}.skip{display:none}.scroll{overflow:visible}thead{display:table-header-group}
+tr,figure,.advice,.head{break-inside:avoid}h2,h3,h4,caption{break-after:avoid}table{font-size:8.5pt}th,td{padding:.25rem .4rem}.chip{border:1px solid var(--tone)}
+.signoff{display:grid;grid-template-columns:2fr 1fr 2fr;gap:2rem;margin-top:3rem;break-inside:avoid}.signoff div{border-top:1px solid #000;padding-top:.3rem;margin-top:3rem}}
+`;

@@ -1,0 +1,123 @@
+import type { Report, SurveyPointResult } from '../model.js';
+import { inColumn, scaleFor } from '../quantity.js';
+import { countOf } from '../words.js';
+import { axis, px } from './axis.js';
+import { valueGrid } from './charts.js';
+import { divergingColour } from './colours.js';
+import { type Markup, markup, trusted } from './markup.js';
+import { type Column, dataTable } from './table.js';
+
+const NAMED_ON_PLOT = 40;
+
+/** Survey points: residual plot and table. Empty when none were handed over. */
+export function surveySection(report: Report): Markup {
+  const points = report.surveyPoints;
+  if (points.length === 0) return markup``;
+  return markup`<h2 id="survey-points">Survey points</h2>
+<p class="note">dz is cloud minus survey: above zero the cloud lies too high. Check points decide; control points are shown for comparison only.</p>
+${residualPlot(points)}
+${residualTable(points)}`;
+}
+
+/** One stem a point; shapes tell check points, control points and blunders apart. */
+export function residualPlot(points: readonly SurveyPointResult[]): Markup {
+  const shown = points.filter((point) => typeof point.dz === 'number');
+  if (shown.length === 0) return markup`<p>No survey point met the cloud.</p>`;
+  const most = largestResidual(shown);
+  const scale = scaleFor('m', most);
+  const full = most * scale.factor;
+  const values = shown.map((point) => (point.dz as number) * scale.factor);
+  const within = values.filter((value) => Math.abs(value) <= full);
+  const named = shown.length <= NAMED_ON_PLOT;
+  const [width, left, right, top, bottom] = [920, 64, 908, 34, 230];
+  const height = bottom + (named ? 66 : 20);
+  const up = axis(Math.min(0, ...within), Math.max(0, ...within), bottom, top, 6);
+  const step = (right - left) / shown.length;
+  const zero = up.at(0);
+  const marks = shown.map((point, i) => {
+    const x = left + step * (i + 0.5);
+    const beyond = values[i] > up.high || values[i] < up.low;
+    const y = up.at(Math.min(up.high, Math.max(up.low, values[i])));
+    const colour = divergingColour(values[i], full);
+    const stem = markup`<line x1="${px(x)}" y1="${px(zero)}" x2="${px(x)}" y2="${px(y)}" stroke="${colour}" stroke-width="${px(Math.min(3, step * 0.4))}"${beyond && trusted(' stroke-dasharray="4 3"')}/>`;
+    const amount =
+      beyond &&
+      markup`<text class="strong" x="${px(x + 11)}" y="${px(y + 4)}">${inColumn(point.dz, scale, true)}, off the scale</text>`;
+    const name =
+      named &&
+      markup`<text transform="translate(${px(x + 3)} ${bottom + 14}) rotate(-50)" text-anchor="end">${shorten(point.id)}</text>`;
+    return markup`${stem}${markOf(point, x, y, colour)}${amount}${name}
+`;
+  });
+  return markup`<figure><figcaption>Height residuals, ${scale.label}</figcaption>
+<svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="Height residuals of ${countOf(shown.length, 'survey point')}; the values are in the table below">${valueGrid(up, left, right, scale.label)}${marks}</svg>
+<ul class="legend"><li>● check point</li><li>■ control point</li><li>◆ blunder, left out of the figures</li><li>blue below the survey, orange above</li></ul></figure>`;
+}
+
+/** Largest residual that is not a blunder, metres; of all where every one is a blunder. Sets the scale of the drawings. */
+export function largestResidual(points: readonly SurveyPointResult[]): number {
+  const sound = points.filter((point) => point.status !== 'blunder');
+  const counted = sound.some((point) => point.dz !== null) ? sound : points;
+  return counted.reduce((largest, point) => Math.max(largest, Math.abs(point.dz ?? 0)), 0);
+}
+
+/** Mark of a survey point at a place on the page: circle, square for control, diamond for a blunder. */
+export function markOf(point: SurveyPointResult, x: number, y: number, colour: string): Markup {
+  const title = markup`<title>${point.id}</title>`;
+  if (point.status === 'blunder')
+    return markup`<path class="outline" d="M${px(x)} ${px(y - 7)}l7 7l-7 7l-7 -7z" fill="${colour}">${title}</path>`;
+  if (point.role === 'control')
+    return markup`<rect class="outline" x="${px(x - 4.5)}" y="${px(y - 4.5)}" width="9" height="9" fill="${colour}">${title}</rect>`;
+  return markup`<circle class="outline" cx="${px(x)}" cy="${px(y)}" r="5" fill="${colour}">${title}</circle>`;
+}
+
+function residualTable(points: readonly SurveyPointResult[]): Markup {
+  const passes = [...new Set(points.flatMap((point) => point.perPass.map((entry) => entry.pass)))];
+  const shownPasses = passes.length <= 6 ? passes : [];
+  const horizontal = points.some((point) => typeof point.dx === 'number' || typeof point.dy === 'number');
+  const columns: Column[] = [
+    { title: 'Point' },
+    { title: 'Role' },
+    { title: 'Status' },
+    { title: 'dz', unit: 'm', signed: true },
+    ...(horizontal
+      ? [
+          { title: 'dx', unit: 'm', signed: true },
+          { title: 'dy', unit: 'm', signed: true },
+        ]
+      : []),
+    ...shownPasses.map((pass) => ({ title: `dz ${pass}`, unit: 'm', signed: true })),
+    { title: 'Cloud points', unit: 'count' },
+    { title: 'Method' },
+    { title: 'x', coordinate: 3 },
+    { title: 'y', coordinate: 3 },
+    { title: 'z', coordinate: 3 },
+  ];
+  const rows = points.map((point) => [
+    point.id,
+    point.role,
+    STATUS_WORDS[point.status],
+    point.dz,
+    ...(horizontal ? [point.dx, point.dy] : []),
+    ...shownPasses.map((pass) => point.perPass.find((entry) => entry.pass === pass)?.dz),
+    point.n,
+    point.method,
+    point.x,
+    point.y,
+    point.z,
+  ]);
+  return dataTable('Residuals at survey points', columns, rows, 2000);
+}
+
+/** Status of a survey point in words. */
+export const STATUS_WORDS: Record<SurveyPointResult['status'], string> = {
+  used: 'used',
+  blunder: 'blunder',
+  'no-data': 'no cloud here',
+  outside: 'outside the area',
+};
+
+function shorten(id: string): string {
+  const letters = [...id];
+  return letters.length <= 10 ? id : `${letters.slice(0, 9).join('')}…`;
+}

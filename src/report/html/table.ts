@@ -1,0 +1,79 @@
+import { columnScale, inColumn, NO_VALUE } from '../quantity.js';
+import { countOf } from '../words.js';
+import { type Markup, markup } from './markup.js';
+
+/** A column of a table: text, or numbers of one unit that are all shown in the same one. */
+export interface Column {
+  title: string;
+  unit?: string;
+  signed?: boolean;
+  /** Fixed decimals in the unit itself, as for coordinates, which are not grouped. */
+  coordinate?: number;
+}
+
+/** A cell that reads otherwise than it sorts, such as a value with its own unit. */
+export interface FigureCell {
+  text: string;
+  sort: number | null;
+}
+
+export type Cell = string | number | null | undefined | Markup | FigureCell;
+
+/** A table with a caption and sortable columns. Rows beyond `most` are left to report.json and the CSV files, and that is said. */
+export function dataTable(
+  caption: string,
+  columns: readonly Column[],
+  rows: readonly (readonly Cell[])[],
+  most = 500,
+): Markup {
+  const scales = columns.map((column, i) =>
+    columnScale(
+      rows.map((row) => (typeof row[i] === 'number' ? row[i] : null)),
+      column.unit ?? '',
+    ),
+  );
+  const numeric = columns.map((column, i) => column.unit !== undefined || rows.some((row) => isNumeric(row[i])));
+  const head = columns.map((column, i) => {
+    const unit = column.coordinate !== undefined ? 'm' : scales[i].label;
+    return markup`<th scope="col" class="${numeric[i] ? 'num' : ''}">${column.title}${unit === '' ? '' : markup` <span class="unit">${unit}</span>`}</th>`;
+  });
+  const body = rows.slice(0, most).map(
+    (row) =>
+      markup`<tr>${columns.map((column, i) => cell(row[i], i, column, scales[i], numeric[i]))}</tr>
+`,
+  );
+  const left = rows.length - most;
+  return markup`<div class="scroll" tabindex="0" role="region" aria-label="${caption}"><table class="data">
+<caption>${caption}</caption>
+<thead><tr>${head}</tr></thead>
+<tbody>${body}</tbody></table></div>
+${left > 0 && markup`<p class="note">${countOf(left, 'more row')} in report.json.</p>`}`;
+}
+
+function isNumeric(value: Cell): boolean {
+  return typeof value === 'number' || (typeof value === 'object' && value !== null && 'sort' in value);
+}
+
+function cell(
+  value: Cell,
+  index: number,
+  column: Column,
+  scale: ReturnType<typeof columnScale>,
+  numeric: boolean,
+): Markup {
+  if (typeof value === 'object' && value !== null) {
+    if ('html' in value) return markup`<td>${value}</td>`;
+    return value.sort === null
+      ? markup`<td class="num none">${value.text}</td>`
+      : markup`<td class="num" data-value="${value.sort}">${value.text}</td>`;
+  }
+  if (typeof value === 'string')
+    return index === 0
+      ? markup`<th scope="row">${value}</th>`
+      : markup`<td class="${numeric ? 'num' : ''}">${value}</td>`;
+  if (value === null || value === undefined)
+    return numeric ? markup`<td class="num none">${NO_VALUE}</td>` : markup`<td class="none"></td>`;
+  const text =
+    column.coordinate !== undefined ? value.toFixed(column.coordinate) : inColumn(value, scale, column.signed);
+  return markup`<td class="num" data-value="${value}">${text}</td>`;
+}

@@ -1,0 +1,89 @@
+import type { Report } from './model.js';
+
+/** Order of the keys of report.json, as in the model; keys not named here (figure names) follow in alphabetical order. */
+const KEY_ORDER = [
+  'report',
+  'verdict',
+  'tool',
+  'spec',
+  'delivery',
+  'requirements',
+  'files',
+  'passes',
+  'passPairs',
+  'surveyPoints',
+  'findings',
+] as const;
+
+/** Objects whose keys are figure names: always alphabetical. */
+const FIGURE_MAPS = new Set(['measured', 'limits', 'units']);
+
+const OBJECT_ORDERS: Record<string, readonly string[]> = {
+  '': KEY_ORDER,
+  tool: ['name', 'version'],
+  spec: ['title', 'sha256', 'file'],
+  delivery: ['files', 'points', 'bytes', 'extent', 'crs', 'passesBy', 'unreadable'],
+  crs: ['horizontal', 'vertical', 'unit'],
+  requirements: [
+    'id',
+    'check',
+    'title',
+    'why',
+    'level',
+    'decision',
+    'zone',
+    'verdict',
+    'summary',
+    'measured',
+    'limits',
+    'units',
+    'advice',
+    'locations',
+    'tables',
+    'histograms',
+  ],
+  locations: ['x', 'y', 'z', 'file', 'pass', 'value', 'unit', 'note'],
+  tables: ['title', 'columns', 'rows'],
+  columns: ['key', 'title', 'unit'],
+  histograms: ['title', 'unit', 'edges', 'counts'],
+  files: ['file', 'bytes', 'packing', 'version', 'pointFormat', 'points', 'extent', 'fault'],
+  passes: ['pass', 'points'],
+  passPairs: ['a', 'b', 'cells', 'meanDz', 'rmsDz', 'maxDz', 'shift', 'shiftStd', 'observable'],
+  surveyPoints: ['id', 'role', 'x', 'y', 'z', 'dz', 'dx', 'dy', 'n', 'method', 'perPass', 'status'],
+  perPass: ['pass', 'dz', 'n'],
+  findings: ['severity', 'code', 'file', 'text'],
+};
+
+/**
+ * report.json: two-space indent, keys always in the same order, numbers tidied, so that equal reports are equal bytes.
+ */
+export function reportJson(report: Report): string {
+  return `${JSON.stringify(canonical(report, ''), null, 2)}\n`;
+}
+
+/**
+ * A number as the report prints it: rounded to 1e-7 (a tenth of a micrometre in metres), far below what any survey can
+ * tell and above the noise of floating point. Numbers below 0.001 keep four significant digits instead, so that a tiny
+ * share never turns into zero; integers, and numbers too large to be rounded this way, stay as they are. A number that is not finite becomes null: nothing could be found.
+ */
+export function tidyNumber(value: number): number | null {
+  if (!Number.isFinite(value)) return null;
+  if (Number.isInteger(value)) return value === 0 ? 0 : value;
+  const size = Math.abs(value);
+  if (size < 1e-3) return Number(value.toPrecision(4));
+  if (size > 9e8) return value;
+  return Math.round(value * 1e7) / 1e7;
+}
+
+function canonical(value: unknown, key: string): unknown {
+  if (typeof value === 'number') return tidyNumber(value);
+  if (Array.isArray(value)) return value.map((item) => canonical(item, key));
+  if (value === null || typeof value !== 'object') return value;
+  const order = FIGURE_MAPS.has(key) ? [] : (OBJECT_ORDERS[key] ?? []);
+  const present = Object.keys(value).filter((name) => (value as Record<string, unknown>)[name] !== undefined);
+  const known = order.filter((name) => present.includes(name));
+  const others = present.filter((name) => !order.includes(name)).sort();
+  const out: [string, unknown][] = [];
+  for (const name of [...known, ...others]) out.push([name, canonical((value as Record<string, unknown>)[name], name)]);
+  return Object.fromEntries(out);
+}

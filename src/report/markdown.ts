@@ -1,0 +1,81 @@
+import { figuresWithLimits } from './figures.js';
+import type { Report, RequirementResult } from './model.js';
+import { coordinate, quantity } from './quantity.js';
+import { countOf, deliveryWords, requirementWords, verdictSentence } from './words.js';
+
+const FILES_SHOWN = 20;
+
+/** The report in Markdown, short enough for a pull request: verdict, one table, advice, unreadable files. */
+export function reportMarkdown(report: Report): string {
+  const lines = [
+    `# ${deliveryWords(report.verdict).shape} ${deliveryWords(report.verdict).word}: ${plain(report.spec.title)}`,
+    '',
+    plain(verdictSentence(report)),
+    '',
+    '| Verdict | Requirement | Measured | Limit |',
+    '| --- | --- | ---: | ---: |',
+    ...report.requirements.map(tableRow),
+    '',
+  ];
+  const unsettled = report.requirements.filter((r) => r.verdict === 'fail' || r.verdict === 'undetermined');
+  for (const requirement of unsettled) lines.push(...detail(requirement));
+  const faulty = report.files.filter((file) => file.fault !== null);
+  if (faulty.length > 0) {
+    lines.push(
+      '## Files not fully read',
+      '',
+      ...faulty.slice(0, FILES_SHOWN).map((file) => `- ${plain(file.file)}: ${plain(file.fault ?? '')}`),
+    );
+    if (faulty.length > FILES_SHOWN) lines.push(`- and ${countOf(faulty.length - FILES_SHOWN, 'more file')}`);
+    lines.push('');
+  }
+  lines.push(`${report.tool.name} ${plain(report.tool.version)}, spec SHA-256 ${plain(report.spec.sha256)}`, '');
+  return lines.join('\n');
+}
+
+/** Text that no Markdown reader takes for markup, on one line: punctuation escaped (CommonMark 2.4), HTML as entities. */
+export function plain(text: string): string {
+  return (
+    text
+      // biome-ignore lint/suspicious/noControlCharactersInRegex: line breaks and other controls would end a table row
+      .replace(/[\u0000-\u001f\u007f-\u009f\u2028\u2029]+/g, ' ')
+      .replace(/&/g, '&amp;')
+      .replace(/</g, '&lt;')
+      .replace(/>/g, '&gt;')
+      .replace(/[\\`*_[\]|~#!]/g, '\\$&')
+      // an address or a name with @ in front would be made a link, or call someone
+      .replace(/@/g, '&#64;')
+      .replace(/:\/\//g, ':&#47;&#47;')
+  );
+}
+
+function tableRow(requirement: RequirementResult): string {
+  const words = requirementWords(requirement);
+  const pairs = requirement.verdict === 'not-applicable' ? [] : figuresWithLimits(requirement);
+  const measured = pairs
+    .map((pair) => `${pair.label} ${pair.measuredText}`.trim())
+    .map(plain)
+    .join('<br>');
+  const limits = pairs.map((pair) => plain(pair.limitText)).join('<br>');
+  return `| ${words.shape} ${words.word} | ${plain(requirement.id)} ${plain(requirement.title)} | ${measured} | ${limits} |`;
+}
+
+function detail(requirement: RequirementResult): string[] {
+  const lines = [
+    `## ${requirementWords(requirement).shape} ${plain(requirement.id)}: ${plain(requirement.title)}`,
+    '',
+    plain(requirement.summary),
+    '',
+  ];
+  for (const advice of requirement.advice) lines.push(`- ${plain(advice)}`);
+  const worst = requirement.locations[0];
+  if (worst) {
+    const value = worst.value === null ? '' : `${quantity(worst.value, worst.unit ?? '')}, `;
+    const file = worst.file === undefined ? '' : `, ${worst.file}`;
+    lines.push(
+      `- ${plain(`First place to look: ${coordinate(worst.x)} ${coordinate(worst.y)}${file}: ${value}${worst.note}`)}`,
+    );
+  }
+  lines.push('');
+  return lines;
+}

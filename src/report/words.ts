@@ -1,0 +1,106 @@
+import type { Report, RequirementResult } from './model.js';
+
+/** How a verdict is said and drawn: a word and a shape, so that colour never carries the meaning alone. */
+export interface VerdictWords {
+  word: string;
+  shape: string;
+  /** Class of tone, the same in every output that has colours. */
+  tone: 'good' | 'bad' | 'open' | 'advisory' | 'quiet';
+}
+
+const DELIVERY_WORDS: Record<Report['verdict'], VerdictWords> = {
+  accepted: { word: 'Accepted', shape: '✓', tone: 'good' },
+  rejected: { word: 'Rejected', shape: '✗', tone: 'bad' },
+  undetermined: { word: 'Undetermined', shape: '?', tone: 'open' },
+};
+
+/** Word and shape of the verdict on the whole delivery. */
+export function deliveryWords(verdict: Report['verdict']): VerdictWords {
+  return DELIVERY_WORDS[verdict];
+}
+
+/** Word and shape of one requirement's verdict; an advisory requirement that is not met is said to be advisory. */
+export function requirementWords(requirement: Pick<RequirementResult, 'verdict' | 'level'>): VerdictWords {
+  switch (requirement.verdict) {
+    case 'pass':
+      return { word: 'met', shape: '✓', tone: 'good' };
+    case 'fail':
+      return requirement.level === 'advisory'
+        ? { word: 'advice', shape: '!', tone: 'advisory' }
+        : { word: 'not met', shape: '✗', tone: 'bad' };
+    case 'undetermined':
+      return { word: 'not shown', shape: '?', tone: 'open' };
+    case 'not-applicable':
+      return { word: 'not asked', shape: '-', tone: 'quiet' };
+  }
+}
+
+/** Exit code that goes with a verdict: 0 accepted, 1 rejected, 3 could not be fully tested. */
+export function exitCodeOf(verdict: Report['verdict']): 0 | 1 | 3 {
+  return verdict === 'accepted' ? 0 : verdict === 'rejected' ? 1 : 3;
+}
+
+/** The verdict on the delivery in one sentence, with the counts that carry it. */
+export function verdictSentence(report: Report): string {
+  const mandatory = report.requirements.filter((r) => r.level === 'mandatory' && r.verdict !== 'not-applicable');
+  const failed = mandatory.filter((r) => r.verdict === 'fail').length;
+  const open = mandatory.filter((r) => r.verdict === 'undetermined').length;
+  const advisory = report.requirements.filter((r) => r.level === 'advisory' && r.verdict === 'fail').length;
+  const reasons: string[] = [];
+  if (failed > 0) reasons.push(`${failed} of ${countOf(mandatory.length, 'mandatory requirement')} not met`);
+  if (open > 0) reasons.push(`${countOf(open, 'mandatory requirement')} could not be shown either way`);
+  if (report.delivery.unreadable > 0)
+    reasons.push(`${countOf(report.delivery.unreadable, 'file')} could not be fully read`);
+  if (reasons.length === 0 && report.verdict === 'accepted') {
+    reasons.push(
+      `the delivery meets ${mandatory.length === 1 ? 'its mandatory requirement' : `all ${mandatory.length} mandatory requirements that apply`}`,
+    );
+  }
+  if (advisory > 0)
+    reasons.push(`${countOf(advisory, 'advisory requirement')} not met, which does not change the verdict`);
+  const word = deliveryWords(report.verdict).word;
+  return reasons.length === 0 ? `${word}.` : `${word}: ${reasons.join('; ')}.`;
+}
+
+/** `1 file`, `2 files`; the plural is given where adding an s is not enough. */
+export function countOf(count: number, singular: string, plural = `${singular}s`): string {
+  return `${groupDigits(String(count))} ${count === 1 ? singular : plural}`;
+}
+
+/** Thousands set apart by commas: `1234567` becomes `1,234,567`. Takes plain decimal notation. */
+export function groupDigits(digits: string): string {
+  const [whole, fraction] = digits.split('.');
+  const grouped = whole.replace(/\B(?=(\d{3})+$)/g, ',');
+  return fraction === undefined ? grouped : `${grouped}.${fraction}`;
+}
+
+const KNOWN_LABELS: Record<string, string> = {
+  n: 'points',
+  rms: 'RMS',
+  rmse: 'RMSE',
+  rmseLow: 'RMSE, lower bound',
+  rmseHigh: 'RMSE, upper bound',
+  rmseX: 'RMSE x',
+  rmseY: 'RMSE y',
+  rmseH: 'RMSE horizontal',
+  rmseHLow: 'RMSE horizontal, lower bound',
+  rmseHHigh: 'RMSE horizontal, upper bound',
+  rmse3d: 'RMSE 3D',
+  rmsDz: 'RMS dz',
+  meanDz: 'mean dz',
+  maxDz: 'largest dz',
+  nmad: 'NMAD',
+  std: 'standard deviation',
+  p05: '5th percentile',
+  p95: '95th percentile',
+  min: 'smallest',
+  max: 'largest',
+  shift: 'shift (3D)',
+};
+
+/** A metric's name for human readers: `rmsDz` is "RMS dz", `largestArea` "largest area". Unknown names are split at capitals. */
+export function metricLabel(name: string): string {
+  return Object.hasOwn(KNOWN_LABELS, name)
+    ? KNOWN_LABELS[name]
+    : name.replace(/([a-z0-9])([A-Z])/g, (_, before: string, capital: string) => `${before} ${capital.toLowerCase()}`);
+}

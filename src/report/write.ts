@@ -1,0 +1,149 @@
+import { randomBytes } from 'node:crypto';
+import { mkdir, open, rename, rm } from 'node:fs/promises';
+import { basename, dirname, join } from 'node:path';
+import { Fault } from '../fault.js';
+import { csvFiles } from './csv.js';
+import { reportGeoJson, type ToWgs84 } from './geojson.js';
+import { reportHtml } from './html.js';
+import { reportJson } from './json.js';
+import { reportJUnit } from './junit.js';
+import { reportMarkdown } from './markdown.js';
+import type { Report } from './model.js';
+
+/** Formats a report can be written in; the words used on the command line. */
+export const REPORT_FORMATS = ['json', 'html', 'junit', 'csv', 'geojson', 'md'] as const;
+export type ReportFormat = (typeof REPORT_FORMATS)[number];
+
+export interface WriteOptions {
+  /** From the cloud's coordinates to longitude and latitude on WGS 84; null or absent leaves GeoJSON in the cloud's own. */
+  toWgs84?: ToWgs84 | null;
+}
+
+/**
+ * Writes the report into a folder, which is made if need be, in the formats asked for. All files are first written
+ * under temporary names and renamed only when every one is complete, so that a failure leaves the earlier report whole.
+ * Returns the paths written, in the order of the formats. Throws a Fault where the folder cannot be written to.
+ */
+export async function writeReport(
+  report: Report,
+  folder: string,
+  formats: readonly ReportFormat[],
+  options: WriteOptions = {},
+): Promise<string[]> {
+  const files = formats.flatMap((format) => reportFiles(report, format, options));
+  try {
+    await mkdir(folder, { recursive: true });
+  } catch (error) {
+    throw writeFault(error, folder);
+  }
+  return writeTogether(files.map(({ name, text }) => ({ path: join(folder, name), text })));
+}
+
+/** Names and contents of the files of one format. */
+export function reportFiles(
+  report: Report,
+  format: ReportFormat,
+  options: WriteOptions = {},
+): { name: string; text: string }[] {
+  switch (format) {
+    case 'json':
+      return [{ name: 'report.json', text: reportJson(report) }];
+    case 'html':
+      return [{ name: 'report.html', text: reportHtml(report) }];
+    case 'junit':
+      return [{ name: 'junit.xml', text: reportJUnit(report) }];
+    case 'csv':
+      return csvFiles(report);
+    case 'geojson':
+      return [{ name: 'report.geojson', text: reportGeoJson(report, options.toWgs84 ?? null) }];
+    case 'md':
+      return [{ name: 'report.md', text: reportMarkdown(report) }];
+  }
+}
+
+/**
+ * Writes one file so that a reader sees the old one or the new one, never a part: temporary name in the same folder,
+ * flushed to disk, then renamed. Throws a Fault where that cannot be done, and leaves nothing behind.
+ */
+export async function writeFileAtomically(path: string, text: string): Promise<void> {
+  await writeTogether([{ path, text }]);
+}
+
+async function writeTogether(files: readonly { path: string; text: string }[]): Promise<string[]> {
+  const staged: { temporary: string; path: string }[] = [];
+  let current = '';
+  try {
+    for (const { path, text } of files) {
+      current = path;
+      const temporary = join(dirname(path), `.${basename(path)}.${randomBytes(6).toString('hex')}.part`);
+      staged.push({ temporary, path });
+      const handle = await open(temporary, 'wx');
+      try {
+        await handle.writeFile(text, 'utf8');
+        await handle.sync();
+      } finally {
+        await handle.close();
+      }
+    }
+    for (const { temporary, path } of staged) {
+      current = path;
+      await rename(temporary, path);
+    }
+  } catch (error) {
+    await Promise.all(staged.map(({ temporary }) => rm(temporary, { force: true }).catch(() => undefined)));
+    throw writeFault(error, current);
+  }
+  return files.map(({ path }) => path);
+}
+
+function writeFault(error: unknown, path: string): Fault {
+  switch ((error as NodeJS.ErrnoException | null)?.code) {
+    case 'EACCES':
+    case 'EPERM':
+    case 'EROFS':
+      return new Fault(
+        {
+          code: 'report-folder-read-only',
+          what: 'the report cannot be written here',
+          where: path,
+          advice: 'Choose a folder you may write to',
+        },
+        error,
+      );
+    case 'ENOSPC':
+    case 'EDQUOT':
+      return new Fault(
+        {
+          code: 'report-disk-full',
+          what: 'the disk is full, the report was not written',
+          where: path,
+          advice: 'Free some space or choose another folder',
+        },
+        error,
+      );
+    case 'ENOENT':
+      return new Fault(
+        {
+          code: 'report-folder-missing',
+          what: 'the folder for the report does not exist',
+          where: path,
+          advice: 'Make it first or choose another',
+        },
+        error,
+      );
+    case 'EEXIST':
+    case 'ENOTDIR':
+    case 'EISDIR':
+      return new Fault(
+        {
+          code: 'report-path-taken',
+          what: 'a file stands where a folder is needed, or a folder where a file is',
+          where: path,
+          advice: 'Choose another folder for the report',
+        },
+        error,
+      );
+    default:
+      return Fault.from(error, path);
+  }
+}
