@@ -1,0 +1,100 @@
+/**
+ * Where a robust height fit starts: the horizontal layer that holds most of the surface at the survey point. A surface is
+ * weighed by the ground it covers, not by its points, so that a car roof or a leaf close to the scanner does not win by
+ * density; ground near the survey point weighs more than ground at the rim.
+ */
+export interface LayerOptions {
+  layerMetres: number;
+  clearanceMetres: number;
+}
+
+/** Plan cells across the radius. */
+const CELLS_ACROSS = 5;
+/** A surface at the very rim still counts this much of one at the centre. */
+const RIM_WEIGHT = 0.05;
+/** A lower layer that shows under this share of the upper one lies beneath it: the upper one overhangs. */
+const BENEATH_SHARE = 0.5;
+
+/** First index and end index (exclusive) of the layer, in points sorted by rising z. */
+export interface Layer {
+  begin: number;
+  end: number;
+}
+
+/**
+ * The layer of `layerMetres` height with the largest weight; of equals the lowest. When another layer at least
+ * `clearanceMetres` lower shows under half or more of its ground, that one is taken: leaves, wires and decks overhang the
+ * ground, while the top of a wall beside lower ground does not. Points must be sorted by z.
+ */
+export function findSurfaceLayer(x: Float64Array, y: Float64Array, z: Float64Array, options: LayerOptions): Layer {
+  const n = z.length;
+  let reach = 0;
+  for (let i = 0; i < n; i++) reach = Math.max(reach, Math.sqrt(x[i] * x[i] + y[i] * y[i]));
+  const side = 2 * CELLS_ACROSS + 1;
+  const cell = new Int32Array(n);
+  const crowd = new Float64Array(side * side);
+  const worth = new Float64Array(side * side);
+  const scale = reach > 0 ? CELLS_ACROSS / reach : 0;
+  for (let i = 0; i < n; i++) {
+    cell[i] = (Math.round(y[i] * scale) + CELLS_ACROSS) * side + Math.round(x[i] * scale) + CELLS_ACROSS;
+    crowd[cell[i]]++;
+  }
+  for (let k = 0; k < worth.length; k++) {
+    const column = (k % side) - CELLS_ACROSS;
+    const row = Math.floor(k / side) - CELLS_ACROSS;
+    worth[k] = Math.max(0, 1 - (column * column + row * row) / (CELLS_ACROSS * CELLS_ACROSS)) + RIM_WEIGHT;
+  }
+  const running = new Float64Array(n + 1);
+  for (let i = 0; i < n; i++) running[i + 1] = running[i] + worth[cell[i]] / crowd[cell[i]];
+
+  const best = heaviestLayer(z, running, options.layerMetres, n);
+  let chosen = best;
+  let upTo = firstAbove(z, z[best.begin] - options.clearanceMetres);
+  while (upTo > 0) {
+    const lower = heaviestLayer(z, running, options.layerMetres, upTo);
+    if (shareBeneath(cell, worth, chosen, lower) < BENEATH_SHARE) break;
+    chosen = lower;
+    upTo = firstAbove(z, z[lower.begin] - options.clearanceMetres);
+  }
+  return chosen;
+}
+
+function heaviestLayer(z: Float64Array, running: Float64Array, height: number, count: number): Layer {
+  const best: Layer = { begin: 0, end: 0 };
+  let most = -1;
+  let end = 0;
+  for (let begin = 0; begin < count; begin++) {
+    while (end < count && z[end] <= z[begin] + height) end++;
+    const weight = running[end] - running[begin];
+    if (weight > most) {
+      most = weight;
+      best.begin = begin;
+      best.end = end;
+    }
+  }
+  return best;
+}
+
+/** Number of leading points not above the height. */
+function firstAbove(z: Float64Array, height: number): number {
+  let at = 0;
+  while (at < z.length && z[at] <= height) at++;
+  return at;
+}
+
+/** Share of the ground covered by the upper layer where the lower one shows as well. */
+function shareBeneath(cell: Int32Array, worth: Float64Array, upper: Layer, lower: Layer): number {
+  const seen = new Uint8Array(worth.length);
+  for (let i = lower.begin; i < lower.end; i++) seen[cell[i]] = 1;
+  let all = 0;
+  let both = 0;
+  const counted = new Uint8Array(worth.length);
+  for (let i = upper.begin; i < upper.end; i++) {
+    const k = cell[i];
+    if (counted[k]) continue;
+    counted[k] = 1;
+    all += worth[k];
+    if (seen[k]) both += worth[k];
+  }
+  return all > 0 ? both / all : 0;
+}

@@ -1,0 +1,187 @@
+import { eigenSymmetric3 } from './eigen3.js';
+
+/**
+ * Solves a symmetric positive definite system of `size` unknowns by Cholesky's factors, in place: the lower triangle of
+ * `matrix` (row by row) becomes the factor, `right` the solution.
+ *
+ * @returns false when the matrix is not positive definite to working accuracy; the arrays then hold nothing of use
+ */
+export function solveSymmetric(matrix: Float64Array, right: Float64Array, size: number): boolean {
+  for (let j = 0; j < size; j++) {
+    const diagonal = matrix[j * size + j];
+    let rest = diagonal;
+    for (let k = 0; k < j; k++) rest -= matrix[j * size + k] * matrix[j * size + k];
+    // What is left of the diagonal is rounding when it is this small: the column depends on those before it.
+    if (!(rest > diagonal * size * 4 * Number.EPSILON)) return false;
+    const root = Math.sqrt(rest);
+    matrix[j * size + j] = root;
+    for (let i = j + 1; i < size; i++) {
+      let sum = matrix[i * size + j];
+      for (let k = 0; k < j; k++) sum -= matrix[i * size + k] * matrix[j * size + k];
+      matrix[i * size + j] = sum / root;
+    }
+  }
+  for (let i = 0; i < size; i++) {
+    for (let k = 0; k < i; k++) right[i] -= matrix[i * size + k] * right[k];
+    right[i] /= matrix[i * size + i];
+  }
+  for (let i = size - 1; i >= 0; i--) {
+    for (let k = i + 1; k < size; k++) right[i] -= matrix[k * size + i] * right[k];
+    right[i] /= matrix[i * size + i];
+  }
+  return true;
+}
+
+export interface ShiftOptions {
+  /** Fewest distances that must feel a direction. Default 10. */
+  minSupport?: number;
+  /** A distance feels a direction when |normal . direction| is at least this: 0.35, some 20 degrees off the surface. */
+  minCosine?: number;
+  /** An axis counts as observed when less than this of its length lies in directions that are not. Default 0.05. */
+  axisTolerance?: number;
+}
+
+/** A direction in which the surfaces reveal the shift. */
+export interface ShiftDirection {
+  /** Unit vector, its largest component positive. */
+  direction: [number, number, number];
+  /** Shift along it. */
+  distance: number;
+  std: number;
+  /** Share of the distances that feel it. */
+  share: number;
+}
+
+/** Shift of one surface against another; unit of the distances. */
+export interface ShiftSolution {
+  /** Along x, y, z; `null` on an axis the surfaces do not reveal. */
+  shift: [number | null, number | null, number | null];
+  std: [number | null, number | null, number | null];
+  observable: [boolean, boolean, boolean];
+  /** Observed directions, the best determined first. */
+  directions: ShiftDirection[];
+  /** The part of the shift that is observed, as a vector: for residuals, not for reports (0 may mean unknown). */
+  estimate: [number, number, number];
+  /** Root mean square of the residuals, divisor count; `null` for no distances. */
+  rms: number | null;
+}
+
+/**
+ * Three-dimensional shift from distances between surfaces along their normals, by least squares of normal . shift =
+ * distance. The normal matrix is taken apart into its eigen-directions, and only those which enough surfaces feel are
+ * solved for: a bare road reveals a vertical shift and nothing of a horizontal one, whatever its crossfall. An axis is
+ * reported when it lies in the observed directions, and is `null` otherwise, never a made-up zero.
+ *
+ * Standard deviations come from the scatter of the residuals, divisor count - number of directions; they take the
+ * distances as independent. Bits depend on the order of the distances: hand them in sorted.
+ *
+ * @param normals three entries a distance, unit vectors; the sense of each goes with the sign of its distance
+ * @throws RangeError for arrays shorter than count or values that are not finite
+ */
+export function solveShift(
+  normals: Float64Array,
+  distances: Float64Array,
+  count: number,
+  options: ShiftOptions = {},
+): ShiftSolution {
+  const { minSupport = 10, minCosine = 0.35, axisTolerance = 0.05 } = options;
+  checkInput(normals, distances, count);
+  const matrix = new Float64Array(6);
+  const right = new Float64Array(3);
+  accumulate(normals, distances, count, matrix, right);
+  const values = new Float64Array(3);
+  const vectors = new Float64Array(9);
+  eigenSymmetric3(matrix, values, vectors);
+  const support = countSupport(normals, count, vectors, minCosine);
+
+  const observed: number[] = [];
+  const along = new Float64Array(3);
+  const estimate: ShiftSolution['estimate'] = [0, 0, 0];
+  for (let k = 2; k >= 0; k--) {
+    if (support[k] < Math.max(1, minSupport) || values[k] < minSupport * minCosine * minCosine) continue;
+    observed.push(k);
+    along[k] = dot(right, 0, vectors, 3 * k) / values[k];
+    for (let axis = 0; axis < 3; axis++) estimate[axis] += along[k] * vectors[3 * k + axis];
+  }
+  const [x, y, z] = estimate;
+  let squares = 0;
+  for (let i = 0; i < count; i++) {
+    const rest = distances[i] - (normals[3 * i] * x + normals[3 * i + 1] * y + normals[3 * i + 2] * z);
+    squares += rest * rest;
+  }
+  const variance = count > observed.length ? squares / (count - observed.length) : 0;
+  const solution: ShiftSolution = {
+    shift: [null, null, null],
+    std: [null, null, null],
+    observable: [false, false, false],
+    directions: observed.map((k) => ({
+      direction: [vectors[3 * k], vectors[3 * k + 1], vectors[3 * k + 2]],
+      distance: along[k],
+      std: Math.sqrt(variance / values[k]),
+      share: support[k] / count,
+    })),
+    estimate,
+    rms: count > 0 ? Math.sqrt(squares / count) : null,
+  };
+  for (let axis = 0; axis < 3; axis++) {
+    let hidden = 0;
+    let spread = 0;
+    for (let k = 0; k < 3; k++) {
+      const part = vectors[3 * k + axis];
+      if (observed.includes(k)) spread += (variance * part * part) / values[k];
+      else hidden += part * part;
+    }
+    if (Math.sqrt(hidden) >= axisTolerance) continue;
+    solution.observable[axis] = true;
+    solution.shift[axis] = estimate[axis];
+    solution.std[axis] = Math.sqrt(spread);
+  }
+  return solution;
+}
+
+/** Adds up n n^T (xx, xy, xz, yy, yz, zz) and n d. */
+function accumulate(
+  normals: Float64Array,
+  distances: Float64Array,
+  count: number,
+  matrix: Float64Array,
+  right: Float64Array,
+): void {
+  for (let i = 0; i < count; i++) {
+    const x = normals[3 * i];
+    const y = normals[3 * i + 1];
+    const z = normals[3 * i + 2];
+    matrix[0] += x * x;
+    matrix[1] += x * y;
+    matrix[2] += x * z;
+    matrix[3] += y * y;
+    matrix[4] += y * z;
+    matrix[5] += z * z;
+    right[0] += x * distances[i];
+    right[1] += y * distances[i];
+    right[2] += z * distances[i];
+  }
+}
+
+/** For each of the three directions, how many normals lie near enough to it to feel a shift along it. */
+function countSupport(normals: Float64Array, count: number, vectors: Float64Array, minCosine: number): Int32Array {
+  const support = new Int32Array(3);
+  for (let i = 0; i < count; i++) {
+    for (let k = 0; k < 3; k++) if (Math.abs(dot(normals, 3 * i, vectors, 3 * k)) >= minCosine) support[k]++;
+  }
+  return support;
+}
+
+function dot(a: Float64Array, at: number, b: Float64Array, bt: number): number {
+  return a[at] * b[bt] + a[at + 1] * b[bt + 1] + a[at + 2] * b[bt + 2];
+}
+
+function checkInput(normals: Float64Array, distances: Float64Array, count: number): void {
+  if (!Number.isInteger(count) || count < 0 || normals.length < 3 * count || distances.length < count) {
+    throw new RangeError(`${count} distances asked of ${distances.length}, with ${normals.length / 3} normals`);
+  }
+  for (let i = 0; i < count; i++) {
+    const sum = distances[i] + normals[3 * i] + normals[3 * i + 1] + normals[3 * i + 2];
+    if (!Number.isFinite(sum)) throw new RangeError(`distance ${i} or its normal is not finite`);
+  }
+}

@@ -1,0 +1,38 @@
+import { median, nmad, type Values } from './statistics.js';
+
+export interface OutlierOptions {
+  /** Multiples of the NMAD beyond which a value is an outlier; 3 by common practice. */
+  factor?: number;
+  /** Limits below this are raised to it, in the unit of the values: a very quiet set must not flag its own rounding. */
+  floor?: number;
+}
+
+export interface Outliers {
+  /** 1 where the value is farther from the median than `limit`. */
+  flags: Uint8Array;
+  count: number;
+  median: number;
+  /** Largest distance from the median that is no outlier. */
+  limit: number;
+}
+
+/**
+ * Flags values farther from the median than factor * NMAD (or the floor, when that is larger). A value exactly at the
+ * limit is kept. Nothing is removed: what to do with the flagged ones is the caller's to say.
+ * Throws RangeError for no values, values that are not finite, or a negative factor or floor.
+ */
+export function findOutliers(values: Values, options: OutlierOptions = {}): Outliers {
+  const { factor = 3, floor = 0 } = options;
+  if (!(factor >= 0) || !(floor >= 0)) throw new RangeError(`factor ${factor} and floor ${floor} must not be negative`);
+  const middle = median(values);
+  const limit = Math.max(factor * nmad(values), floor);
+  const flags = new Uint8Array(values.length);
+  let count = 0;
+  for (let i = 0; i < values.length; i++) {
+    if (Math.abs(values[i] - middle) > limit) {
+      flags[i] = 1;
+      count++;
+    }
+  }
+  return { flags, count, median: middle, limit };
+}

@@ -1,0 +1,173 @@
+import { exactSum } from './compensated.js';
+
+/**
+ * Statistics of residuals and the like, in the unit of the values.
+ *
+ * Numbers only: a value that is not finite (NaN, infinity) is refused with a RangeError everywhere, because a figure that
+ * quietly leaves values out, or becomes NaN, must not reach a signed report. Too few values is a RangeError in the single
+ * functions; `summary` says `null` instead. Every figure has the same bits whatever the order of the values.
+ */
+export type Values = ArrayLike<number>;
+
+/** Makes the MAD of normal values estimate their standard deviation: 1 / z(0.75) = 1.482602, by custom 1.4826. */
+export const NMAD_FACTOR = 1.4826;
+
+/** Arithmetic mean. Throws RangeError for no values. */
+export function mean(values: Values): number {
+  const n = countOf(values, 1, 'mean');
+  return exactSum(n, (i) => values[i]) / n;
+}
+
+/**
+ * Standard deviation about the mean, divisor n - 1. Two passes with the correction for the rounded mean (Chan, Golub &
+ * LeVeque 1983), so that values of 10^7 m with millimetre scatter survive. Throws RangeError for fewer than two values.
+ */
+export function standardDeviation(values: Values): number {
+  const n = countOf(values, 2, 'standard deviation');
+  return Math.sqrt(sumOfSquaredDeviations(values, n, mean(values)) / (n - 1));
+}
+
+/** Root of the mean of the squares, divisor n: sqrt(sum(v^2) / n). Throws RangeError for no values. */
+export function rmse(values: Values): number {
+  const n = countOf(values, 1, 'RMSE');
+  return Math.sqrt(exactSum(n, (i) => values[i] * values[i]) / n);
+}
+
+/** Smallest value. Throws RangeError for no values. */
+export function min(values: Values): number {
+  const n = countOf(values, 1, 'minimum');
+  let least = values[0];
+  for (let i = 1; i < n; i++) if (values[i] < least) least = values[i];
+  return least;
+}
+
+/** Largest value. Throws RangeError for no values. */
+export function max(values: Values): number {
+  const n = countOf(values, 1, 'maximum');
+  let most = values[0];
+  for (let i = 1; i < n; i++) if (values[i] > most) most = values[i];
+  return most;
+}
+
+/** Middle value; the mean of the two middle ones when their number is even. Throws RangeError for no values. */
+export function median(values: Values): number {
+  countOf(values, 1, 'median');
+  return medianOfSorted(Float64Array.from(values).sort());
+}
+
+/**
+ * Percentile by linear interpolation between order statistics at rank (n - 1) * percent / 100 (type 7 of Hyndman & Fan
+ * 1996, the default of R and of spreadsheets). `percent` from 0 to 100. Throws RangeError outside, or for no values.
+ */
+export function percentile(values: Values, percent: number): number {
+  countOf(values, 1, 'percentile');
+  if (!(percent >= 0 && percent <= 100)) throw new RangeError(`a percentile lies from 0 to 100, not ${percent}`);
+  return percentileOfSorted(Float64Array.from(values).sort(), percent);
+}
+
+/**
+ * Normalised median absolute deviation, 1.4826 * median(|v - median(v)|): a standard deviation that outliers do not move
+ * (Hoehle & Hoehle 2009, ISPRS Journal 64(4)). Throws RangeError for no values.
+ */
+export function nmad(values: Values): number {
+  const n = countOf(values, 1, 'NMAD');
+  const middle = median(values);
+  const distances = new Float64Array(n);
+  for (let i = 0; i < n; i++) distances[i] = Math.abs(values[i] - middle);
+  return NMAD_FACTOR * medianOfSorted(distances.sort());
+}
+
+/**
+ * Sample skewness G1, the adjusted Fisher-Pearson coefficient: n / ((n-1)(n-2)) * sum(((v - mean) / s)^3). `null` for
+ * fewer than three values or values that do not differ.
+ */
+export function skewness(values: Values): number | null {
+  const n = countOf(values, 0, 'skewness');
+  if (n < 3) return null;
+  const centre = mean(values);
+  const s = standardDeviation(values);
+  if (s === 0) return null;
+  return (n / ((n - 1) * (n - 2))) * exactSum(n, (i) => ((values[i] - centre) / s) ** 3);
+}
+
+/**
+ * Sample excess kurtosis G2 (0 for a normal distribution):
+ * n(n+1) / ((n-1)(n-2)(n-3)) * sum(((v - mean) / s)^4) - 3(n-1)^2 / ((n-2)(n-3)). `null` for fewer than four values or
+ * values that do not differ.
+ */
+export function kurtosis(values: Values): number | null {
+  const n = countOf(values, 0, 'kurtosis');
+  if (n < 4) return null;
+  const centre = mean(values);
+  const s = standardDeviation(values);
+  if (s === 0) return null;
+  const fourths = exactSum(n, (i) => ((values[i] - centre) / s) ** 4);
+  return ((n * (n + 1)) / ((n - 1) * (n - 2) * (n - 3))) * fourths - (3 * (n - 1) * (n - 1)) / ((n - 2) * (n - 3));
+}
+
+/** The figures an accuracy statement asks for; `null` where there are too few values for one. */
+export interface Summary {
+  n: number;
+  mean: number | null;
+  median: number | null;
+  /** Divisor n - 1. */
+  standardDeviation: number | null;
+  /** Divisor n. */
+  rmse: number | null;
+  nmad: number | null;
+  /** 95th percentile (type 7) of the absolute values. */
+  p95Absolute: number | null;
+  min: number | null;
+  max: number | null;
+  skewness: number | null;
+  kurtosis: number | null;
+}
+
+/** All figures of Summary at once. Throws RangeError only for a value that is not finite. */
+export function summary(values: Values): Summary {
+  const n = countOf(values, 0, 'summary');
+  const some = n > 0;
+  return {
+    n,
+    mean: some ? mean(values) : null,
+    median: some ? median(values) : null,
+    standardDeviation: n > 1 ? standardDeviation(values) : null,
+    rmse: some ? rmse(values) : null,
+    nmad: some ? nmad(values) : null,
+    p95Absolute: some ? percentile(Float64Array.from(values, Math.abs), 95) : null,
+    min: some ? min(values) : null,
+    max: some ? max(values) : null,
+    skewness: skewness(values),
+    kurtosis: kurtosis(values),
+  };
+}
+
+/** Median of values already sorted upwards, not checked. */
+export function medianOfSorted(sorted: Values): number {
+  const half = sorted.length >> 1;
+  return sorted.length % 2 === 1 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
+}
+
+/** Percentile (type 7, `percent` 0 to 100) of values already sorted upwards, not checked. */
+export function percentileOfSorted(sorted: Values, percent: number): number {
+  const rank = ((sorted.length - 1) * percent) / 100;
+  const below = Math.floor(rank);
+  const low = sorted[below];
+  if (rank === below) return low;
+  return low + (rank - below) * (sorted[below + 1] - low);
+}
+
+function sumOfSquaredDeviations(values: Values, n: number, centre: number): number {
+  const squares = exactSum(n, (i) => (values[i] - centre) * (values[i] - centre));
+  const rest = exactSum(n, (i) => values[i] - centre);
+  return Math.max(0, squares - (rest * rest) / n);
+}
+
+function countOf(values: Values, least: number, what: string): number {
+  const n = values.length;
+  if (n < least) throw new RangeError(`${what} needs ${least} or more values, there are ${n}`);
+  for (let i = 0; i < n; i++) {
+    if (!Number.isFinite(values[i])) throw new RangeError(`${what} of finite numbers only; value ${i} is ${values[i]}`);
+  }
+  return n;
+}
