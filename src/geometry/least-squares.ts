@@ -1,4 +1,5 @@
 import { eigenSymmetric3 } from './eigen3.js';
+import { findOutliers } from './outliers.js';
 
 /**
  * Solves a symmetric positive definite system of `size` unknowns by Cholesky's factors, in place: the lower triangle of
@@ -39,6 +40,10 @@ export interface ShiftOptions {
   minCosine?: number;
   /** An axis counts as observed when less than this of its length lies in directions that are not. Default 0.05. */
   axisTolerance?: number;
+  /** Distances whose residual is farther than this many NMAD from the median are left out. Default: none are. */
+  rejectFactor?: number;
+  /** Residuals nearer to the median than this are never left out; unit of the distances. Default 0. */
+  rejectFloor?: number;
 }
 
 /** A direction in which the surfaces reveal the shift. */
@@ -48,12 +53,12 @@ export interface ShiftDirection {
   /** Shift along it. */
   distance: number;
   std: number;
-  /** Share of the distances that feel it. */
+  /** Share of the used distances that feel it. */
   share: number;
 }
 
 /** Shift of one surface against another; unit of the distances. */
-export interface ShiftSolution {
+export interface Shift {
   /** Along x, y, z; `null` on an axis the surfaces do not reveal. */
   shift: [number | null, number | null, number | null];
   std: [number | null, number | null, number | null];
@@ -62,9 +67,13 @@ export interface ShiftSolution {
   directions: ShiftDirection[];
   /** The part of the shift that is observed, as a vector: for residuals, not for reports (0 may mean unknown). */
   estimate: [number, number, number];
-  /** Root mean square of the residuals, divisor count; `null` for no distances. */
+  /** Root mean square of the residuals of the used distances, divisor used; `null` for none. */
   rms: number | null;
+  used: number;
+  rejected: number;
 }
+
+const MOST_ROUNDS = 10;
 
 /**
  * Three-dimensional shift from distances between surfaces along their normals, by least squares of normal . shift =
@@ -72,7 +81,7 @@ export interface ShiftSolution {
  * solved for: a bare road reveals a vertical shift and nothing of a horizontal one, whatever its crossfall. An axis is
  * reported when it lies in the observed directions, and is `null` otherwise, never a made-up zero.
  *
- * Standard deviations come from the scatter of the residuals, divisor count - number of directions; they take the
+ * Standard deviations come from the scatter of the residuals, divisor used - number of directions; they take the
  * distances as independent. Bits depend on the order of the distances: hand them in sorted.
  *
  * @param normals three entries a distance, unit vectors; the sense of each goes with the sign of its distance
@@ -83,34 +92,46 @@ export function solveShift(
   distances: Float64Array,
   count: number,
   options: ShiftOptions = {},
-): ShiftSolution {
-  const { minSupport = 10, minCosine = 0.35, axisTolerance = 0.05 } = options;
+): Shift {
   checkInput(normals, distances, count);
+  const { rejectFactor, rejectFloor = 0 } = options;
+  const inUse = new Uint8Array(count).fill(1);
+  let solution = solveUsed(normals, distances, inUse, options);
+  if (rejectFactor === undefined) return solution;
+  for (let round = 0; round < MOST_ROUNDS && solution.used > 0; round++) {
+    if (!chooseAgain(normals, distances, inUse, solution.estimate, rejectFactor, rejectFloor)) break;
+    solution = solveUsed(normals, distances, inUse, options);
+  }
+  return solution;
+}
+
+function solveUsed(normals: Float64Array, distances: Float64Array, inUse: Uint8Array, options: ShiftOptions): Shift {
+  const { minSupport = 10, minCosine = 0.35, axisTolerance = 0.05 } = options;
   const matrix = new Float64Array(6);
   const right = new Float64Array(3);
-  accumulate(normals, distances, count, matrix, right);
+  const used = accumulate(normals, distances, inUse, matrix, right);
   const values = new Float64Array(3);
   const vectors = new Float64Array(9);
   eigenSymmetric3(matrix, values, vectors);
-  const support = countSupport(normals, count, vectors, minCosine);
+  const support = countSupport(normals, inUse, vectors, minCosine);
 
   const observed: number[] = [];
   const along = new Float64Array(3);
-  const estimate: ShiftSolution['estimate'] = [0, 0, 0];
+  const estimate: Shift['estimate'] = [0, 0, 0];
   for (let k = 2; k >= 0; k--) {
     if (support[k] < Math.max(1, minSupport) || values[k] < minSupport * minCosine * minCosine) continue;
     observed.push(k);
     along[k] = dot(right, 0, vectors, 3 * k) / values[k];
     for (let axis = 0; axis < 3; axis++) estimate[axis] += along[k] * vectors[3 * k + axis];
   }
-  const [x, y, z] = estimate;
   let squares = 0;
-  for (let i = 0; i < count; i++) {
-    const rest = distances[i] - (normals[3 * i] * x + normals[3 * i + 1] * y + normals[3 * i + 2] * z);
+  for (let i = 0; i < inUse.length; i++) {
+    if (!inUse[i]) continue;
+    const rest = residual(normals, distances, i, estimate);
     squares += rest * rest;
   }
-  const variance = count > observed.length ? squares / (count - observed.length) : 0;
-  const solution: ShiftSolution = {
+  const variance = used > observed.length ? squares / (used - observed.length) : 0;
+  const solution: Shift = {
     shift: [null, null, null],
     std: [null, null, null],
     observable: [false, false, false],
@@ -118,10 +139,12 @@ export function solveShift(
       direction: [vectors[3 * k], vectors[3 * k + 1], vectors[3 * k + 2]],
       distance: along[k],
       std: Math.sqrt(variance / values[k]),
-      share: support[k] / count,
+      share: support[k] / used,
     })),
     estimate,
-    rms: count > 0 ? Math.sqrt(squares / count) : null,
+    rms: used > 0 ? Math.sqrt(squares / used) : null,
+    used,
+    rejected: inUse.length - used,
   };
   for (let axis = 0; axis < 3; axis++) {
     let hidden = 0;
@@ -139,15 +162,46 @@ export function solveShift(
   return solution;
 }
 
-/** Adds up n n^T (xx, xy, xz, yy, yz, zz) and n d. */
+/** Judges all distances anew by the last estimate. Says whether the choice changed. */
+function chooseAgain(
+  normals: Float64Array,
+  distances: Float64Array,
+  inUse: Uint8Array,
+  estimate: Shift['estimate'],
+  factor: number,
+  floor: number,
+): boolean {
+  const residuals = Float64Array.from(inUse, (_, i) => residual(normals, distances, i, estimate));
+  const { median, limit } = findOutliers(
+    residuals.filter((_, i) => inUse[i] === 1),
+    { factor, floor },
+  );
+  let changed = false;
+  for (let i = 0; i < inUse.length; i++) {
+    const keep = Math.abs(residuals[i] - median) <= limit ? 1 : 0;
+    if (keep !== inUse[i]) changed = true;
+    inUse[i] = keep;
+  }
+  return changed;
+}
+
+function residual(normals: Float64Array, distances: Float64Array, i: number, shift: Shift['estimate']): number {
+  const at = 3 * i;
+  return distances[i] - (normals[at] * shift[0] + normals[at + 1] * shift[1] + normals[at + 2] * shift[2]);
+}
+
+/** Adds up n n^T (xx, xy, xz, yy, yz, zz) and n d of the distances in use, and counts them. */
 function accumulate(
   normals: Float64Array,
   distances: Float64Array,
-  count: number,
+  inUse: Uint8Array,
   matrix: Float64Array,
   right: Float64Array,
-): void {
-  for (let i = 0; i < count; i++) {
+): number {
+  let used = 0;
+  for (let i = 0; i < inUse.length; i++) {
+    if (!inUse[i]) continue;
+    used++;
     const x = normals[3 * i];
     const y = normals[3 * i + 1];
     const z = normals[3 * i + 2];
@@ -161,12 +215,14 @@ function accumulate(
     right[1] += y * distances[i];
     right[2] += z * distances[i];
   }
+  return used;
 }
 
 /** For each of the three directions, how many normals lie near enough to it to feel a shift along it. */
-function countSupport(normals: Float64Array, count: number, vectors: Float64Array, minCosine: number): Int32Array {
+function countSupport(normals: Float64Array, inUse: Uint8Array, vectors: Float64Array, minCosine: number): Int32Array {
   const support = new Int32Array(3);
-  for (let i = 0; i < count; i++) {
+  for (let i = 0; i < inUse.length; i++) {
+    if (!inUse[i]) continue;
     for (let k = 0; k < 3; k++) if (Math.abs(dot(normals, 3 * i, vectors, 3 * k)) >= minCosine) support[k]++;
   }
   return support;
