@@ -1,5 +1,146 @@
+import { Fault } from '../fault.js';
+import { DEGREES_ADVICE, looksLikeDegrees } from './degrees.js';
+import { type Feature, featuresOf, position } from './geojson.js';
+import { readTextFile } from './text-file.js';
+
 /** A named area: one or more polygons, each an outer ring and holes; closed rings as flat x, y, x, y ... in metres. */
 export interface Zone {
   name: string;
   polygons: { outer: Float64Array; holes: Float64Array[] }[];
+}
+
+export interface ZoneOptions {
+  /** Metres per unit of the coordinates; 1 when left out. */
+  metresPerUnit?: number;
+}
+
+/** Properties that can name a zone, in order of preference, whatever their capitals. */
+const NAME_KEYS = ['name', 'zone', 'id'];
+
+/**
+ * Reads zones from GeoJSON: Polygon or MultiPolygon features that have a name. RFC 7946 demands longitude and latitude,
+ * but the trade exchanges projected coordinates in GeoJSON; they are taken as coordinates of the cloud. Heights are
+ * dropped, rings that are left open are closed, features of the same name are one zone. Order as in the file.
+ *
+ * @throws Fault `file-missing`, `file-unreadable`, `json-syntax`, `geojson-shape`, `zones-empty`, `zone-name`,
+ * `zone-shape`, `degrees`
+ */
+export async function readZones(path: string, options: ZoneOptions = {}): Promise<Zone[]> {
+  return parseZones(await readTextFile(path, 'zones file'), path, options);
+}
+
+/** As readZones, of a text at hand; `where` names it in messages. */
+export function parseZones(text: string, where: string, options: ZoneOptions = {}): Zone[] {
+  const features = featuresOf(text, where);
+  if (features.length === 0) {
+    const advice = 'Give at least one Polygon feature with a property "name"';
+    throw new Fault({ code: 'zones-empty', what: 'the file holds no zone', where, advice });
+  }
+  const zones = new Map<string, Zone>();
+  for (const feature of features) {
+    const here = `${where}, ${feature.place}`;
+    const name = nameOf(feature, here);
+    const polygons = polygonsOf(feature, `${here} (${name})`);
+    const known = zones.get(name);
+    if (known) known.polygons.push(...polygons);
+    else zones.set(name, { name, polygons });
+  }
+  const list = [...zones.values()];
+  refuseDegrees(list, where);
+  const metres = options.metresPerUnit ?? 1;
+  if (metres !== 1)
+    for (const ring of list.flatMap(ringsOf))
+      ring.forEach((value, i) => {
+        ring[i] = value * metres;
+      });
+  return list;
+}
+
+function nameOf(feature: Feature, where: string): string {
+  for (const key of NAME_KEYS) {
+    const property = Object.keys(feature.properties).find((title) => title.trim().toLowerCase() === key);
+    const value = property === undefined ? null : feature.properties[property];
+    const name = typeof value === 'string' || typeof value === 'number' ? String(value).trim() : '';
+    if (name !== '') return name;
+  }
+  if (feature.id !== null && String(feature.id).trim() !== '') return String(feature.id).trim();
+  throw new Fault({
+    code: 'zone-name',
+    what: 'the zone has no name',
+    where,
+    found: `properties ${Object.keys(feature.properties).join(', ') || 'none'}`,
+    advice: 'Give it a property "name"; requirements refer to it as "zone"',
+  });
+}
+
+function polygonsOf(feature: Feature, where: string): Zone['polygons'] {
+  const list =
+    feature.type === 'Polygon' ? [feature.coordinates] : feature.type === 'MultiPolygon' ? feature.coordinates : null;
+  if (!Array.isArray(list) || list.length === 0) {
+    throw new Fault({
+      code: 'zone-shape',
+      what: 'a zone must be a Polygon or MultiPolygon',
+      where,
+      found: feature.type ?? 'no geometry',
+      advice: 'Close lines to polygons before export',
+    });
+  }
+  return list.map((polygon, index) => {
+    const here = list.length > 1 ? `${where}, polygon ${index + 1}` : where;
+    if (!Array.isArray(polygon) || polygon.length === 0) throw shapeFault('the polygon has no ring', here);
+    const [outer, ...holes] = polygon.map((ring, i) => ringOf(ring, i === 0 ? here : `${here}, hole ${i}`));
+    return { outer, holes };
+  });
+}
+
+function ringOf(ring: unknown, where: string): Float64Array {
+  if (!Array.isArray(ring)) throw shapeFault('a ring must be a list of positions', where);
+  const flat: number[] = [];
+  ring.forEach((item, index) => {
+    const point = position(item);
+    if (!point) throw shapeFault(`position ${index + 1} is not a pair of numbers`, where, JSON.stringify(item));
+    flat.push(point[0], point[1]);
+  });
+  const last = flat.length - 2;
+  if (last >= 2 && (flat[0] !== flat[last] || flat[1] !== flat[last + 1])) flat.push(flat[0], flat[1]);
+  if (flat.length < 8) throw shapeFault('a ring needs at least three corners', where, `${ring.length} positions`);
+  const closed = Float64Array.from(flat);
+  if (doubleArea(closed) === 0) throw shapeFault('the ring encloses no area', where);
+  return closed;
+}
+
+/** Twice the area by the shoelace formula, from the first corner so that large coordinates lose no digits. */
+function doubleArea(ring: Float64Array): number {
+  let sum = 0;
+  for (let i = 2; i + 3 < ring.length; i += 2) {
+    sum += (ring[i] - ring[0]) * (ring[i + 3] - ring[1]) - (ring[i + 2] - ring[0]) * (ring[i + 1] - ring[1]);
+  }
+  return sum;
+}
+
+function ringsOf(zone: Zone): Float64Array[] {
+  return zone.polygons.flatMap(({ outer, holes }) => [outer, ...holes]);
+}
+
+function refuseDegrees(zones: readonly Zone[], where: string): void {
+  const xs: number[] = [];
+  const ys: number[] = [];
+  for (const ring of zones.flatMap(ringsOf)) {
+    for (let i = 0; i < ring.length; i += 2) {
+      xs.push(ring[i]);
+      ys.push(ring[i + 1]);
+    }
+  }
+  if (!looksLikeDegrees(xs, ys)) return;
+  throw new Fault({
+    code: 'degrees',
+    what: 'the coordinates look like longitude and latitude',
+    where,
+    found: `${xs[0]}, ${ys[0]}`,
+    advice: DEGREES_ADVICE,
+  });
+}
+
+function shapeFault(what: string, where: string, found?: string): Fault {
+  return new Fault({ code: 'zone-shape', what, where, found });
 }

@@ -1,0 +1,35 @@
+import { readFile } from 'node:fs/promises';
+import { Fault } from '../fault.js';
+
+/**
+ * Reads a text file as surveyors' programs write them: UTF-8 with or without byte order mark, UTF-16 with one (what
+ * spreadsheets call Unicode text), or else Windows-1252. Line ends come back as `\n`.
+ *
+ * @param what what the file is to the user, such as "survey points file"
+ * @throws Fault `file-missing`, `file-unreadable`
+ */
+export async function readTextFile(path: string, what: string): Promise<string> {
+  let bytes: Uint8Array;
+  try {
+    bytes = await readFile(path);
+  } catch (error) {
+    const code = (error as NodeJS.ErrnoException).code;
+    if (code === 'ENOENT') {
+      throw new Fault({ code: 'file-missing', what: `there is no such ${what}`, where: path }, error);
+    }
+    const reason = code === 'EISDIR' ? 'it is a folder' : (code ?? String(error));
+    throw new Fault({ code: 'file-unreadable', what: `the ${what} cannot be read: ${reason}`, where: path }, error);
+  }
+  return decodeText(bytes).replace(/\r\n?/g, '\n');
+}
+
+function decodeText(bytes: Uint8Array): string {
+  // TextDecoder drops the byte order mark of its own encoding.
+  if (bytes[0] === 0xff && bytes[1] === 0xfe) return new TextDecoder('utf-16le').decode(bytes);
+  if (bytes[0] === 0xfe && bytes[1] === 0xff) return new TextDecoder('utf-16be').decode(bytes);
+  try {
+    return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
+  } catch {
+    return new TextDecoder('windows-1252').decode(bytes);
+  }
+}
