@@ -1,0 +1,163 @@
+import { crsFromGeoKeys, readGeoKeys } from './crs-geotiff.js';
+import { type CrsParts, crsFromWkt } from './crs-wkt.js';
+import { Encoding, type Header, type Oddity } from './header.js';
+import { decodeText } from './text.js';
+import { METRE, sameUnit, type Unit } from './units.js';
+import { isRecord, type Vlr } from './vlr.js';
+
+export type { Unit } from './units.js';
+
+/** The coordinate reference system a cloud states. */
+export interface Crs {
+  /** known: a horizontal system was read; absent: no record at all; unreadable: records, but nothing to be had from them. */
+  state: 'known' | 'absent' | 'unreadable';
+  horizontal: { name: string; epsg: number | null; unit: Unit; geographic: boolean } | null;
+  /** Its unit is the horizontal one where the record gives none. */
+  vertical: { name: string; epsg: number | null; unit: Unit } | null;
+  /** EPSG code of the compound system as a whole, when the record has one. */
+  compoundEpsg: number | null;
+  source: 'wkt' | 'geotiff' | null;
+  /** The WKT text, as stored. */
+  wkt: string | null;
+  /** What is contradictory or cannot be understood, one sentence each. */
+  problems: string[];
+}
+
+const PROJECTION = 'LASF_Projection';
+const WKT = 2112;
+const GEO_KEYS = 34735;
+const GEO_DOUBLES = 34736;
+const GEO_ASCII = 34737;
+
+/** The unit of heights: the vertical system's, else the horizontal one if that is a length; null if neither is known. */
+export function heightUnit(crs: Crs): Unit | null {
+  if (crs.vertical) return Number.isFinite(crs.vertical.unit.metres) ? crs.vertical.unit : null;
+  const unit = crs.horizontal?.unit ?? null;
+  return unit && Number.isFinite(unit.metres) ? unit : null;
+}
+
+/** The WKT of the projected or geographic node alone, which projection libraries understand; null without WKT. */
+export function horizontalWkt(crs: Crs): string | null {
+  return crs.wkt === null ? null : crsFromWkt(crs.wkt).horizontalWkt;
+}
+
+/** The system read from a WKT text alone (a spec's, a side file's). */
+export function crsOfWkt(text: string): Crs {
+  return assemble(crsFromWkt(text), 'wkt', text, []);
+}
+
+/** Reads the system from a cloud's records: WKT or GeoTIFF keys, whichever the header says, else whichever is there. */
+export function readCrs(vlrs: readonly Vlr[], header: Header): { crs: Crs; oddities: Oddity[] } {
+  const oddities: Oddity[] = [];
+  const add = (rule: Oddity['rule'], offset: number, found: string | number, expected: string | number, text: string) =>
+    oddities.push({ rule, offset, found, expected, text });
+  const all = (id: number) => vlrs.filter((v) => isRecord(v, PROJECTION, id));
+  for (const [id, name] of [
+    [WKT, 'WKT'],
+    [GEO_KEYS, 'GeoTIFF directory'],
+  ] as const) {
+    const records = all(id);
+    if (records.length > 1)
+      add('crs-record-repeated', records[1].offset, records.length, 1, `more than one ${name} record`);
+  }
+  const wktRecord = all(WKT)[0] ?? null;
+  const keyRecord = all(GEO_KEYS)[0] ?? null;
+  if (!wktRecord && !keyRecord) {
+    return { crs: assemble(null, null, null, []), oddities };
+  }
+  if (wktRecord && keyRecord) {
+    add(
+      'crs-records-both',
+      wktRecord.offset,
+      'WKT and GeoTIFF',
+      'one of them',
+      'the coordinate system is stated twice',
+    );
+  }
+
+  const text = wktRecord ? wktText(wktRecord, add) : null;
+  const fromWkt = text === null ? null : crsFromWkt(text);
+  const fromKeys = keyRecord ? geoParts(keyRecord, all(GEO_DOUBLES)[0], all(GEO_ASCII)[0], add) : null;
+  const wantsWkt = header.versionMinor >= 4 && (header.globalEncoding & Encoding.wkt) !== 0;
+  if (wantsWkt ? !wktRecord : !keyRecord) {
+    const [bit, record] = wantsWkt ? ['set', 'GeoTIFF'] : ['clear', 'WKT'];
+    add(
+      'crs-record-kind',
+      6,
+      `WKT bit ${bit}, ${record} record`,
+      'both alike',
+      'the WKT bit of the header and the coordinate system record disagree',
+    );
+  }
+  const problems = fromWkt && fromKeys ? conflicts(fromWkt, fromKeys) : [];
+  // The record the header points to comes first; the other one only if nothing can be had from it.
+  const wktFirst = wantsWkt ? fromWkt !== null : fromKeys === null;
+  const chosenWkt = wktFirst
+    ? fromWkt?.horizontal != null || fromKeys?.horizontal == null
+    : fromKeys?.horizontal == null && fromWkt?.horizontal != null;
+  const crs = chosenWkt ? assemble(fromWkt, 'wkt', text, problems) : assemble(fromKeys, 'geotiff', null, problems);
+  return { crs, oddities };
+}
+
+type Add = (
+  rule: Oddity['rule'],
+  offset: number,
+  found: string | number,
+  expected: string | number,
+  text: string,
+) => void;
+
+function wktText(vlr: Vlr, add: Add): string {
+  const end = vlr.payload.indexOf(0);
+  if (end < 0)
+    add('wkt-text', vlr.payloadOffset, 'no terminator', 'a zero byte', 'the WKT text is not terminated by a zero byte');
+  const text = decodeText(end < 0 ? vlr.payload : vlr.payload.subarray(0, end));
+  if (text.trim() === '') add('wkt-text', vlr.payloadOffset, 'empty', 'a coordinate system', 'the WKT record is empty');
+  return text;
+}
+
+function geoParts(directory: Vlr, doubles: Vlr | undefined, ascii: Vlr | undefined, add: Add): CrsParts {
+  const none = new Uint8Array(0);
+  const read = readGeoKeys(directory.payload, doubles?.payload ?? none, ascii?.payload ?? none);
+  for (const problem of read.problems) {
+    const rule = problem.startsWith('GeoTIFF key') ? 'geotiff-reference' : 'geotiff-directory';
+    add(rule, directory.payloadOffset, problem, 'keys and values that belong together', problem);
+  }
+  return crsFromGeoKeys(read);
+}
+
+function conflicts(a: CrsParts, b: CrsParts): string[] {
+  const problems: string[] = [];
+  for (const part of ['horizontal', 'vertical'] as const) {
+    const [x, y] = [a[part], b[part]];
+    if (!x || !y) continue;
+    if (x.epsg !== null && y.epsg !== null && x.epsg !== y.epsg) {
+      problems.push(`the WKT record states the ${part} system EPSG:${x.epsg}, the GeoTIFF record EPSG:${y.epsg}`);
+    }
+    if (x.unit && y.unit && !sameUnit(x.unit, y.unit)) {
+      problems.push(
+        `the WKT record states ${part} coordinates in ${x.unit.name}, the GeoTIFF record in ${y.unit.name}`,
+      );
+    }
+  }
+  return problems;
+}
+
+function assemble(parts: CrsParts | null, source: Crs['source'], wkt: string | null, more: string[]): Crs {
+  const problems = [...(parts?.problems ?? []), ...more];
+  const h = parts?.horizontal ?? null;
+  const v = parts?.vertical ?? null;
+  if (h && !h.unit) problems.push(`the unit of ${h.name || 'the horizontal system'} is not stated; metre is assumed`);
+  const unit = h?.unit ?? METRE;
+  // Heights over a geographic system are lengths; without a statement only metre makes sense.
+  const heights = Number.isFinite(unit.metres) ? unit : METRE;
+  return {
+    state: h ? 'known' : parts ? 'unreadable' : 'absent',
+    horizontal: h ? { name: h.name, epsg: h.epsg, unit, geographic: h.geographic } : null,
+    vertical: v ? { name: v.name, epsg: v.epsg, unit: v.unit ?? heights } : null,
+    compoundEpsg: parts?.compoundEpsg ?? null,
+    source,
+    wkt,
+    problems,
+  };
+}

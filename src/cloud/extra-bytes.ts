@@ -1,0 +1,213 @@
+import type { PointBatch } from './columns.js';
+import { POINT_FORMATS } from './formats.js';
+import type { Header, Oddity } from './header.js';
+import { fixedText } from './text.js';
+import { isRecord, type Vlr } from './vlr.js';
+
+/** Name of the number type of one member. */
+export type ExtraType = 'bytes' | 'u8' | 'i8' | 'u16' | 'i16' | 'u32' | 'i32' | 'u64' | 'i64' | 'f32' | 'f64';
+
+/** One attribute stored in the extra bytes of each point. */
+export interface ExtraByte {
+  name: string;
+  description: string;
+  /** Type number of the descriptor, 0 to 30. */
+  typeCode: number;
+  type: ExtraType;
+  /** 1; 2 or 3 for the deprecated arrays (types 11 to 30). 'bytes': 1. */
+  members: number;
+  /** Bytes of all members. */
+  size: number;
+  /** Byte position in the point's extra bytes. */
+  offset: number;
+  /** One number a member: value = stored * scale + shift; 1 and 0 where the descriptor gives none. */
+  scale: number[];
+  shift: number[];
+  /** Stored value that stands for "no value", and stored extremes, by member; null where the descriptor gives none. */
+  noData: number[] | null;
+  min: number[] | null;
+  max: number[] | null;
+}
+
+const DESCRIPTOR_BYTES = 192;
+const TYPES: readonly ExtraType[] = ['bytes', 'u8', 'i8', 'u16', 'i16', 'u32', 'i32', 'u64', 'i64', 'f32', 'f64'];
+const SIZES: Record<ExtraType, number> = {
+  bytes: 0,
+  u8: 1,
+  i8: 1,
+  u16: 2,
+  i16: 2,
+  u32: 4,
+  i32: 4,
+  u64: 8,
+  i64: 8,
+  f32: 4,
+  f64: 8,
+};
+
+/** Attributes described, and what is odd about the descriptions. */
+export interface ExtraBytes {
+  extraBytes: ExtraByte[];
+  oddities: Oddity[];
+}
+
+/**
+ * Reads the extra bytes descriptors (LASF_Spec 4; layout: LAS specification 1.4, "extra bytes"). Attributes that reach
+ * beyond the record are left out; bytes nobody describes are listed as an oddity.
+ */
+export function readExtraBytes(header: Header, vlrs: readonly Vlr[]): ExtraBytes {
+  const oddities: Oddity[] = [];
+  const add = (rule: Oddity['rule'], offset: number, found: string | number, expected: string | number, text: string) =>
+    oddities.push({ rule, offset, found, expected, text });
+  const room = header.recordLength - POINT_FORMATS[header.pointFormat].minLength;
+  const records = vlrs.filter((v) => isRecord(v, 'LASF_Spec', 4));
+  if (records.length > 1)
+    add('extra-bytes-repeated', records[1].offset, records.length, 1, 'more than one record describes extra bytes');
+  const extraBytes: ExtraByte[] = [];
+  const names = new Set<string>();
+  let described = 0;
+  for (const vlr of records.slice(0, 1)) {
+    if (vlr.payload.length % DESCRIPTOR_BYTES !== 0) {
+      add(
+        'extra-bytes-length',
+        vlr.offset,
+        vlr.payload.length,
+        `a multiple of ${DESCRIPTOR_BYTES}`,
+        'the extra bytes record has no whole number of descriptors',
+      );
+    }
+    for (let at = 0; at + DESCRIPTOR_BYTES <= vlr.payload.length; at += DESCRIPTOR_BYTES) {
+      const where = vlr.payloadOffset + at;
+      const bytes = vlr.payload.subarray(at, at + DESCRIPTOR_BYTES);
+      if (bytes[2] > 30) {
+        add('extra-bytes-type', where + 2, bytes[2], '0 to 10', 'an extra bytes type is reserved; its size is unknown');
+        // Without its size nothing behind it can be placed.
+        break;
+      }
+      if (bytes[2] > 10) add('extra-bytes-type', where + 2, bytes[2], '0 to 10', 'an extra bytes type is deprecated');
+      const extra = describe(bytes, described);
+      if (mustBeZero(bytes))
+        add(
+          'extra-bytes-zero',
+          where,
+          'other bytes',
+          'zero',
+          `unused fields of extra bytes "${extra.name}" are not zero`,
+        );
+      if (extra.name === '' || names.has(extra.name)) {
+        add(
+          'extra-bytes-name',
+          where + 4,
+          extra.name,
+          'a name of its own',
+          'an extra bytes name is empty or used twice',
+        );
+      }
+      names.add(extra.name);
+      described += extra.size;
+      if (described <= room) extraBytes.push(extra);
+    }
+    if (described > room) {
+      add('extra-bytes-sum', vlr.offset, described, room, 'more extra bytes are described than a point has');
+    }
+  }
+  if (described < room) {
+    add(
+      'extra-bytes-undocumented',
+      105,
+      room - described,
+      0,
+      `${room - described} bytes of every point are described nowhere`,
+    );
+  }
+  return { extraBytes, oddities };
+}
+
+function describe(bytes: Uint8Array, offset: number): ExtraByte {
+  const view = new DataView(bytes.buffer, bytes.byteOffset, DESCRIPTOR_BYTES);
+  const typeCode = bytes[2];
+  const options = bytes[3];
+  const type = TYPES[typeCode === 0 ? 0 : ((typeCode - 1) % 10) + 1];
+  const members = typeCode === 0 ? 1 : Math.floor((typeCode - 1) / 10) + 1;
+  // Type 0 keeps its number of bytes in the options.
+  const size = typeCode === 0 ? options : SIZES[type] * members;
+  const bit = (n: number) => typeCode !== 0 && (options & (1 << n)) !== 0;
+  const list = (at: number, read: (p: number) => number) => Array.from({ length: members }, (_, i) => read(at + 8 * i));
+  const stored = (n: number, at: number) => (bit(n) ? list(at, (p) => widened(view, p, type)) : null);
+  const real = (n: number, at: number, otherwise: number) =>
+    list(at, (p) => (bit(n) ? view.getFloat64(p, true) : otherwise));
+  return {
+    name: fixedText(bytes, 4, 32).text,
+    description: fixedText(bytes, 160, 32).text,
+    typeCode,
+    type,
+    members,
+    size,
+    offset,
+    scale: real(3, 112, 1),
+    shift: real(4, 136, 0),
+    noData: stored(0, 40),
+    min: stored(1, 64),
+    max: stored(2, 88),
+  };
+}
+
+/** no-data, min and max are stored as eight bytes of the type's kind: signed, unsigned or floating. */
+function widened(view: DataView, at: number, type: ExtraType): number {
+  if (type[0] === 'f') return view.getFloat64(at, true);
+  return Number(type[0] === 'i' ? view.getBigInt64(at, true) : view.getBigUint64(at, true));
+}
+
+/** Whether fields are set that must be zero: reserved, unused, and values whose option bit is clear. */
+function mustBeZero(bytes: Uint8Array): boolean {
+  const set = (begin: number, length: number) => bytes.subarray(begin, begin + length).some((b) => b !== 0);
+  if (set(0, 2) || set(36, 4) || !fixedText(bytes, 4, 32).padded || !fixedText(bytes, 160, 32).padded) return true;
+  const options = bytes[2] === 0 ? 0 : bytes[3];
+  // Deprecated arrays use all three members of each field; the later text calls the last two deprecated.
+  const fields = [40, 64, 88, 112, 136];
+  const members = bytes[2] === 0 ? 1 : Math.floor((bytes[2] - 1) / 10) + 1;
+  return fields.some((at, i) => {
+    const used = options & (1 << i) ? 8 * members : 0;
+    return set(at + used, 24 - used);
+  });
+}
+
+/** The attribute called `name`, or null. */
+export function findExtraByte(extraBytes: readonly ExtraByte[], name: string): ExtraByte | null {
+  return extraBytes.find((e) => e.name === name) ?? null;
+}
+
+/**
+ * Values of one attribute for the points of a batch decoded with the column 'extra': scaled and shifted, NaN where the
+ * stored value is the no-data value. 'bytes' gives the first byte as it is.
+ * @param into at least batch.count long
+ */
+export function decodeExtraByte(extra: ExtraByte, batch: PointBatch, into: Float64Array, member = 0): Float64Array {
+  const { buffer, byteOffset, byteLength } = batch.extra;
+  const view = new DataView(buffer, byteOffset, byteLength);
+  const read = READERS[extra.type];
+  const step = batch.extraLength;
+  const begin = extra.offset + member * SIZES[extra.type];
+  const scale = extra.scale[member];
+  const shift = extra.shift[member];
+  const noData = extra.noData ? extra.noData[member] : Number.NaN;
+  for (let i = 0, p = begin; i < batch.count; i++, p += step) {
+    const stored = read(view, p);
+    into[i] = stored === noData ? Number.NaN : stored * scale + shift;
+  }
+  return into;
+}
+
+const READERS: Record<ExtraType, (view: DataView, at: number) => number> = {
+  bytes: (v, p) => v.getUint8(p),
+  u8: (v, p) => v.getUint8(p),
+  i8: (v, p) => v.getInt8(p),
+  u16: (v, p) => v.getUint16(p, true),
+  i16: (v, p) => v.getInt16(p, true),
+  u32: (v, p) => v.getUint32(p, true),
+  i32: (v, p) => v.getInt32(p, true),
+  u64: (v, p) => v.getUint32(p, true) + v.getUint32(p + 4, true) * 4294967296,
+  i64: (v, p) => v.getUint32(p, true) + v.getInt32(p + 4, true) * 4294967296,
+  f32: (v, p) => v.getFloat32(p, true),
+  f64: (v, p) => v.getFloat64(p, true),
+};

@@ -1,0 +1,235 @@
+import { Fault } from '../fault.js';
+import { POINT_FORMATS } from './formats.js';
+import type { Header, Oddity } from './header.js';
+import type { Vlr } from './vlr.js';
+import { findRecord } from './vlr.js';
+
+/** One part of a compressed point. */
+export interface LazItem {
+  type: number;
+  size: number;
+  version: number;
+}
+
+/** The LAZ record ("laszip encoded", 22204): how the points are packed. */
+export interface LazRecord {
+  /** 2: pointwise in chunks (formats 0 to 5); 3: layered in chunks (6 to 10). 0 and 1 are not chunked. */
+  compressor: number;
+  coder: number;
+  /** Of the writing codec. */
+  version: string;
+  options: number;
+  /** Points a chunk, or null when every chunk has its own number. */
+  chunkSize: number | null;
+  items: LazItem[];
+}
+
+/** Item types of the format (LASzip specification). */
+export const LazItemType = {
+  byte: 0,
+  point10: 6,
+  gpsTime11: 7,
+  rgb12: 8,
+  wavePacket13: 9,
+  point14: 10,
+  rgb14: 11,
+  rgbNir14: 12,
+  wavePacket14: 13,
+  byte14: 14,
+} as const;
+
+const T = LazItemType;
+/** The items of each point format, without extra bytes. */
+const FORMAT_ITEMS: readonly (readonly [type: number, size: number][])[] = [
+  [[T.point10, 20]],
+  [
+    [T.point10, 20],
+    [T.gpsTime11, 8],
+  ],
+  [
+    [T.point10, 20],
+    [T.rgb12, 6],
+  ],
+  [
+    [T.point10, 20],
+    [T.gpsTime11, 8],
+    [T.rgb12, 6],
+  ],
+  [
+    [T.point10, 20],
+    [T.gpsTime11, 8],
+    [T.wavePacket13, 29],
+  ],
+  [
+    [T.point10, 20],
+    [T.gpsTime11, 8],
+    [T.rgb12, 6],
+    [T.wavePacket13, 29],
+  ],
+  [[T.point14, 30]],
+  [
+    [T.point14, 30],
+    [T.rgb14, 6],
+  ],
+  [
+    [T.point14, 30],
+    [T.rgbNir14, 8],
+  ],
+  [
+    [T.point14, 30],
+    [T.wavePacket14, 29],
+  ],
+  [
+    [T.point14, 30],
+    [T.rgbNir14, 8],
+    [T.wavePacket14, 29],
+  ],
+];
+
+const RECORD_BYTES = 34;
+
+/** Finds and reads the LAZ record. @throws Fault laz-record-missing, laz-record-damaged */
+export function readLazRecord(vlrs: readonly Vlr[], where: string): LazRecord {
+  const vlr = findRecord(vlrs, 'laszip encoded', 22204);
+  if (!vlr) {
+    throw new Fault({
+      code: 'laz-record-missing',
+      what: 'the points are compressed, but the record that says how is missing',
+      where,
+      expected: 'a record "laszip encoded" 22204',
+    });
+  }
+  const { payload } = vlr;
+  const view = new DataView(payload.buffer, payload.byteOffset, payload.byteLength);
+  const count = payload.length >= RECORD_BYTES ? view.getUint16(32, true) : 0;
+  if (count === 0 || payload.length < RECORD_BYTES + 6 * count) {
+    throw new Fault({
+      code: 'laz-record-damaged',
+      what: 'the record that says how the points are compressed is damaged',
+      where,
+      found: `${payload.length} bytes for ${count} items`,
+      expected: `${RECORD_BYTES} + 6 bytes an item`,
+    });
+  }
+  const chunkSize = view.getUint32(12, true);
+  return {
+    compressor: view.getUint16(0, true),
+    coder: view.getUint16(2, true),
+    version: `${payload[4]}.${payload[5]}.${view.getUint16(6, true)}`,
+    options: view.getUint32(8, true),
+    chunkSize: chunkSize === 0xffffffff ? null : chunkSize,
+    items: Array.from({ length: count }, (_, i) => ({
+      type: view.getUint16(34 + 6 * i, true),
+      size: view.getUint16(36 + 6 * i, true),
+      version: view.getUint16(38 + 6 * i, true),
+    })),
+  };
+}
+
+/** What is odd about the LAZ record but does not stop reading. */
+export function inspectLazRecord(header: Header, vlrs: readonly Vlr[]): Oddity[] {
+  const oddities: Oddity[] = [];
+  const vlr = findRecord(vlrs, 'laszip encoded', 22204);
+  if (!vlr || vlr.payload.length < RECORD_BYTES) return oddities;
+  const odd = (rule: Oddity['rule'], offset: number, found: string | number, expected: string | number, text: string) =>
+    oddities.push({ rule, offset, found, expected, text });
+  const count = new DataView(vlr.payload.buffer, vlr.payload.byteOffset).getUint16(32, true);
+  if (vlr.payload.length !== RECORD_BYTES + 6 * count) {
+    odd(
+      'laz-record',
+      vlr.offset + 20,
+      vlr.payload.length,
+      RECORD_BYTES + 6 * count,
+      'the LAZ record has another length than its items need',
+    );
+  }
+  if (findRecord(vlrs, 'lascompatible', 22204)) {
+    odd(
+      'laz-compatibility',
+      vlr.offset,
+      'compatibility mode',
+      'native compression',
+      'points of a newer format are stored disguised as an older one',
+    );
+  }
+  if (!header.compressed) {
+    odd(
+      'laz-record',
+      vlr.offset,
+      'a LAZ record',
+      'none',
+      'the file carries a LAZ record though its points are not compressed',
+    );
+  }
+  return oddities;
+}
+
+/**
+ * Refuses, before any point is decoded, what cannot be decoded right: a wrong decoder would not fail but hand out
+ * nonsense.
+ * @throws Fault laz-format-unsupported, laz-record-damaged
+ */
+export function checkLazRecord(record: LazRecord, header: Header, where: string): void {
+  const { pointFormat: format, recordLength } = header;
+  const unsupported = (what: string, found: string | number, expected: string | number) =>
+    new Fault({
+      code: 'laz-format-unsupported',
+      what,
+      where,
+      found,
+      expected,
+      advice: 'Unpack the file to LAS, or pack it again with a current writer.',
+    });
+  if (POINT_FORMATS[format].waveform >= 0) {
+    throw unsupported('compressed points with waveforms cannot be read yet', `format ${format}`, '0 to 3 or 6 to 8');
+  }
+  const layered = !POINT_FORMATS[format].legacy;
+  const compressor = layered ? 3 : 2;
+  if (record.compressor !== compressor) {
+    throw unsupported(
+      `this way of compressing format ${format} is not supported`,
+      `compressor ${record.compressor}`,
+      compressor,
+    );
+  }
+  if (record.coder !== 0) {
+    throw unsupported('the points are compressed with an unknown coder', `coder ${record.coder}`, 0);
+  }
+  if (record.chunkSize === 0) {
+    throw new Fault({
+      code: 'laz-record-damaged',
+      what: 'the LAZ record says that a chunk holds no points',
+      where,
+      found: 0,
+      expected: 'at least 1',
+    });
+  }
+  const expected = FORMAT_ITEMS[format];
+  const extra = recordLength - POINT_FORMATS[format].minLength;
+  const wanted = [...expected, ...(extra > 0 ? [[layered ? T.byte14 : T.byte, extra] as const] : [])];
+  const found = record.items;
+  const words = (items: readonly (readonly [number, number])[]) =>
+    items.map(([t, s]) => `type ${t} of ${s} bytes`).join(' + ');
+  if (
+    found.length !== wanted.length ||
+    found.some((item, i) => item.type !== wanted[i][0] || item.size !== wanted[i][1])
+  ) {
+    throw new Fault({
+      code: 'laz-record-damaged',
+      what: `the compressed parts of a point do not fit format ${format} with ${recordLength} bytes a point`,
+      where,
+      found: words(found.map((i) => [i.type, i.size] as const)),
+      expected: words(wanted),
+    });
+  }
+  for (const item of found) {
+    const version = layered ? 3 : item.type === T.wavePacket13 ? 1 : 2;
+    if (item.version !== version) {
+      throw unsupported(
+        `version ${item.version} of compressed part type ${item.type} is not supported`,
+        item.version,
+        version,
+      );
+    }
+  }
+}

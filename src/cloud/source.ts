@@ -1,0 +1,42 @@
+import { Fault } from '../fault.js';
+import { FileSource } from './source-file.js';
+import { HttpSource } from './source-http.js';
+
+/** A thing made of bytes that can be read in ranges: a local file or a remote object. */
+export interface Source {
+  /** What the user wrote, good for opening it again. May hold secrets (signed URLs): not for messages. */
+  readonly address: string;
+  /** Last part of the path, for reports. */
+  readonly name: string;
+  /** Bytes, as at opening. */
+  readonly size: number;
+  /** Changes when the content may have changed: size and time of modification, or size and the server's tag. */
+  readonly identity: string;
+  /**
+   * Bytes begin to end (exclusive), exactly those; in `into` when that is large enough, else in memory of their own. The
+   * result may be shared: do not write to it.
+   * @throws Fault when bytes are missing, cannot be read, or have changed since opening
+   */
+  read(begin: number, end: number, into?: Uint8Array): Promise<Uint8Array>;
+  close(): Promise<void>;
+}
+
+/**
+ * Opens a path, a file: URL, or an http(s): URL.
+ * @throws Fault file-missing, file-unreadable, address-unsupported, and what a server answers (see HttpSource)
+ */
+export async function openSource(address: string): Promise<Source> {
+  const scheme = /^([a-z][a-z0-9+.-]+):\/\//i.exec(address)?.[1].toLowerCase();
+  if (scheme === undefined) return FileSource.open(address);
+  if (scheme === 'http' || scheme === 'https') return HttpSource.open(address);
+  if (scheme === 'file') {
+    const { fileURLToPath } = await import('node:url');
+    return FileSource.open(fileURLToPath(address));
+  }
+  throw new Fault({
+    code: 'address-unsupported',
+    what: `addresses starting with ${scheme}:// cannot be read yet`,
+    where: address,
+    advice: 'Use a local path or an http(s) URL; a signed URL works for private objects.',
+  });
+}
