@@ -16,10 +16,10 @@ export interface FigurePair {
 /**
  * Figures that have a limit, in the order of the limits, each with what was measured. A limit belongs to the measured
  * figure of the same name, or of the same name without its leading max or min (`maxRmse` limits `rmse`). A limit that
- * limits no single figure stands alone.
+ * limits no single figure stands alone, after the others.
  */
 export function figuresWithLimits(requirement: RequirementResult): FigurePair[] {
-  return Object.entries(requirement.limits).map(([name, limit]) => {
+  const pairs = Object.entries(requirement.limits).map(([name, limit]) => {
     const owner = measuredNameFor(name, requirement.measured);
     const unit = requirement.units[owner ?? name] ?? requirement.units[name] ?? '';
     const measured = owner === null ? undefined : requirement.measured[owner];
@@ -34,6 +34,10 @@ export function figuresWithLimits(requirement: RequirementResult): FigurePair[] 
       limitText: text.limit,
     };
   });
+  return [
+    ...pairs.filter((pair) => pair.measured !== undefined),
+    ...pairs.filter((pair) => pair.measured === undefined),
+  ];
 }
 
 /** Measured figures that no limit concerns, in the order the check gave them. */

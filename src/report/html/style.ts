@@ -27,8 +27,8 @@ table{border-collapse:collapse;width:100%;font-size:.92rem}
 caption{text-align:left;padding:.6rem .8rem;font-weight:600;font-size:.92rem}
 th,td{text-align:left;vertical-align:top;padding:.4rem .8rem;border-top:1px solid var(--line)}
 thead th{font-weight:600;font-size:.84rem;color:var(--soft);background:var(--faint);white-space:nowrap}
-tbody th{font-weight:500;overflow-wrap:anywhere;min-width:5rem}
-td{overflow-wrap:anywhere}
+tbody th{font-weight:500}
+td,tbody th{overflow-wrap:break-word;max-width:24rem}
 .num{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
 .none{color:var(--soft)}
 .unit{font-weight:400}

@@ -30,7 +30,7 @@ export function residualPlot(points: readonly SurveyPointResult[]): Markup {
   const within = values.filter((value) => Math.abs(value) <= full);
   const named = shown.length <= NAMED_ON_PLOT;
   const [width, left, right, top, bottom] = [920, 64, 908, 34, 230];
-  const height = bottom + (named ? 66 : 20);
+  const height = bottom + (named ? 72 : 20);
   const up = axis(Math.min(0, ...within), Math.max(0, ...within), bottom, top, 6);
   const step = (right - left) / shown.length;
   const zero = up.at(0);
@@ -119,5 +119,5 @@ export const STATUS_WORDS: Record<SurveyPointResult['status'], string> = {
 
 function shorten(id: string): string {
   const letters = [...id];
-  return letters.length <= 10 ? id : `${letters.slice(0, 9).join('')}…`;
+  return letters.length <= 9 ? id : `${letters.slice(0, 8).join('')}…`;
 }

@@ -1,0 +1,174 @@
+import { clean, wrap } from './console.js';
+import { figuresWithLimits } from './figures.js';
+import type { Report, RequirementResult } from './model.js';
+import { countOf, deliveryWords, requirementWords } from './words.js';
+
+/** One thing that two reports both know, or only one of them. */
+export interface Difference {
+  kind: 'requirement' | 'file';
+  /** Requirement id or file name. */
+  name: string;
+  title: string;
+  /** Verdict in words, before and after; null where the report does not have it. */
+  before: string | null;
+  after: string | null;
+  /** Figures with a limit, before and after, in words. */
+  figures: { label: string; before: string; after: string; limit: string }[];
+}
+
+export interface Comparison {
+  verdict: { before: Report['verdict']; after: Report['verdict'] };
+  /** False when the two were judged by different specs: then a changed verdict may be a changed limit. */
+  sameSpec: boolean;
+  mended: Difference[];
+  broken: Difference[];
+  unchanged: Difference[];
+  new: Difference[];
+  removed: Difference[];
+}
+
+/**
+ * What became of each requirement (by id) and each file (by name) from one report to the next. Mended: now met, or now
+ * read, and was not; broken: the other way round. A requirement that does not apply counts as absent. Lists are in the
+ * order of the newer report, removed ones in that of the older.
+ */
+export function compareReports(before: Report, after: Report): Comparison {
+  const result: Comparison = {
+    verdict: { before: before.verdict, after: after.verdict },
+    sameSpec: before.spec.sha256 === after.spec.sha256,
+    mended: [],
+    broken: [],
+    unchanged: [],
+    new: [],
+    removed: [],
+  };
+  sortOut(result, requirementsOf(before), requirementsOf(after));
+  sortOut(result, filesOf(before), filesOf(after));
+  return result;
+}
+
+/** The comparison as text for a terminal, wrapped to `columns`. */
+export function comparisonText(comparison: Comparison, columns = 80): string {
+  const lines = [
+    `Verdict before: ${deliveryWords(comparison.verdict.before).word}. Now: ${deliveryWords(comparison.verdict.after).word}.`,
+  ];
+  if (!comparison.sameSpec) {
+    lines.push(
+      ...wrap(
+        'The two reports were judged by different specs, so a change may come from a changed limit.',
+        columns,
+        '',
+      ),
+    );
+  }
+  lines.push(
+    ...section('✗ Broken', comparison.broken, columns),
+    ...section('✓ Mended', comparison.mended, columns),
+    ...section('+ New', comparison.new, columns),
+    ...section('- No longer there', comparison.removed, columns),
+    ...section(
+      '= Still not as asked',
+      comparison.unchanged.filter((item) => !GOOD_WORDS.has(item.after ?? '')),
+      columns,
+    ),
+  );
+  const good = comparison.unchanged.filter((item) => GOOD_WORDS.has(item.after ?? ''));
+  const requirements = good.filter((item) => item.kind === 'requirement').length;
+  lines.push(
+    '',
+    `Unchanged and good: ${countOf(requirements, 'requirement')}, ${countOf(good.length - requirements, 'file')}.`,
+    '',
+  );
+  return lines.join('\n');
+}
+
+const READ = 'read to the end';
+const GOOD_WORDS = new Set(['met', READ]);
+
+interface Entry {
+  good: boolean;
+  kind: Difference['kind'];
+  title: string;
+  words: string;
+  figures: ReturnType<typeof figuresWithLimits>;
+}
+
+function requirementsOf(report: Report): Map<string, Entry> {
+  const judged = report.requirements.filter((r) => r.verdict !== 'not-applicable');
+  return new Map(judged.map((r) => [r.id, requirementEntry(r)]));
+}
+
+function requirementEntry(r: RequirementResult): Entry {
+  const words = r.verdict === 'fail' ? 'not met' : requirementWords(r).word;
+  return { good: r.verdict === 'pass', kind: 'requirement', title: r.title, words, figures: figuresWithLimits(r) };
+}
+
+function filesOf(report: Report): Map<string, Entry> {
+  return new Map(
+    report.files.map((f) => [
+      f.file,
+      {
+        good: f.fault === null,
+        kind: 'file',
+        title: f.fault ?? '',
+        words: f.fault === null ? READ : 'not fully read',
+        figures: [],
+      },
+    ]),
+  );
+}
+
+function sortOut(result: Comparison, before: Map<string, Entry>, after: Map<string, Entry>): void {
+  for (const [name, now] of after) {
+    const then = before.get(name);
+    const item = difference(name, then, now);
+    if (then === undefined) result.new.push(item);
+    else if (then.good === now.good) result.unchanged.push(item);
+    else if (now.good) result.mended.push(item);
+    else result.broken.push(item);
+  }
+  for (const [name, then] of before) if (!after.has(name)) result.removed.push(difference(name, then, undefined));
+}
+
+function difference(name: string, then: Entry | undefined, now: Entry | undefined): Difference {
+  const shown = (now ?? then) as Entry;
+  const figures = shown.figures
+    .filter((figure) => figure.measured !== undefined)
+    .map((figure) => {
+      const old = then?.figures.find((other) => other.name === figure.name && other.measured !== undefined);
+      return {
+        label: figure.label,
+        before: old?.measuredText ?? '',
+        after: now ? figure.measuredText : '',
+        limit: figure.limitText,
+      };
+    });
+  return {
+    kind: shown.kind,
+    name,
+    title: shown.title,
+    before: then?.words ?? null,
+    after: now?.words ?? null,
+    figures,
+  };
+}
+
+function section(heading: string, items: readonly Difference[], columns: number): string[] {
+  if (items.length === 0) return [];
+  const lines = ['', `${heading} (${items.length})`];
+  for (const item of items) {
+    const change =
+      item.before === null || item.after === null || item.before === item.after
+        ? (item.after ?? item.before)
+        : `${item.before} before, ${item.after} now`;
+    const title = item.title === '' ? '' : `, ${clean(item.title)}`;
+    lines.push(...wrap(`  ${clean(item.name)}${title}: ${change}`, columns, '    '));
+    for (const figure of item.figures) {
+      const values = [figure.before && `${figure.before} before`, figure.after && `${figure.after} now`].filter(
+        Boolean,
+      );
+      lines.push(...wrap(`    ${figure.label} ${values.join(', ')} (limit ${figure.limit})`, columns, '      '));
+    }
+  }
+  return lines;
+}
