@@ -1,0 +1,128 @@
+import { mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
+import { Fault } from '../../src/fault.js';
+import { reportJson } from '../../src/report/json.js';
+import { REPORT_FORMATS, writeFileAtomically, writeReport } from '../../src/report/write.js';
+import { quayRoad } from './sample.js';
+
+/** When set, the file system fails: at opening, or while writing the file whose name holds the text. */
+const trouble = vi.hoisted(() => ({ code: '', at: 'open' as 'open' | 'write' | 'rename', name: '' }));
+
+vi.mock('node:fs/promises', async (importOriginal) => {
+  const real = await importOriginal<typeof import('node:fs/promises')>();
+  const failing = (path: unknown, at: string) =>
+    trouble.code !== '' && trouble.at === at && String(path).includes(trouble.name);
+  const failure = () => Object.assign(new Error(`${trouble.code}: simulated`), { code: trouble.code });
+  return {
+    ...real,
+    open: async (...given: Parameters<typeof real.open>) => {
+      if (failing(given[0], 'open')) throw failure();
+      const handle = await real.open(...given);
+      if (failing(given[0], 'write')) {
+        handle.sync = async () => {
+          throw failure();
+        };
+      }
+      return handle;
+    },
+    rename: async (from: string, to: string) => {
+      if (failing(to, 'rename')) throw failure();
+      return real.rename(from, to);
+    },
+  };
+});
+
+let folder = '';
+beforeEach(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'report-'));
+});
+afterEach(async () => {
+  trouble.code = '';
+  await rm(folder, { recursive: true, force: true });
+});
+
+async function faultOf(work: Promise<unknown>): Promise<Fault> {
+  const error = await work.then(
+    () => null,
+    (reason: unknown) => reason,
+  );
+  expect(error).toBeInstanceOf(Fault);
+  return error as Fault;
+}
+
+describe('writing a report', () => {
+  test('makes the folder, writes every format, leaves nothing else', async () => {
+    const out = join(folder, 'deep', 'out');
+    const written = await writeReport(quayRoad(), out, REPORT_FORMATS);
+    const names = [
+      'report.json',
+      'report.html',
+      'junit.xml',
+      'requirements.csv',
+      'locations.csv',
+      'survey-points.csv',
+      'pass-pairs.csv',
+      'files.csv',
+      'findings.csv',
+      'report.geojson',
+      'report.md',
+    ];
+    expect(written).toEqual(names.map((name) => join(out, name)));
+    expect((await readdir(out)).sort()).toEqual([...names].sort());
+    expect(await readFile(join(out, 'report.json'), 'utf8')).toBe(reportJson(quayRoad()));
+  });
+
+  test('an earlier report is replaced as a whole', async () => {
+    await writeFile(join(folder, 'report.json'), 'old, and much longer than nothing');
+    await writeReport(quayRoad(), folder, ['json']);
+    expect(JSON.parse(await readFile(join(folder, 'report.json'), 'utf8')).verdict).toBe('rejected');
+  });
+
+  test.each([
+    ['EROFS', 'open', 'report-folder-read-only'],
+    ['EACCES', 'open', 'report-folder-read-only'],
+    ['ENOSPC', 'write', 'report-disk-full'],
+    ['EDQUOT', 'write', 'report-disk-full'],
+  ] as const)('%s at %s: a clear fault, the old report stays, no part is left', async (code, at, expected) => {
+    await writeFile(join(folder, 'report.json'), 'old');
+    Object.assign(trouble, { code, at, name: 'report.html' });
+    const fault = await faultOf(writeReport(quayRoad(), folder, ['json', 'html']));
+    expect(fault.facts.code).toBe(expected);
+    expect(fault.facts.where).toBe(join(folder, 'report.html'));
+    expect(fault.facts.advice).toBeTruthy();
+    expect(fault.message).not.toContain('simulated');
+    expect(await readdir(folder)).toEqual(['report.json']);
+    expect(await readFile(join(folder, 'report.json'), 'utf8')).toBe('old');
+  });
+
+  test('a failing rename leaves no temporary file', async () => {
+    Object.assign(trouble, { code: 'EPERM', at: 'rename', name: 'one.txt' });
+    await faultOf(writeFileAtomically(join(folder, 'one.txt'), 'text'));
+    expect(await readdir(folder)).toEqual([]);
+  });
+
+  test('a file where the folder should be', async () => {
+    await writeFile(join(folder, 'taken'), '');
+    expect((await faultOf(writeReport(quayRoad(), join(folder, 'taken'), ['json']))).facts.code).toBe(
+      'report-path-taken',
+    );
+    expect((await faultOf(writeReport(quayRoad(), join(folder, 'taken', 'out'), ['json']))).facts.code).toBe(
+      'report-path-taken',
+    );
+  });
+
+  test('a folder that is not there, for a single file', async () => {
+    const fault = await faultOf(writeFileAtomically(join(folder, 'none', 'one.txt'), 'text'));
+    expect(fault.facts.code).toBe('report-folder-missing');
+  });
+
+  test('many at once to the same file: one whole text wins', async () => {
+    const path = join(folder, 'shared.txt');
+    const texts = Array.from({ length: 8 }, (_, i) => String(i).repeat(200_000));
+    await Promise.all(texts.map((text) => writeFileAtomically(path, text)));
+    expect(texts).toContain(await readFile(path, 'utf8'));
+    expect(await readdir(folder)).toEqual(['shared.txt']);
+  });
+});
