@@ -22,6 +22,9 @@ export interface DeliveredFile {
   /** null when the header could not be read. */
   header: Header | null;
   crs: Crs | null;
+  /** Metres in one unit of plan coordinates, and of heights. */
+  planUnit: number;
+  heightUnit: number;
   /** Why the file could not be fully read; null when it was. */
   fault: string | null;
 }
@@ -52,4 +55,15 @@ export interface DeliveryFacts {
 
 export function passLabel(facts: DeliveryFacts, key: number): string {
   return facts.passes.find((pass) => pass.key === key)?.label ?? `pass ${key}`;
+}
+
+/** The first readable file whose header box holds the place (world metres); null when none does. */
+export function fileAt(facts: DeliveryFacts, x: number, y: number): string | null {
+  for (const { header, planUnit, name } of facts.files) {
+    if (!header) continue;
+    const [minX, minY] = header.min;
+    const [maxX, maxY] = header.max;
+    if (x >= minX * planUnit && x <= maxX * planUnit && y >= minY * planUnit && y <= maxY * planUnit) return name;
+  }
+  return null;
 }

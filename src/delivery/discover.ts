@@ -88,7 +88,7 @@ async function matchingFiles(input: string): Promise<string[]> {
         if (facts?.isDirectory()) {
           if (matches && !ending) files.push(...(await walk(path)));
           if (depth < maxDepth && !entry.startsWith('.')) await visit(path, depth + 1, new Set([...above, here]));
-        } else if (facts?.isFile() && matches && (ending || CLOUD_ENDING.test(entry))) files.push(path);
+        } else if (matches && (isCloudEntry(facts, entry) || (ending && facts?.isFile()))) files.push(path);
       }
     };
     await visit(base, 1, new Set());
@@ -110,9 +110,14 @@ async function walk(folder: string, above: ReadonlySet<string> = new Set()): Pro
     const path = join(folder, entry);
     const facts = await statOrNull(path);
     if (facts?.isDirectory()) files.push(...(await walk(path, inside)));
-    else if (facts?.isFile() && CLOUD_ENDING.test(entry)) files.push(path);
+    else if (isCloudEntry(facts, entry)) files.push(path);
   }
   return files;
+}
+
+/** A link that leads nowhere counts too: it is told later as a file that cannot be read, rather than passed over. */
+function isCloudEntry(facts: Stats | null, entry: string): boolean {
+  return CLOUD_ENDING.test(entry) && (facts === null || facts.isFile());
 }
 
 async function entriesOf(folder: string): Promise<string[]> {
@@ -151,7 +156,7 @@ async function withoutDoubles(paths: readonly string[]): Promise<string[]> {
   const seen = new Set<string>();
   const kept: string[] = [];
   for (const path of paths) {
-    const real = await realpath(path);
+    const real = await realpath(path).catch(() => path);
     if (seen.has(real)) continue;
     seen.add(real);
     kept.push(path);

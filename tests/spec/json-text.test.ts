@@ -36,7 +36,8 @@ describe('JSON with line and column', () => {
         const start = at % (text.length + 1);
         const damaged = text.slice(0, start) + put.join('') + text.slice(start + cut);
         const said = message(damaged);
-        if (said.includes('given twice')) return;
+        // The one thing refused beyond the grammar.
+        fc.pre(!said.includes('given twice'));
         expect(said === 'no fault').toBe(native(damaged));
       }),
       { numRuns: 3000 },

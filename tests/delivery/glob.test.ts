@@ -1,0 +1,67 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { isPattern, patternRoot, patternToRegExp } from '../../src/delivery/glob.js';
+
+describe('patterns', () => {
+  // The rules of POSIX.1-2017, Shell and Utilities, 2.13.3 (patterns used for file names); `**` is common practice.
+  it.each([
+    ['*.las', 'a.las', true],
+    ['*.las', 'd/a.las', false],
+    ['*.las', '.hidden.las', false],
+    ['.*.las', '.hidden.las', true],
+    ['?.las', 'ab.las', false],
+    ['?.las', '.las', false],
+    ['a?c', 'a/c', false],
+    ['*.l.s', 'a.las', false],
+    ['a+(1).las', 'a+(1).las', true],
+    ['**/a.las', 'a.las', true],
+    ['**/a.las', 'x/y/a.las', true],
+    ['**/a.las', '.x/a.las', false],
+    ['x/**/a.las', 'x/a.las', true],
+    ['x/**', 'x/y/z.las', true],
+    ['x/**', 'x', false],
+    ['Ä?.las', 'Ä\u{1f30d}.las', true],
+  ])('%s on %s: %s', (pattern, path, expected) => {
+    expect(patternToRegExp(pattern).test(path)).toBe(expected);
+  });
+
+  it('of stars only within a name agree with a search written out by hand', () => {
+    const letters = fc.string({ unit: fc.constantFrom('a', 'b', '.'), maxLength: 6 });
+    fc.assert(
+      fc.property(fc.array(letters, { minLength: 1, maxLength: 4 }), letters, (parts, tail) => {
+        const name = `x${tail}`;
+        const pieces = [`x${parts[0]}`, ...parts.slice(1)];
+        let at = 0;
+        let fits = name.startsWith(pieces[0]);
+        pieces.forEach((piece, index) => {
+          const next = name.indexOf(piece, at);
+          if (next < 0 || (index === 0 && next > 0)) fits = false;
+          at = next + piece.length;
+        });
+        const last = pieces[pieces.length - 1];
+        if (pieces.length === 1) fits = name === last;
+        else if (fits) {
+          const rest = pieces.slice(0, -1).reduce((from, piece) => name.indexOf(piece, from) + piece.length, 0);
+          fits = name.endsWith(last) && name.length - last.length >= rest;
+        }
+        expect(patternToRegExp(pieces.join('*')).test(name)).toBe(fits);
+      }),
+    );
+  });
+
+  it('take no exponential time', () => {
+    const start = performance.now();
+    expect(patternToRegExp(`${'*'.repeat(60)}b`).test('a'.repeat(200))).toBe(false);
+    expect(performance.now() - start).toBeLessThan(1000);
+  });
+
+  it.each([
+    ['a/b/c*/d', 'a/b'],
+    ['*.las', ''],
+    ['/*.las', '/'],
+    ['/a/?', '/a'],
+  ])('the folder in front of %s is "%s"', (pattern, folder) => {
+    expect(patternRoot(pattern)).toBe(folder);
+    expect(isPattern(pattern)).toBe(true);
+  });
+});
