@@ -7,7 +7,7 @@ import type { Source } from './source.js';
 import { grouped } from './text.js';
 
 /** Coded bytes a chunk needs in the table at the very most: two integers of 32 bits and their widths. */
-const ENTRY_BYTES_MAX = 12;
+const ENTRY_BYTES_MAX = 16;
 
 /**
  * Reads the chunk table of a LAZ file: where every chunk stands and how many points it holds.

@@ -11,6 +11,12 @@ const PADDING = 4096;
 /** A chunk larger than this is damage or an attack; ordinary ones have some hundred kilobytes. */
 const CHUNK_BYTES_MAX = 512 << 20;
 
+/**
+ * Points a byte of a chunk can hold at the most: a symbol costs at least 2^-15 * log2(e) bits in the adaptive coder and a
+ * point takes two symbols or more. More is a lie that would keep the decoder busy for good.
+ */
+const POINTS_PER_BYTE_MAX = 100_000;
+
 /** The decoder of this thread, with its buffers in WebAssembly memory. */
 export interface Codec {
   readonly module: LazPerf;
@@ -56,6 +62,15 @@ export function decodeChunk(
   where: string,
 ): void {
   const { module } = codec;
+  if (points > chunk.length * POINTS_PER_BYTE_MAX) {
+    throw new Fault({
+      code: 'laz-chunk-damaged',
+      what: 'a chunk of points is damaged: it is too small for the points it is said to hold',
+      where,
+      found: `${chunk.length} bytes`,
+      expected: `${points} points`,
+    });
+  }
   reserve(codec, chunk.length, where);
   const input = module.HEAPU8.subarray(codec.input, codec.input + codec.inputBytes);
   let length = chunk.length;

@@ -3,7 +3,7 @@ import type { Piece } from './cloud.js';
 import type { Header, Oddity, Triple } from './header.js';
 import type { Source } from './source.js';
 import { grouped } from './text.js';
-import { findRecord, type Vlr } from './vlr.js';
+import { findRecord, isRecord, type Vlr } from './vlr.js';
 
 /** The COPC info record (COPC 1.0). */
 export interface CopcInfo {
@@ -103,10 +103,11 @@ export function inspectCopc(header: Header, vlrs: readonly Vlr[], info: CopcInfo
       );
     }
   }
-  const hierarchy = findRecord(vlrs, 'copc', 1000);
+  // Some writers give every page a record of its own.
+  const hierarchies = vlrs.filter((v) => isRecord(v, 'copc', 1000));
   const inside = (h: Vlr) =>
     info.rootOffset >= h.payloadOffset && info.rootOffset + info.rootSize <= h.payloadOffset + h.length;
-  if (!hierarchy || !inside(hierarchy)) {
+  if (!hierarchies.some(inside)) {
     add(
       'copc-page',
       vlr.payloadOffset + 40,

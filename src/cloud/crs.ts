@@ -1,5 +1,6 @@
 import { crsFromGeoKeys, readGeoKeys } from './crs-geotiff.js';
-import { type CrsParts, crsFromWkt } from './crs-wkt.js';
+import { type CrsPart, type CrsParts, crsFromWkt } from './crs-wkt.js';
+import { unitOfSystem } from './epsg-units.js';
 import { Encoding, type Header, type Oddity } from './header.js';
 import { decodeText } from './text.js';
 import { METRE, sameUnit, type Unit } from './units.js';
@@ -12,7 +13,7 @@ export interface Crs {
   /** known: a horizontal system was read; absent: no record at all; unreadable: records, but nothing to be had from them. */
   state: 'known' | 'absent' | 'unreadable';
   horizontal: { name: string; epsg: number | null; unit: Unit; geographic: boolean } | null;
-  /** Its unit is the horizontal one where the record gives none. */
+  /** Its unit: as stated, else that of its EPSG code, else the horizontal one. `name` is '' where only a unit is stated. */
   vertical: { name: string; epsg: number | null; unit: Unit } | null;
   /** EPSG code of the compound system as a whole, when the record has one. */
   compoundEpsg: number | null;
@@ -143,18 +144,28 @@ function conflicts(a: CrsParts, b: CrsParts): string[] {
   return problems;
 }
 
+/** The stated unit; without one that of the EPSG code. A statement that contradicts the code is a problem. */
+function settle(part: CrsPart, kind: 'projected' | 'vertical', problems: string[]): Unit | null {
+  const known = part.epsg === null ? null : unitOfSystem(part.epsg, kind);
+  if (part.unit && known && Number.isFinite(part.unit.metres) && !sameUnit(part.unit, known)) {
+    problems.push(`EPSG:${part.epsg} is in ${known.name}, but the record states ${part.unit.name}`);
+  }
+  return part.unit ?? known;
+}
+
 function assemble(parts: CrsParts | null, source: Crs['source'], wkt: string | null, more: string[]): Crs {
   const problems = [...(parts?.problems ?? []), ...more];
   const h = parts?.horizontal ?? null;
   const v = parts?.vertical ?? null;
-  if (h && !h.unit) problems.push(`the unit of ${h.name || 'the horizontal system'} is not stated; metre is assumed`);
-  const unit = h?.unit ?? METRE;
+  const plan = h && !h.geographic ? settle(h, 'projected', problems) : (h?.unit ?? null);
+  if (h && !plan) problems.push(`the unit of ${h.name || 'the horizontal system'} is not stated; metre is assumed`);
+  const unit = plan ?? METRE;
   // Heights over a geographic system are lengths; without a statement only metre makes sense.
   const heights = Number.isFinite(unit.metres) ? unit : METRE;
   return {
     state: h ? 'known' : parts ? 'unreadable' : 'absent',
     horizontal: h ? { name: h.name, epsg: h.epsg, unit, geographic: h.geographic } : null,
-    vertical: v ? { name: v.name, epsg: v.epsg, unit: v.unit ?? heights } : null,
+    vertical: v ? { name: v.name, epsg: v.epsg, unit: settle(v, 'vertical', problems) ?? heights } : null,
     compoundEpsg: parts?.compoundEpsg ?? null,
     source,
     wkt,

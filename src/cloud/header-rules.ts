@@ -1,18 +1,8 @@
 import { HEADER_SIZES, POINT_FORMATS } from './formats.js';
 import type { Header } from './header.js';
-import type { Oddity, OddityRule } from './oddity.js';
+import { type Add, type HeaderFacts, inspectCounts, inspectLayout } from './header-layout.js';
+import type { Oddity } from './oddity.js';
 import { fixedText } from './text.js';
-
-/** What the rules need beside the parsed fields. */
-export interface HeaderFacts {
-  fileSize: number;
-  /** Whether the file has the 64-bit counts of LAS 1.4. */
-  wide: boolean;
-  widePointCount: number;
-  widePointsByReturn: number[];
-}
-
-type Add = (rule: OddityRule, offset: number, found: string | number, expected: string | number, text: string) => void;
 
 /**
  * Compares a header with the rules of its version: LAS specification 1.4 revision 16 and 1.5 (ASPRS), sections "public
@@ -126,72 +116,6 @@ function inspectEncoding(h: Header, add: Add): void {
   }
 }
 
-function inspectCounts(h: Header, facts: HeaderFacts, add: Add): void {
-  const { wide, widePointCount, widePointsByReturn } = facts;
-  if (!Number.isSafeInteger(h.pointCount)) {
-    add('count-inexact', h.pointCountAt, String(h.pointCount), 'below 2^53', 'the number of points cannot be true');
-  }
-  const sum = h.pointsByReturn.reduce((a, b) => a + b, 0);
-  // Legacy by-return counts have no place for returns beyond the fifth.
-  if (h.pointCountAt === 247 ? sum !== h.pointCount : sum > h.pointCount) {
-    const at = h.pointCountAt === 247 ? 255 : 111;
-    add(
-      'count-by-return',
-      at,
-      sum,
-      h.pointCount,
-      'the numbers of points by return do not add up to the number of points',
-    );
-  }
-  if (!wide) return;
-  const legacyAny = h.legacyPointCount !== 0 || h.legacyPointsByReturn.some((n) => n !== 0);
-  if (widePointCount === 0 && h.legacyPointCount !== 0) {
-    add(
-      'count-missing',
-      247,
-      0,
-      h.legacyPointCount,
-      'the 64-bit number of points is not set; the legacy number is used',
-    );
-  } else if (h.pointFormat >= 6 && legacyAny) {
-    add(
-      'count-legacy-format',
-      107,
-      h.legacyPointCount,
-      0,
-      `legacy counts must be zero for point format ${h.pointFormat}`,
-    );
-  } else if (widePointCount > 4294967295 && legacyAny) {
-    add(
-      'count-legacy-large',
-      107,
-      h.legacyPointCount,
-      0,
-      'legacy counts must be zero for more than 4,294,967,295 points',
-    );
-  } else if (legacyAny) {
-    const sameReturns = h.legacyPointsByReturn.every((n, i) => n === widePointsByReturn[i]);
-    if (h.legacyPointCount !== widePointCount) {
-      add(
-        'count-legacy-differs',
-        107,
-        h.legacyPointCount,
-        widePointCount,
-        'the two numbers of points in the header differ',
-      );
-    } else if (!sameReturns) {
-      const five = (list: number[]) => list.slice(0, 5).join(' ');
-      add(
-        'count-legacy-differs',
-        111,
-        five(h.legacyPointsByReturn),
-        five(widePointsByReturn),
-        'the two sets of numbers by return differ',
-      );
-    }
-  }
-}
-
 function inspectBox(h: Header, add: Add): void {
   for (const [i, axis] of ['x', 'y', 'z'].entries()) {
     const scaleAt = 131 + 8 * i;
@@ -231,76 +155,5 @@ function inspectBox(h: Header, add: Add): void {
       'minimum below maximum',
       "the header's GPS time range is turned round",
     );
-  }
-}
-
-function inspectLayout(h: Header, facts: HeaderFacts, add: Add): void {
-  const { fileSize } = facts;
-  if (h.pointOffset < h.headerSize + 54 * h.vlrCount) {
-    const least = h.headerSize + 54 * h.vlrCount;
-    add(
-      'point-offset',
-      96,
-      h.pointOffset,
-      `at least ${least}`,
-      'the points start before header and records can have ended',
-    );
-  }
-  if (!h.compressed) {
-    const marks = [fileSize, h.evlrStart, h.waveformStart].filter((p) => p >= h.pointOffset && p > 0 && p <= fileSize);
-    const end = Math.min(...marks);
-    const need = h.pointOffset + h.pointCount * h.recordLength;
-    const room = Math.floor((end - h.pointOffset) / h.recordLength);
-    if (need > end) {
-      add(
-        'points-beyond-file',
-        h.pointCountAt,
-        h.pointCount,
-        `at most ${room}`,
-        'more points are announced than the file has room for',
-      );
-    } else if (need < end) {
-      add(
-        'bytes-after-points',
-        need,
-        end - need,
-        0,
-        `${end - need} bytes follow the last point that belong to nothing`,
-      );
-    }
-  }
-  const waves = POINT_FORMATS[h.pointFormat].waveform >= 0;
-  if (h.versionMinor >= 3) {
-    const inside = (h.globalEncoding & 2) !== 0;
-    if (!inside && h.waveformStart !== 0) {
-      add(
-        'waveform-start',
-        227,
-        h.waveformStart,
-        0,
-        'a start of waveform data is given though none is inside the file',
-      );
-    } else if (inside && waves && (h.waveformStart === 0 || h.waveformStart >= fileSize)) {
-      add(
-        'waveform-start',
-        227,
-        h.waveformStart,
-        'a position in the file',
-        'waveform data is said to be inside the file, but not where',
-      );
-    }
-  }
-  if (facts.wide) {
-    if (h.evlrCount === 0 && h.evlrStart !== 0) {
-      add('evlr-start', 235, h.evlrStart, 0, 'a start of extended records is given though there are none');
-    } else if (h.evlrCount > 0 && (h.evlrStart < h.pointOffset || h.evlrStart + 60 > fileSize)) {
-      add(
-        'evlr-start',
-        235,
-        h.evlrStart,
-        'a position behind the points',
-        'the extended records are not where the header says',
-      );
-    }
   }
 }
