@@ -52,7 +52,7 @@ function article(requirement: RequirementResult, number: number): Markup {
 <p class="reason">${requirement.why}</p>
 ${requirement.advice.length > 0 && markup`<div class="advice"><h4>What to do</h4><ul>${requirement.advice.map((line) => markup`<li>${line}</li>`)}</ul></div>`}
 <p class="note">${conditions(requirement)}</p>
-${unsettled ? evidence : markup`<details><summary>Figures and evidence</summary>${evidence}</details>`}
+${unsettled || evidence.html === '' ? evidence : markup`<details><summary>Figures and evidence</summary>${evidence}</details>`}
 </article>
 `;
 }
@@ -100,5 +100,5 @@ function locationTable(requirement: RequirementResult): Markup {
   const first = dataTable('Where', columns, rows.slice(0, LOCATIONS_OPEN));
   const rest = rows.slice(LOCATIONS_OPEN);
   if (rest.length === 0) return first;
-  return markup`${first}<details><summary>${countOf(rest.length, 'more place')}</summary>${dataTable('Where, continued', columns, rest, LOCATIONS_SHOWN)}</details>`;
+  return markup`${first}<details class="more"><summary>${countOf(rest.length, 'more place')}</summary>${dataTable('Where, continued', columns, rest, LOCATIONS_SHOWN)}</details>`;
 }

@@ -1,5 +1,5 @@
 /**
- * The only script of the page: columns that sort, and folded parts that open for printing. The page is complete without it.
+ * The only script of the page: columns that sort, and folded parts that open for printing (but for long lists). The page is complete without it.
  */
 export const SCRIPT = `
 for (const head of document.querySelectorAll('table.data thead th')) {
@@ -30,7 +30,7 @@ for (const head of document.querySelectorAll('table.data thead th')) {
 }
 const folded = new Set();
 addEventListener('beforeprint', () => {
-  for (const part of document.querySelectorAll('details:not([open])')) { folded.add(part); part.open = true; }
+  for (const part of document.querySelectorAll('details:not([open], .more)')) { folded.add(part); part.open = true; }
 });
 addEventListener('afterprint', () => {
   for (const part of folded) part.open = false;
