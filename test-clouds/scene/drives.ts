@@ -1,5 +1,5 @@
 import type { PassFaults } from './pass-faults.js';
-import type { ScanPass } from './scanner.js';
+import type { ScanPass } from './scan-options.js';
 
 /** First GPS time of the scenes: 2025-01-01 00:00:00 GPS as standard time minus 1e9. */
 export const FIRST_GPS_TIME = 419_724_800;

@@ -77,24 +77,27 @@ export function selectPoints(points: SceneColumns, keep: (index: number) => bool
 
 /** All points of several sets one after the other. */
 export function joinPoints(sets: readonly SceneColumns[]): SceneColumns {
-  const total = sets.reduce((sum, set) => sum + set.count, 0);
-  const out = createSceneColumns(total);
-  for (const set of sets) {
-    const at = out.count;
-    out.x.set(set.x.subarray(0, set.count), at);
-    out.y.set(set.y.subarray(0, set.count), at);
-    out.z.set(set.z.subarray(0, set.count), at);
-    out.intensity.set(set.intensity.subarray(0, set.count), at);
-    out.returnNumber.set(set.returnNumber.subarray(0, set.count), at);
-    out.returnCount.set(set.returnCount.subarray(0, set.count), at);
-    out.classification.set(set.classification.subarray(0, set.count), at);
-    out.scannerChannel.set(set.scannerChannel.subarray(0, set.count), at);
-    out.scanAngle.set(set.scanAngle.subarray(0, set.count), at);
-    out.pointSourceId.set(set.pointSourceId.subarray(0, set.count), at);
-    out.gpsTime.set(set.gpsTime.subarray(0, set.count), at);
-    out.count += set.count;
-  }
+  const out = createSceneColumns(sets.reduce((sum, set) => sum + set.count, 0));
+  for (const set of sets) appendPoints(out, set);
   return out;
+}
+
+/** Adds all points of `source` to `target`, which must have room for them. */
+export function appendPoints(target: SceneColumns, source: SceneColumns): void {
+  const at = target.count;
+  const n = source.count;
+  target.x.set(source.x.subarray(0, n), at);
+  target.y.set(source.y.subarray(0, n), at);
+  target.z.set(source.z.subarray(0, n), at);
+  target.intensity.set(source.intensity.subarray(0, n), at);
+  target.returnNumber.set(source.returnNumber.subarray(0, n), at);
+  target.returnCount.set(source.returnCount.subarray(0, n), at);
+  target.classification.set(source.classification.subarray(0, n), at);
+  target.scannerChannel.set(source.scannerChannel.subarray(0, n), at);
+  target.scanAngle.set(source.scanAngle.subarray(0, n), at);
+  target.pointSourceId.set(source.pointSourceId.subarray(0, n), at);
+  target.gpsTime.set(source.gpsTime.subarray(0, n), at);
+  target.count += n;
 }
 
 /** Copies point `from` of one set to place `to` of another; `count` is left to the caller. */
