@@ -66,6 +66,6 @@ footer{margin-top:3rem;font-size:.86rem;color:var(--soft);overflow-wrap:anywhere
 @media print{:root{color-scheme:light;--page:#fff;--sheet:#fff;--ink:#000;--soft:#3d4548;--line:#b9bfbd;--faint:#f1f2f1;
 --good:#1d6b45;--bad:#a92a22;--open:#7a5500;--advisory:#6a3d91;--quiet:#3d4548;--good-wash:#fff;--bad-wash:#fff;--open-wash:#fff;--advisory-wash:#fff;--quiet-wash:#fff;--mark:#33565f}
 body{font-size:10pt}main{max-width:none;padding:0}.skip{display:none}.scroll{overflow:visible}thead{display:table-header-group}
-tr,figure,.advice,.head{break-inside:avoid}h2,h3,h4,caption{break-after:avoid}table{font-size:8pt}th,td{padding:.2rem .35rem}thead th{white-space:normal}.data td,.data tbody th{overflow-wrap:anywhere}.chip{border:1px solid var(--tone)}
+tr,figure,.advice,.head{break-inside:avoid}h2,h3,h4,caption{break-after:avoid}table{font-size:8pt}th,td{padding:.2rem .35rem}thead th,thead th.num{white-space:normal}.chip{border:1px solid var(--tone)}
 .signoff{display:grid;grid-template-columns:2fr 1fr 2fr;gap:2rem;margin-top:3rem;break-inside:avoid}.signoff div{border-top:1px solid #000;padding-top:.3rem;margin-top:3rem}}
 `;
