@@ -1,5 +1,5 @@
 import { POINT_FORMATS } from './formats.js';
-import type { Header } from './header.js';
+import type { HeaderFields as Header } from './header-fields.js';
 import type { OddityRule } from './oddity.js';
 
 /** What the rules need beside the parsed fields. */

@@ -1,5 +1,5 @@
 import { HEADER_SIZES, POINT_FORMATS } from './formats.js';
-import type { Header } from './header.js';
+import type { HeaderFields as Header } from './header-fields.js';
 import { type Add, type HeaderFacts, inspectCounts, inspectLayout } from './header-layout.js';
 import type { Oddity } from './oddity.js';
 import { fixedText } from './text.js';

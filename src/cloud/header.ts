@@ -1,64 +1,14 @@
 import { Fault } from '../fault.js';
 import { HEADER_SIZES, POINT_FORMATS } from './formats.js';
+import type { HeaderFields, Triple } from './header-fields.js';
 import { inspectHeader } from './header-rules.js';
-import type { Oddity } from './oddity.js';
 import { fixedText } from './text.js';
 
+export type { Triple } from './header-fields.js';
 export type { Oddity, OddityRule } from './oddity.js';
 
-/** Three numbers, x y z. */
-export type Triple = [number, number, number];
-
-/**
- * The public header block of LAS 1.0 to 1.5, as it stands in the file. Fields a version lacks are 0 (counts, positions)
- * or null (GPS time range and time offset, LAS 1.5 only).
- */
-export interface Header {
-  versionMajor: number;
-  versionMinor: number;
-  fileSourceId: number;
-  globalEncoding: number;
-  /** 8-4-4-4-12 hexadecimal digits. */
-  guid: string;
-  systemIdentifier: string;
-  generatingSoftware: string;
-  /** Day of the year, 1 = 1 January. */
-  creationDay: number;
-  creationYear: number;
-  /** Bytes, as stated in the file. */
-  headerSize: number;
-  /** Absolute byte position of the first point record (LAZ: of the pointer to the chunk table). */
-  pointOffset: number;
-  vlrCount: number;
-  /** 0 to 10, without the bits that mark compression. */
-  pointFormat: number;
-  /** Bit 7 of the format byte: the points are LAZ. */
-  compressed: boolean;
-  /** Bytes a point, uncompressed. */
-  recordLength: number;
-  legacyPointCount: number;
-  /** Five numbers. */
-  legacyPointsByReturn: number[];
-  /** The count that holds: see `effectiveCount`. May be more than the file has room for; that is an oddity. */
-  pointCount: number;
-  /** Fifteen numbers, belonging to `pointCount`. */
-  pointsByReturn: number[];
-  /** Position in the file of the count that holds. */
-  pointCountAt: number;
-  scale: Triple;
-  offset: Triple;
-  min: Triple;
-  max: Triple;
-  waveformStart: number;
-  evlrStart: number;
-  evlrCount: number;
-  gpsTimeMin: number | null;
-  gpsTimeMax: number | null;
-  /** LAS 1.5: GPS times are standard GPS time minus this many million seconds when bit 6 of the encoding is set. */
-  timeOffset: number | null;
-  /** What the format's rules do not allow. */
-  oddities: Oddity[];
-}
+/** See HeaderFields. */
+export type Header = HeaderFields;
 
 /** Bytes that hold any header, whatever the version. */
 export const HEADER_BYTES_MAX = 393;
