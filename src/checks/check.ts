@@ -50,6 +50,38 @@ export interface Verdict {
   limits: Record<string, Figure>;
   evidence: Evidence[];
   advice: string[];
+  /** Lines for the report's own tables of pass pairs and survey points, from the checks that compare them. */
+  passPairs?: PassPairLine[];
+  surveyPoints?: SurveyPointLine[];
+}
+
+/** One pass pair; lengths in metres, differences are b minus a. */
+export interface PassPairLine {
+  a: string;
+  b: string;
+  cells: number;
+  meanDz: number | null;
+  rmsDz: number | null;
+  maxDz: number | null;
+  shift: (number | null)[];
+  shiftStd: (number | null)[];
+  observable: boolean[];
+}
+
+/** One survey point; dz is cloud minus survey, metres. */
+export interface SurveyPointLine {
+  id: string;
+  role: 'control' | 'check';
+  x: number;
+  y: number;
+  z: number;
+  dz: number | null;
+  dx?: number | null;
+  dy?: number | null;
+  n: number;
+  method: string;
+  perPass: { pass: string; dz: number | null; n: number }[];
+  status: 'used' | 'blunder' | 'no-data' | 'outside';
 }
 
 export interface Need {
@@ -87,7 +119,9 @@ export interface Check<Options> {
   schema: OptionsSchema;
   /** Names of the measured figures, as scripts will find them in report.json. */
   metrics: readonly string[];
-  needs(requirement: Requirement<Options>): Need[];
+  /** True where the check can weigh its own uncertainty; only then may a requirement ask for `decision: guarded`. */
+  canGuard?: boolean;
+  needs(requirement: Requirement<Options>, context: JudgeContext): Need[];
   /** Options in plain words, for `spec explain`: one sentence a project manager signs. */
   explain(requirement: Requirement<Options>): string;
   judge(measured: readonly unknown[], requirement: Requirement<Options>, context: JudgeContext): Verdict;
@@ -96,6 +130,8 @@ export interface Check<Options> {
 export interface OptionsSchema {
   properties: Record<string, Record<string, unknown>>;
   required: readonly string[];
+  /** Given when at least one of several options must be there. */
+  anyOf?: readonly { required: readonly string[] }[];
 }
 
 // biome-ignore lint/suspicious/noExplicitAny: the list holds checks of every kind; each is checked where it is defined

@@ -17,11 +17,10 @@ export interface MeasuredBatch {
   pass: Int32Array;
   /** 1 where the point is to be measured, 0 where the file withholds it. */
   live: Uint8Array;
+  /** Quanta: [min east, min north, min up, max east, max north, max up] of the live points; empty batch: +-Infinity. */
+  box: Float64Array;
   /** Ordinal of the file in the delivery (files sorted by name). */
   file: number;
-  /** Raw scale and offset of the file, for measurements of the file itself. */
-  scale: readonly [number, number, number];
-  offset: readonly [number, number, number];
 }
 
 /**
@@ -31,25 +30,38 @@ export interface MeasuredBatch {
  * Laws (tests/laws/measurement-laws.ts runs them over every registered measurement):
  * 1. however the points are split, ordered and grouped, the packed state is the same bytes;
  * 2. an empty state changes nothing; 3. sums are integers below 2^53, so addition is exact;
- * 4. unpack(pack(s)) packs to the same bytes; 5. a state grows with area and passes, never with points;
- * 6. `add` allocates nothing per point.
+ * 4. a packed state absorbed by an empty one packs to the same bytes; 5. a state grows with area and passes, never with
+ * points; 6. `add` allocates nothing per point.
  */
 export interface Measurement<Params, State, Result> {
   /** File name; also the key in stored states. */
   id: string;
   /** Raised when the meaning of a state changes. */
   version: number;
-  /** What the reader must decode, nothing more. xyz, flags and the pass column are always there. */
+  /** What the reader must decode, nothing more. Coordinates, flags and the pass are always there. */
   columns(params: Params): readonly Column[];
   create(params: Params): State;
   add(state: State, batch: MeasuredBatch): void;
-  merge(into: State, from: State): void;
   /** Canonical bytes: equal states give equal bytes. */
   pack(state: State): ArrayBuffer;
-  unpack(params: Params, data: ArrayBuffer): State;
+  /** Adds a packed state to a living one: the only way states are merged. */
+  absorb(state: State, packed: ArrayBuffer): void;
   /** The only step that divides or takes roots. */
   finish(state: State, params: Params): Result;
 }
 
+/**
+ * A fact worked out from another measurement's result, once, whichever checks ask for it: so two checks that look at the
+ * same moments do not make the workers collect them twice.
+ */
+export interface Derivation<Params, Source, Result> {
+  id: string;
+  /** The measurement (or derivation) it is worked out from. */
+  from(params: Params): { measurement: string; params: unknown };
+  derive(source: Source, params: Params): Result;
+}
+
 // biome-ignore lint/suspicious/noExplicitAny: the registry holds measurements of every kind; the contract is checked where each is defined
 export type AnyMeasurement = Measurement<any, any, any>;
+// biome-ignore lint/suspicious/noExplicitAny: as above
+export type AnyDerivation = Derivation<any, any, any>;

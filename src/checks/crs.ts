@@ -1,0 +1,108 @@
+import type { DeclaredCrs, DeliveredFile } from '../delivery/delivery.js';
+import type { Check, Requirement } from './check.js';
+import { figure, plural, undetermined } from './wording.js';
+
+export interface CrsOptions {
+  requireVertical: boolean;
+}
+
+export const crs = {
+  id: 'crs',
+  title: { pass: 'Every file states the agreed coordinate system', fail: 'Coordinate systems are missing or differ' },
+  why: 'Coordinates without a stated system, or with a wrong one, put the cloud in the wrong place or at the wrong height.',
+  sources: [
+    {
+      standard: 'LAS 1.4 R16',
+      clause: 'coordinate reference system representation',
+      note: 'CRS information is required for all data',
+    },
+    { standard: 'common practice', note: 'one coordinate system for the whole delivery' },
+  ],
+  schema: {
+    properties: {
+      requireVertical: {
+        type: 'boolean',
+        default: true,
+        description: 'Whether every file must state its height system too.',
+      },
+    },
+    required: [],
+  },
+  metrics: ['files', 'mismatches'],
+  needs: () => [],
+  explain: ({ requireVertical }: Requirement<CrsOptions>) =>
+    `Every file must state the coordinate system named above${requireVertical ? ', its height system included' : ''}; where none is named, all files must state the same one.`,
+
+  judge(_measured, { requireVertical }, { delivery }) {
+    const readable = delivery.files.filter((file) => file.header !== null);
+    if (readable.length === 0)
+      return undetermined('No header could be read, so no coordinate system could be compared.');
+    const agreed = { ...delivery.declaredCrs };
+    const first = readable.find((file) => file.crs?.horizontal);
+    agreed.horizontal ??= first ? codeOrName(first.crs?.horizontal ?? null) : null;
+    if (requireVertical) agreed.vertical ??= codeOrName(readable.find((f) => f.crs?.vertical)?.crs?.vertical ?? null);
+    const wrong = readable
+      .map((file) => ({ file, problems: problemsOf(file, agreed, requireVertical) }))
+      .filter(({ problems }) => problems.length > 0);
+    const unread = delivery.files.length - readable.length;
+    const state = wrong.length > 0 ? 'fail' : unread > 0 ? 'undetermined' : 'pass';
+    return {
+      state,
+      summary:
+        wrong.length > 0
+          ? `${plural(wrong.length, 'file')} of ${readable.length}: ${wrong[0].problems[0]} (${wrong[0].file.name})${wrong.length > 1 ? ' and others' : ''}.`
+          : `${plural(readable.length, 'file')} state ${agreed.horizontal}${agreed.vertical ? ` with heights ${agreed.vertical}` : ''}${unread > 0 ? `; ${plural(unread, 'file')} could not be read` : ''}.`,
+      measured: { files: figure(readable.length, 'count'), mismatches: figure(wrong.length, 'count') },
+      limits: { mismatches: figure(0, 'count') },
+      evidence: [
+        {
+          kind: 'table',
+          title: 'Files whose coordinate system is not the agreed one',
+          columns: [
+            { key: 'file', title: 'file' },
+            { key: 'problem', title: 'what is wrong' },
+          ],
+          rows: wrong.flatMap(({ file, problems }) => problems.map((problem) => [file.name, problem])),
+        },
+      ],
+      advice:
+        wrong.length > 0
+          ? [
+              'Find out which system the coordinates really are in before changing a record: relabelling does not move points.',
+            ]
+          : [],
+    };
+  },
+} satisfies Check<CrsOptions>;
+
+function codeOrName(part: { name: string; epsg: number | null } | null): string | null {
+  if (!part) return null;
+  return part.epsg === null ? part.name : `EPSG:${part.epsg}`;
+}
+
+function problemsOf(file: DeliveredFile, agreed: DeclaredCrs, requireVertical: boolean): string[] {
+  const found = file.crs;
+  const problems = [...(found?.problems ?? [])];
+  if (!found?.horizontal) {
+    if (problems.length === 0) problems.push('states no coordinate system');
+    return problems;
+  }
+  const plan = codeOrName(found.horizontal);
+  if (agreed.horizontal && plan !== agreed.horizontal) problems.push(`states ${plan}, not ${agreed.horizontal}`);
+  const height = codeOrName(found.vertical);
+  if (requireVertical && height === null) problems.push('states no height system');
+  else if (agreed.vertical && height !== null && height !== agreed.vertical)
+    problems.push(`states heights ${height}, not ${agreed.vertical}`);
+  if (agreed.unit && !sameUnit(agreed.unit, found.horizontal.unit.metres)) {
+    problems.push(`has coordinates in ${found.horizontal.unit.name}, not ${agreed.unit}`);
+  }
+  return problems;
+}
+
+/** Units the spec can name, in metres; the two feet differ by 2 parts in a million. */
+const UNITS: Record<string, number> = { metre: 1, foot: 0.3048, 'us-survey-foot': 1200 / 3937 };
+
+function sameUnit(name: string, metres: number): boolean {
+  const wanted = UNITS[name];
+  return wanted === undefined || Math.abs(metres - wanted) < 1e-9;
+}

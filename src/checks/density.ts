@@ -1,0 +1,172 @@
+import { fileAt } from '../delivery/delivery.js';
+import { connectedComponents } from '../geometry/components.js';
+import { percentileOfSorted } from '../geometry/statistics.js';
+import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
+import type { Check, JudgeContext, Location, Requirement } from './check.js';
+import { type JudgedCells, judgedCells } from './judged-cells.js';
+import { figure, inZone, percent, plural, undetermined } from './wording.js';
+
+export interface DensityOptions {
+  cell: number;
+  min: number;
+  share: number;
+  count: CountedReturns;
+}
+
+const WORDS: Record<CountedReturns, string> = {
+  all: 'point density (all returns)',
+  first: 'pulse density (first returns)',
+  last: 'pulse density (last returns)',
+  only: 'density of single returns',
+};
+const WORST = 10;
+
+export const density = {
+  id: 'density',
+  title: { pass: 'The cloud is dense enough', fail: 'The cloud is too thin in places' },
+  why: 'Edges, kerbs and rails are drawn from single points: where the cloud is thin they are guessed, and fine detail is lost.',
+  sources: [
+    {
+      standard: 'USGS Lidar Base Specification 2025 rev. A',
+      clause: 'glossary: nominal pulse density',
+      note: 'first returns of the pulses',
+    },
+    { standard: 'common practice', note: 'counting per world-anchored square cell and judging the share of cells' },
+  ],
+  schema: {
+    properties: {
+      cell: {
+        type: 'number',
+        exclusiveMinimum: 0.01,
+        maximum: 1000,
+        default: 1,
+        description: 'Edge of a square cell, metres.',
+      },
+      min: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description: 'Least density of a cell, points (or pulses) per square metre.',
+      },
+      share: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        maximum: 1,
+        default: 1,
+        description: 'Share of complete cells that must reach `min`, 0 to 1.',
+      },
+      count: {
+        enum: ['all', 'first', 'last', 'only'],
+        default: 'all',
+        description:
+          'Returns counted: `all` gives point density; `first` or `last` give pulse density; `only` counts single returns.',
+      },
+    },
+    required: ['min'],
+  },
+  metrics: ['cells', 'mean', 'median', 'p05', 'share'],
+  needs: ({ cell, count }: Requirement<DensityOptions>) => [{ measurement: 'density-grid', params: { cell, count } }],
+
+  explain: ({ cell, min, share, count, zone }) =>
+    `At least ${percent(share)} of the complete ${cell} m cells ${inZone(zone)} must have a ${WORDS[count]} of ${min} per square metre or more; withheld points do not count and cells cut by the edge are not judged.`,
+
+  judge([measured], requirement, context) {
+    const grid = measured as DensityGrid;
+    const { cell, min, share, count, zone } = requirement;
+    const cells = judgedCells(grid, zone, context);
+    const total = cells.points.length;
+    const limits = { share: figure(share, 'share'), min: figure(min, 'points/m2') };
+    if (total === 0) {
+      return undetermined(`No complete ${cell} m cell lies ${inZone(zone)}, so density could not be judged.`, {
+        limits,
+      });
+    }
+    const values = cells.points.map((n) => n / (cell * cell));
+    const sorted = values.slice().sort();
+    let reached = 0;
+    let sum = 0;
+    for (const v of values) {
+      sum += v;
+      if (v >= min) reached++;
+    }
+    const found = reached / total;
+    const pass = found >= share;
+    const median = percentileOfSorted(sorted, 50);
+    return {
+      state: pass ? 'pass' : 'fail',
+      summary: `${percent(found)} of ${plural(total, 'cell')} of ${cell} m ${inZone(zone)} reach a ${WORDS[count]} of ${min} per m2 (asked: ${percent(share)}); the median is ${median.toFixed(1)}.`,
+      measured: {
+        cells: figure(total, 'count'),
+        mean: figure(sum / total, 'points/m2'),
+        median: figure(median, 'points/m2'),
+        p05: figure(percentileOfSorted(sorted, 5), 'points/m2'),
+        share: figure(found, 'share'),
+      },
+      limits,
+      evidence: [
+        { kind: 'locations', title: 'Thinnest areas', items: thinAreas(cells, values, cell, min, context) },
+        { kind: 'histogram', title: `Cells by ${WORDS[count]}`, unit: 'points/m2', ...histogram(sorted) },
+        {
+          kind: 'grid',
+          title: WORDS[count],
+          unit: 'points/m2',
+          cell,
+          cells: { column: cells.column, row: cells.row, value: values },
+          limit: min,
+          signed: false,
+        },
+      ],
+      advice: pass
+        ? []
+        : [
+            'Drive the thin stretches again, slower or with one more pass, or agree a lower density there with the client.',
+          ],
+    };
+  },
+} satisfies Check<DensityOptions>;
+
+/** Connected areas of cells below the limit, the largest first. */
+function thinAreas(
+  cells: JudgedCells,
+  values: Float64Array,
+  cell: number,
+  min: number,
+  context: JudgeContext,
+): Location[] {
+  const thin = [...values.keys()].filter((i) => values[i] < min);
+  const groups = connectedComponents(
+    Int32Array.from(thin, (i) => cells.column[i]),
+    Int32Array.from(thin, (i) => cells.row[i]),
+    8,
+  );
+  const sums = Array.from({ length: groups.count }, () => ({ x: 0, y: 0, value: 0, n: 0 }));
+  thin.forEach((i, k) => {
+    const s = sums[groups.labels[k]];
+    s.x += cells.column[i];
+    s.y += cells.row[i];
+    s.value += values[i];
+    s.n++;
+  });
+  return sums
+    .sort((a, b) => b.n - a.n || a.value / a.n - b.value / b.n || a.y / a.n - b.y / b.n || a.x / a.n - b.x / b.n)
+    .slice(0, WORST)
+    .map(({ x, y, value, n }) => {
+      const place = { x: (x / n + 0.5) * cell, y: (y / n + 0.5) * cell };
+      const file = fileAt(context.delivery, place.x, place.y);
+      return {
+        ...place,
+        ...(file ? { file } : {}),
+        value: value / n,
+        unit: 'points/m2' as const,
+        note: `mean density of ${plural(n, 'thin cell')}, ${(n * cell * cell).toFixed(1)} m2`,
+      };
+    });
+}
+
+/** Twenty equal classes up to the 99th percentile; the last takes the rest. */
+function histogram(sorted: Float64Array): { edges: number[]; counts: number[] } {
+  const top = Math.max(percentileOfSorted(sorted, 99), 1);
+  const edges = Array.from({ length: 21 }, (_, k) => (k * top) / 20);
+  const counts = new Array<number>(20).fill(0);
+  for (const v of sorted) counts[Math.min(19, Math.floor((v / top) * 20))]++;
+  return { edges, counts };
+}

@@ -1,0 +1,128 @@
+import { fileAt } from '../delivery/delivery.js';
+import { connectedComponents } from '../geometry/components.js';
+import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
+import type { Check, JudgeContext, Location, Requirement } from './check.js';
+import { type JudgedCells, judgedCells } from './judged-cells.js';
+import { area, figure, inZone, plural, undetermined } from './wording.js';
+
+export interface VoidsOptions {
+  maxArea: number;
+  cell: number;
+  count: CountedReturns;
+}
+
+const LISTED = 25;
+
+export const voids = {
+  id: 'voids',
+  title: { pass: 'No gap in coverage exceeds the limit', fail: 'Coverage has gaps larger than allowed' },
+  why: 'Nothing can be measured or drawn where no point fell, and interpolation across a gap hides what is there.',
+  sources: [
+    {
+      standard: 'USGS Lidar Base Specification 2025 rev. A',
+      clause: 'data voids',
+      note: 'area of (4 x nominal pulse spacing) squared or more without a first return; water and dark surfaces excepted',
+    },
+  ],
+  schema: {
+    properties: {
+      maxArea: { type: 'number', minimum: 0, description: 'Largest gap that is accepted, square metres.' },
+      cell: {
+        type: 'number',
+        exclusiveMinimum: 0.01,
+        maximum: 100,
+        default: 0.5,
+        description: 'Edge of a square cell, metres.',
+      },
+      count: {
+        enum: ['all', 'first', 'last', 'only'],
+        default: 'all',
+        description: 'Returns that fill a cell: all, first, last or only (single) returns.',
+      },
+    },
+    required: ['maxArea'],
+  },
+  metrics: ['count', 'largestArea', 'totalArea'],
+  needs: ({ cell, count }: Requirement<VoidsOptions>) => [{ measurement: 'density-grid', params: { cell, count } }],
+
+  explain: ({ maxArea, cell, zone }) =>
+    `No connected area of empty ${cell} m cells ${zone === undefined ? 'enclosed by the data' : inZone(zone)} may be larger than ${maxArea} m2.`,
+
+  judge([measured], { maxArea, cell, zone }, context) {
+    const cells = judgedCells(measured as DensityGrid, zone, context);
+    const limits = { largestArea: figure(maxArea, 'm2') };
+    if (cells.points.length === 0) {
+      return undetermined(`No complete ${cell} m cell lies ${inZone(zone)}, so gaps could not be looked for.`, {
+        limits,
+      });
+    }
+    const gaps = findGaps(cells, cell, context);
+    const large = gaps.filter((gap) => gap.area > maxArea);
+    const total = large.reduce((sum, gap) => sum + gap.area, 0);
+    const largest = gaps[0]?.area ?? 0;
+    return {
+      state: large.length === 0 ? 'pass' : 'fail',
+      summary:
+        large.length === 0
+          ? `The largest gap ${inZone(zone)} is ${area(largest)} (accepted: ${area(maxArea)}).`
+          : `${plural(large.length, 'gap')} ${inZone(zone)} ${large.length === 1 ? 'is' : 'are'} larger than ${area(maxArea)}; the largest is ${area(largest)}.`,
+      measured: {
+        count: figure(large.length, 'count'),
+        largestArea: figure(largest, 'm2'),
+        totalArea: figure(total, 'm2'),
+      },
+      limits,
+      evidence: [{ kind: 'locations', title: 'Gaps', items: large.slice(0, LISTED).map((gap) => gap.location) }],
+      advice:
+        large.length === 0
+          ? []
+          : [
+              `Whole empty cells are counted, so a gap may be up to one ${cell} m cell wider on each side than stated.`,
+              'Check whether a parked vehicle, water or wet asphalt explains the gap; otherwise capture the place again.',
+            ],
+    };
+  },
+} satisfies Check<VoidsOptions>;
+
+interface Gap {
+  area: number;
+  location: Location;
+}
+
+function findGaps(cells: JudgedCells, cell: number, context: JudgeContext): Gap[] {
+  const empty = [...cells.points.keys()].filter((i) => cells.points[i] === 0);
+  const groups = connectedComponents(
+    Int32Array.from(empty, (i) => cells.column[i]),
+    Int32Array.from(empty, (i) => cells.row[i]),
+    8,
+  );
+  const boxes = Array.from({ length: groups.count }, () => ({
+    x: 0,
+    y: 0,
+    n: 0,
+    x0: 2 ** 31,
+    y0: 2 ** 31,
+    x1: -(2 ** 31),
+    y1: -(2 ** 31),
+  }));
+  empty.forEach((i, k) => {
+    const box = boxes[groups.labels[k]];
+    const [x, y] = [cells.column[i], cells.row[i]];
+    box.x += x;
+    box.y += y;
+    box.n++;
+    box.x0 = Math.min(box.x0, x);
+    box.x1 = Math.max(box.x1, x + 1);
+    box.y0 = Math.min(box.y0, y);
+    box.y1 = Math.max(box.y1, y + 1);
+  });
+  return boxes
+    .sort((a, b) => b.n - a.n || a.y0 - b.y0 || a.x0 - b.x0)
+    .map((box) => {
+      const place = { x: (box.x / box.n + 0.5) * cell, y: (box.y / box.n + 0.5) * cell };
+      const file = fileAt(context.delivery, place.x, place.y);
+      const size = box.n * cell * cell;
+      const note = `${((box.x1 - box.x0) * cell).toFixed(1)} m by ${((box.y1 - box.y0) * cell).toFixed(1)} m without a point`;
+      return { area: size, location: { ...place, ...(file ? { file } : {}), value: size, unit: 'm2' as const, note } };
+    });
+}

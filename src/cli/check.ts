@@ -1,0 +1,104 @@
+import type { Command } from 'commander';
+import { Fault } from '../fault.js';
+import { consoleSummary, terminalOptions } from '../report/console.js';
+import { reportJson } from '../report/json.js';
+import { exitCodeOf } from '../report/words.js';
+import { REPORT_FORMATS, type ReportFormat, writeReport } from '../report/write.js';
+import { assay } from '../run/assay.js';
+import { transformToWgs84 } from '../run/wgs84.js';
+import type { Streams } from './io.js';
+import { progressBar } from './progress.js';
+
+interface CheckFlags {
+  spec: string;
+  points?: string;
+  zones?: string;
+  out?: string;
+  workers?: number;
+  formats: ReportFormat[];
+  quiet?: boolean;
+  json?: boolean;
+}
+
+export function addCheck(program: Command, streams: Streams, finish: (code: number) => void): void {
+  program
+    .command('check')
+    .description('measure a delivery, judge it against an acceptance spec, and write the report')
+    .argument('<delivery...>', 'files, folders, patterns or URLs of LAS, LAZ and COPC clouds')
+    .requiredOption('--spec <file>', 'acceptance spec (JSON)')
+    .option('--points <file>', 'survey points: check and control points (CSV or GeoJSON)')
+    .option('--zones <file>', 'named areas (GeoJSON polygons)')
+    .option('--out <folder>', 'folder for the report; without it nothing is written')
+    .option('--workers <n>', 'worker threads; as many as there are cores unless given', positiveInteger)
+    .option('--formats <list>', `report formats, of ${REPORT_FORMATS.join(', ')}`, formatList, ['json', 'html'])
+    .option('--quiet', 'print nothing but faults')
+    .option('--json', 'print report.json on standard output; words go to standard error')
+    .addHelpText(
+      'after',
+      '\nExit code: 0 accepted, 1 rejected, 2 wrong usage, a bad spec or an unreadable side file, 3 not fully tested.',
+    )
+    .action(async (delivery: string[], flags: CheckFlags) => finish(await check(delivery, flags, streams)));
+}
+
+/** Runs a check from the command line. Ctrl-C stops it; reports are written whole or not at all. */
+export async function check(delivery: string[], flags: CheckFlags, streams: Streams): Promise<number> {
+  const stop = new AbortController();
+  const interrupted = () =>
+    stop.abort(
+      new Fault({ code: 'interrupted', where: 'check', what: 'stopped before the end; no report was written' }),
+    );
+  process.once('SIGINT', interrupted);
+  process.once('SIGTERM', interrupted);
+  const bar = progressBar(streams, flags.quiet !== true);
+  try {
+    const report = await assay({
+      delivery,
+      spec: flags.spec,
+      points: flags.points ?? null,
+      zones: flags.zones ?? null,
+      workers: flags.workers,
+      onProgress: (progress) => bar.update(progress),
+      signal: stop.signal,
+    });
+    bar.stop();
+    if (flags.json) streams.out(reportJson(report));
+    if (!flags.quiet) {
+      const terminal = flags.json ? streams.errTerminal : streams.outTerminal;
+      (flags.json ? streams.err : streams.out)(consoleSummary(report, terminalOptions(terminal, streams.env)));
+    }
+    if (flags.out !== undefined) {
+      const written = await writeReport(report, flags.out, flags.formats, {
+        toWgs84: transformToWgs84(report.delivery.crs.horizontal),
+      });
+      if (!flags.quiet) (flags.json ? streams.err : streams.out)(`  Report: ${written.join(', ')}\n`);
+    }
+    return exitCodeOf(report.verdict);
+  } finally {
+    bar.stop();
+    process.removeListener('SIGINT', interrupted);
+    process.removeListener('SIGTERM', interrupted);
+  }
+}
+
+export function positiveInteger(text: string): number {
+  const value = Number(text);
+  if (Number.isInteger(value) && value > 0 && value <= 1024) return value;
+  throw new Fault({
+    code: 'usage',
+    where: '--workers',
+    what: 'the number of workers must be a whole number from 1 to 1024',
+    found: text,
+  });
+}
+
+function formatList(text: string): ReportFormat[] {
+  const names = text.split(',').map((name) => name.trim());
+  const unknown = names.find((name) => !REPORT_FORMATS.includes(name as ReportFormat));
+  if (unknown === undefined) return names as ReportFormat[];
+  throw new Fault({
+    code: 'usage',
+    where: '--formats',
+    what: `there is no report format ${unknown}`,
+    expected: REPORT_FORMATS.join(', '),
+  });
+}

@@ -1,0 +1,47 @@
+import { readFile } from 'node:fs/promises';
+import type { Command } from 'commander';
+import { Fault } from '../fault.js';
+import { compareReports, comparisonText } from '../report/compare.js';
+import type { Report } from '../report/model.js';
+import { ExitCode } from './exit-codes.js';
+import type { Streams } from './io.js';
+
+export function addCompare(program: Command, streams: Streams, finish: (code: number) => void): void {
+  program
+    .command('compare')
+    .description('two reports of the same delivery: what was mended, what broke')
+    .argument('<old>', 'report.json of the earlier check')
+    .argument('<new>', 'report.json of the later check')
+    .option('--json', 'print JSON')
+    .addHelpText('after', '\nExit code: 0 nothing broke, 1 something broke, 2 a report could not be read.')
+    .action(async (before: string, after: string, flags: { json?: boolean }) => {
+      const comparison = compareReports(await readReport(before), await readReport(after));
+      streams.out(
+        flags.json
+          ? `${JSON.stringify(comparison, null, 2)}\n`
+          : comparisonText(comparison, streams.outTerminal.columns),
+      );
+      finish(comparison.broken.length > 0 ? ExitCode.rejected : ExitCode.accepted);
+    });
+}
+
+async function readReport(path: string): Promise<Report> {
+  let report: Partial<Report> | null;
+  try {
+    report = JSON.parse(await readFile(path, 'utf8'));
+  } catch (error) {
+    throw new Fault(
+      {
+        code: 'report-unreadable',
+        where: path,
+        what: 'this is not a report.json that can be read',
+        advice: 'Give the report.json of two checks',
+      },
+      error,
+    );
+  }
+  if (report?.report !== '1' || !Array.isArray(report.requirements) || !Array.isArray(report.files)) {
+    throw new Fault({ code: 'report-unreadable', where: path, what: 'this JSON file is not a cloudassay report' });
+  }
+  return report as Report;
+}

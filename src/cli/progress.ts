@@ -1,0 +1,49 @@
+import cliProgress from 'cli-progress';
+import type { Progress } from '../run/measure-delivery.js';
+import type { Streams } from './io.js';
+
+export interface ProgressBar {
+  update(progress: Progress): void;
+  stop(): void;
+}
+
+/** A bar with points per second and the time left, on a terminal only: in a log or a pipe it would be noise. */
+export function progressBar(streams: Streams, wanted: boolean): ProgressBar {
+  if (!wanted || streams.errTerminal.isTTY !== true) return { update: () => {}, stop: () => {} };
+  const started = Date.now();
+  const bar = new cliProgress.SingleBar({
+    format: '  {bar} {percentage} %  {million} million points  {rate} million points/s  {left}',
+    stream: process.stderr,
+    barCompleteChar: '=',
+    barIncompleteChar: '-',
+    barsize: 24,
+    hideCursor: true,
+    clearOnComplete: true,
+    fps: 5,
+  });
+  let running = false;
+  return {
+    update({ pointsDone, pointsTotal }) {
+      if (pointsTotal === 0) return;
+      const seconds = (Date.now() - started) / 1000;
+      const rate = seconds > 0 ? pointsDone / seconds : 0;
+      const payload = {
+        million: (pointsDone / 1e6).toFixed(1),
+        rate: (rate / 1e6).toFixed(1),
+        left: rate > 0 ? `${duration((pointsTotal - pointsDone) / rate)} left` : '',
+      };
+      if (!running) bar.start(pointsTotal, pointsDone, payload);
+      else bar.update(pointsDone, payload);
+      running = true;
+    },
+    stop() {
+      if (running) bar.stop();
+    },
+  };
+}
+
+function duration(seconds: number): string {
+  if (seconds < 90) return `${Math.ceil(seconds)} s`;
+  if (seconds < 5400) return `${Math.ceil(seconds / 60)} min`;
+  return `${(seconds / 3600).toFixed(1)} h`;
+}

@@ -1,0 +1,10 @@
+/**
+ * cloudassay as a library. `assay` is the whole job: it reads a delivery, measures it, judges it against an acceptance
+ * spec and answers with the report that the command line prints.
+ */
+export { Fault, type FaultFacts } from './fault.js';
+export { reportJson } from './report/json.js';
+export type { Report } from './report/model.js';
+export { type ReportFormat, writeReport } from './report/write.js';
+export { type AssayOptions, assay } from './run/assay.js';
+export { type Inspection, inspect } from './run/inspect.js';

@@ -1,0 +1,162 @@
+import type { Column } from '../cloud/columns.js';
+import { KeyTable } from './key-table.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+
+/** Which returns are counted. `first`, `last`, `only` count pulses, `all` counts points: different densities. */
+export type CountedReturns = 'all' | 'first' | 'last' | 'only';
+
+export interface DensityGridParams {
+  /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
+  cell: number;
+  count: CountedReturns;
+}
+
+export interface DensityGridState {
+  side: number;
+  count: CountedReturns;
+  /** Keys: block x, block y, 0, 0. */
+  blocks: KeyTable;
+  counts: Uint32Array[];
+}
+
+/** Occupied cells, sorted by row, then column. `column` and `row` are floor(world / cell). */
+export interface DensityGrid {
+  cell: number;
+  count: CountedReturns;
+  column: Int32Array;
+  row: Int32Array;
+  points: Uint32Array;
+}
+
+const SHIFT = 6;
+const SIDE = 1 << SHIFT;
+const SLOTS = SIDE * SIDE;
+const MAGIC = 0x44475231;
+
+/** Points in world-anchored square cells. 32-bit counts: 16-bit ones overflow on dense street clouds. */
+export const densityGrid: Measurement<DensityGridParams, DensityGridState, DensityGrid> = {
+  id: 'density-grid',
+  version: 1,
+  columns: ({ count }): readonly Column[] => (count === 'all' ? [] : ['returns']),
+
+  create: ({ cell, count }) => ({
+    side: Math.round(cell * QUANTA_PER_METRE),
+    count,
+    blocks: new KeyTable(),
+    counts: [],
+  }),
+
+  add(state, batch) {
+    const { returnNumber, returnCount } = batch.points;
+    if (ones.length < batch.count) ones = new Uint8Array(batch.count).fill(1);
+    let marked = batch.live;
+    if (state.count === 'first') marked = liveUpTo(batch, returnNumber, ones);
+    else if (state.count === 'last') marked = liveUpTo(batch, returnCount, returnNumber);
+    else if (state.count === 'only') marked = liveUpTo(batch, returnCount, ones);
+    addCells(state, batch, marked);
+  },
+
+  pack(state) {
+    const order = state.blocks.sorted();
+    const buffer = new ArrayBuffer(16 + order.length * (8 + SLOTS * 4));
+    const words = new Int32Array(buffer);
+    words.set([MAGIC, state.side, order.length, 0]);
+    const counts = new Uint32Array(buffer);
+    let at = 4;
+    for (const block of order) {
+      words[at++] = state.blocks.part(block, 0);
+      words[at++] = state.blocks.part(block, 1);
+      counts.set(state.counts[block], at);
+      at += SLOTS;
+    }
+    return buffer;
+  },
+
+  absorb(state, packed) {
+    const words = new Int32Array(packed);
+    const counts = new Uint32Array(packed);
+    if (words[0] !== MAGIC || words[1] !== state.side) throw new RangeError('this density grid was measured otherwise');
+    for (let i = 0, at = 4; i < words[2]; i++, at += SLOTS + 2) {
+      const target = openBlock(state, words[at], words[at + 1]);
+      for (let k = 0; k < SLOTS; k++) target[k] += counts[at + 2 + k];
+    }
+  },
+
+  finish(state, { cell, count }) {
+    let occupied = 0;
+    for (const block of state.counts) for (let k = 0; k < SLOTS; k++) if (block[k] > 0) occupied++;
+    const column = new Int32Array(occupied);
+    const row = new Int32Array(occupied);
+    const points = new Uint32Array(occupied);
+    let at = 0;
+    for (const strip of blockRows(state.blocks)) {
+      for (let y = 0; y < SIDE; y++) {
+        for (const block of strip) {
+          const held = state.counts[block];
+          for (let x = 0; x < SIDE; x++) {
+            const n = held[y * SIDE + x];
+            if (n === 0) continue;
+            column[at] = state.blocks.part(block, 0) * SIDE + x;
+            row[at] = state.blocks.part(block, 1) * SIDE + y;
+            points[at++] = n;
+          }
+        }
+      }
+    }
+    return { cell, count, column, row, points };
+  },
+};
+
+/** Blocks grouped by block row, each group sorted by block column. */
+function blockRows(blocks: KeyTable): number[][] {
+  const rows = new Map<number, number[]>();
+  for (const block of blocks.sorted()) {
+    const y = blocks.part(block, 1);
+    const strip = rows.get(y);
+    if (strip) strip.push(block);
+    else rows.set(y, [block]);
+  }
+  return [...rows.keys()].sort((a, b) => a - b).map((y) => rows.get(y)!);
+}
+
+function openBlock(state: DensityGridState, bx: number, by: number): Uint32Array {
+  const index = state.blocks.add(bx, by, 0, 0);
+  if (index === state.counts.length) state.counts.push(new Uint32Array(SLOTS));
+  return state.counts[index];
+}
+
+// Scratch of this thread, reused by every batch.
+let ones = new Uint8Array(0);
+let scratch = new Uint8Array(0);
+
+/** Marks the live points whose `value` is not above `limit`: first returns, last returns and only returns are all that. */
+function liveUpTo(batch: MeasuredBatch, value: Uint8Array, limit: Uint8Array): Uint8Array {
+  if (scratch.length < batch.count) scratch = new Uint8Array(batch.count);
+  const { live, count } = batch;
+  for (let i = 0; i < count; i++) scratch[i] = live[i] === 1 && value[i] <= limit[i] ? 1 : 0;
+  return scratch;
+}
+
+function addCells(state: DensityGridState, batch: MeasuredBatch, marked: Uint8Array): void {
+  const { east, north, count } = batch;
+  const side = state.side;
+  let held: Uint32Array | null = null;
+  let originX = 0;
+  let originY = 0;
+  const reach = side * SIDE;
+  for (let i = 0; i < count; i++) {
+    if (marked[i] === 0) continue;
+    let x = east[i] - originX;
+    let y = north[i] - originY;
+    if (held === null || x < 0 || x >= reach || y < 0 || y >= reach) {
+      const bx = Math.floor(east[i] / reach);
+      const by = Math.floor(north[i] / reach);
+      held = openBlock(state, bx, by);
+      originX = bx * reach;
+      originY = by * reach;
+      x = east[i] - originX;
+      y = north[i] - originY;
+    }
+    held[((y / side) << SHIFT) | (x / side)]++;
+  }
+}

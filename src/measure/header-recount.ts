@@ -1,0 +1,102 @@
+import type { Measurement } from './measurement.js';
+
+/** What the points of one file really are, to hold against its header. Raw integers, as stored; withheld points count too. */
+export interface Recount {
+  file: number;
+  points: number;
+  /** min x, y, z, max x, y, z. */
+  raw: number[];
+  /** Points by return number 0 to 15. */
+  byReturn: number[];
+  /** null when no point carries a finite GPS time. */
+  gps: [number, number] | null;
+}
+
+/** points, 6 raw bounds, gps min, gps max, 16 counts by return. */
+const FIGURES = 25;
+const MAGIC = 0x48525331;
+
+export interface HeaderRecountState {
+  files: Map<number, Float64Array>;
+}
+
+/** Recounts what the public header claims: extent, points, points by return, GPS-time range. */
+export const headerRecount: Measurement<null, HeaderRecountState, Recount[]> = {
+  id: 'header-recount',
+  version: 1,
+  columns: () => ['returns', 'gpsTime'],
+  create: () => ({ files: new Map() }),
+
+  add(state, batch) {
+    const f = open(state, batch.file);
+    const { x, y, z, gpsTime, returnNumber } = batch.points;
+    const timed = batch.points.has.has('gpsTime');
+    let [, minX, minY, minZ, maxX, maxY, maxZ, minT, maxT] = f;
+    for (let i = 0; i < batch.count; i++) {
+      if (x[i] < minX) minX = x[i];
+      if (x[i] > maxX) maxX = x[i];
+      if (y[i] < minY) minY = y[i];
+      if (y[i] > maxY) maxY = y[i];
+      if (z[i] < minZ) minZ = z[i];
+      if (z[i] > maxZ) maxZ = z[i];
+      if (timed) {
+        if (gpsTime[i] < minT) minT = gpsTime[i];
+        if (gpsTime[i] > maxT) maxT = gpsTime[i];
+      }
+      f[9 + (returnNumber[i] & 15)]++;
+    }
+    f[0] += batch.count;
+    f.set([minX, minY, minZ, maxX, maxY, maxZ, minT, maxT], 1);
+  },
+
+  pack(state) {
+    const order = [...state.files.keys()].sort((a, b) => a - b);
+    const buffer = new ArrayBuffer(16 + order.length * (1 + FIGURES) * 8);
+    new Int32Array(buffer).set([MAGIC, order.length]);
+    const rows = new Float64Array(buffer, 16);
+    for (let i = 0; i < order.length; i++) {
+      rows[i * (1 + FIGURES)] = order[i];
+      rows.set(state.files.get(order[i])!, i * (1 + FIGURES) + 1);
+    }
+    return buffer;
+  },
+
+  absorb(state, packed) {
+    const [magic, files] = new Int32Array(packed, 0, 2);
+    if (magic !== MAGIC) throw new RangeError('this is not a packed header recount');
+    const rows = new Float64Array(packed, 16);
+    for (let i = 0; i < files; i++) {
+      const g = rows.subarray(i * (1 + FIGURES) + 1, (i + 1) * (1 + FIGURES));
+      const f = open(state, rows[i * (1 + FIGURES)]);
+      f[0] += g[0];
+      for (const k of [1, 2, 3, 7]) f[k] = Math.min(f[k], g[k]);
+      for (const k of [4, 5, 6, 8]) f[k] = Math.max(f[k], g[k]);
+      for (let k = 9; k < FIGURES; k++) f[k] += g[k];
+    }
+  },
+
+  finish: (state) =>
+    [...state.files.keys()]
+      .sort((a, b) => a - b)
+      .map((file) => {
+        const f = state.files.get(file)!;
+        return {
+          file,
+          points: f[0],
+          raw: [...f.subarray(1, 7)],
+          byReturn: [...f.subarray(9, FIGURES)],
+          gps: Number.isFinite(f[7]) ? [f[7], f[8]] : null,
+        };
+      }),
+};
+
+function open(state: HeaderRecountState, file: number): Float64Array {
+  let f = state.files.get(file);
+  if (!f) {
+    f = new Float64Array(FIGURES);
+    for (const k of [1, 2, 3, 7]) f[k] = Number.POSITIVE_INFINITY;
+    for (const k of [4, 5, 6, 8]) f[k] = Number.NEGATIVE_INFINITY;
+    state.files.set(file, f);
+  }
+  return f;
+}

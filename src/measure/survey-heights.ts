@@ -1,0 +1,102 @@
+import { fitHeight } from '../geometry/height-plane.js';
+import { idwHeight } from '../geometry/idw.js';
+import { tinHeight } from '../geometry/tin.js';
+import type { Neighbourhood, SurveyNeighbourhoodsParams } from './survey-neighbourhoods.js';
+
+export type HeightMethod = 'plane' | 'tin' | 'idw';
+
+export interface SurveyHeightsParams extends SurveyNeighbourhoodsParams {
+  method: HeightMethod;
+  /** Fewest cloud points a height may rest on. */
+  minPoints: number;
+}
+
+/** Height of the cloud over a surveyed point, metres, as difference cloud minus survey; null where it cannot be told. */
+export interface SurveyHeight {
+  dz: number | null;
+  /** Cloud points within the radius, and those the height rests on. */
+  found: number;
+  used: number;
+  /** Why there is no height; null when there is one. */
+  reason: string | null;
+  perPass: { pass: number; dz: number | null; n: number }[];
+}
+
+/** One entry a surveyed point, in their order. */
+export const surveyHeights = {
+  id: 'survey-heights',
+  from: ({ points, radius, classes, most }: SurveyHeightsParams) => ({
+    measurement: 'survey-neighbourhoods',
+    params: { points, radius, classes, most },
+  }),
+
+  derive(neighbourhoods: Neighbourhood[], params: SurveyHeightsParams): SurveyHeight[] {
+    const byPoint = params.points.map((): Neighbourhood[] => []);
+    for (const n of neighbourhoods) byPoint[n.point].push(n);
+    return byPoint.map((passes) => measureHeight(passes, params));
+  },
+};
+
+function measureHeight(passes: Neighbourhood[], params: SurveyHeightsParams): SurveyHeight {
+  const all = joinEvenly(passes);
+  const found = passes.reduce((sum, p) => sum + p.total, 0);
+  const height = heightOf(all, params);
+  return {
+    ...height,
+    found,
+    perPass: passes.map((p) => {
+      const one = heightOf(p, params);
+      return { pass: p.pass, dz: one.dz, n: p.total };
+    }),
+  };
+}
+
+interface Points {
+  dx: Float64Array;
+  dy: Float64Array;
+  dz: Float64Array;
+}
+
+/**
+ * Points of all passes together. Where one pass was too dense to be kept whole, every pass is thinned to the same share:
+ * a kept sample holds the smallest hashes, so cutting all at the smallest ceiling leaves each pass its true weight.
+ */
+function joinEvenly(passes: Neighbourhood[]): Points {
+  const ceiling = Math.min(...passes.map((p) => p.ceiling ?? 0xffffffff));
+  const dx: number[] = [];
+  const dy: number[] = [];
+  const dz: number[] = [];
+  for (const p of passes) {
+    for (let k = 0; k < p.dx.length && p.hash[k] <= ceiling; k++) {
+      dx.push(p.dx[k]);
+      dy.push(p.dy[k]);
+      dz.push(p.dz[k]);
+    }
+  }
+  return { dx: Float64Array.from(dx), dy: Float64Array.from(dy), dz: Float64Array.from(dz) };
+}
+
+type OneHeight = Pick<SurveyHeight, 'dz' | 'used' | 'reason'>;
+
+function heightOf({ dx, dy, dz }: Points, { method, minPoints, radius }: SurveyHeightsParams): OneHeight {
+  const n = dx.length;
+  if (n === 0) return { dz: null, used: 0, reason: `no cloud point within ${radius} m` };
+  if (n < minPoints)
+    return { dz: null, used: n, reason: `only ${n} cloud points within ${radius} m, ${minPoints} needed` };
+  if (method === 'tin') {
+    const tin = tinHeight(dx, dy, dz, n);
+    return tin
+      ? { dz: tin.height, used: 3, reason: null }
+      : { dz: null, used: 0, reason: 'the point lies outside the triangles of the cloud points' };
+  }
+  if (method === 'idw') {
+    const idw = idwHeight(dx, dy, dz, n, { minPoints });
+    return idw
+      ? { dz: idw.height, used: idw.used, reason: null }
+      : { dz: null, used: 0, reason: 'too few cloud points' };
+  }
+  const fit = fitHeight(dx, dy, dz, n, { minPoints });
+  if (!fit) return { dz: null, used: 0, reason: 'no plane fits the cloud points' };
+  if (fit.quadrants < 3) return { dz: null, used: fit.used, reason: 'cloud points lie on one side of the point only' };
+  return { dz: fit.height, used: fit.used, reason: null };
+}

@@ -1,0 +1,99 @@
+import type { DeliveryFacts } from '../delivery/delivery.js';
+import { discoverClouds } from '../delivery/discover.js';
+import { readSurveyPoints } from '../delivery/survey-points.js';
+import { readZones, type Zone } from '../delivery/zones.js';
+import { Fault } from '../fault.js';
+import type { Report } from '../report/model.js';
+import type { AcceptanceSpec } from '../spec/acceptance-spec.js';
+import { loadSpec } from '../spec/load.js';
+import { assembleReport, type Judged } from './assemble.js';
+import { availablePlannedChecks, fragments } from './fragments.js';
+import { judgeAll } from './judging.js';
+import { measureDelivery, type Progress } from './measure-delivery.js';
+import { passLabels } from './pass-labels.js';
+import { makePlan } from './plan.js';
+import { defaultWorkers } from './pool.js';
+
+/** What to check, and against what. Paths and URLs; lengths in side files are in the unit of the cloud. */
+export interface AssayOptions {
+  delivery: readonly string[];
+  spec: string;
+  points?: string | null;
+  zones?: string | null;
+  workers?: number;
+  /** Points a span; only tests need another value than the default. */
+  spanPoints?: number;
+  onProgress?: (progress: Progress) => void;
+  signal?: AbortSignal;
+}
+
+/** Metres in a unit the spec can name. */
+const SPEC_UNITS: Record<string, number> = { metre: 1, foot: 0.3048, 'us-survey-foot': 1200 / 3937 };
+
+/**
+ * The main job: reads a delivery, measures it, judges it against its acceptance spec, and gives the report. The report is
+ * the same, bit for bit, for any number of workers and any order of the files.
+ * @throws Fault for a spec, points or zones file that cannot be used, and for a delivery without a cloud
+ */
+export async function assay(options: AssayOptions): Promise<Report> {
+  const spec = await loadSpec(options.spec, fragments(), availablePlannedChecks());
+  refuseUnguardable(spec);
+  const clouds = await discoverClouds(options.delivery);
+  const declaredUnit = spec.crs.unit === null ? null : SPEC_UNITS[spec.crs.unit];
+  const plan = await makePlan(clouds, declaredUnit, options.spanPoints);
+  const first = plan.files.find((file) => file.header !== null);
+  const metresPerUnit = first?.planUnit ?? declaredUnit ?? 1;
+  const surveyPoints = options.points
+    ? await readSurveyPoints(options.points, { metresPerUnit, metresPerUnitHeight: first?.heightUnit ?? metresPerUnit })
+    : null;
+  const zones = options.zones ? await readZones(options.zones, { metresPerUnit }) : [];
+  refuseUnknownZones(spec, zones, options.zones ?? null);
+  const delivery: DeliveryFacts = {
+    files: plan.files,
+    passes: [],
+    passRule: spec.passes,
+    surveyPoints,
+    zones,
+    declaredCrs: spec.crs,
+  };
+  const measured = await measureDelivery(plan, spec, delivery, {
+    workers: options.workers ?? defaultWorkers(),
+    onProgress: options.onProgress,
+    signal: options.signal,
+  });
+  const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };
+  const judged: Judged[] = judgeAll(spec, measured.facts, facts);
+  return assembleReport(spec, facts, measured, judged);
+}
+
+function refuseUnguardable(spec: AcceptanceSpec): void {
+  const guardable = new Set(
+    fragments()
+      .filter((f) => f.canGuard)
+      .map((f) => f.id),
+  );
+  const wrong = spec.requirements.filter((r) => r.decision === 'guarded' && !guardable.has(r.check));
+  if (wrong.length === 0) return;
+  throw new Fault({
+    code: 'spec-invalid',
+    where: spec.file,
+    what: `a guarded decision is not possible for ${wrong.map((r) => `${r.id} (${r.check})`).join(', ')}`,
+    advice: `Leave "decision" out there; it is possible for ${[...guardable].join(', ')}`,
+  });
+}
+
+function refuseUnknownZones(spec: AcceptanceSpec, zones: readonly Zone[], path: string | null): void {
+  const known = zones.map((zone) => zone.name);
+  for (const { id, zone } of spec.requirements) {
+    if (zone === undefined || known.includes(zone)) continue;
+    throw new Fault({
+      code: 'zone-unknown',
+      where: path ?? spec.file,
+      what:
+        path === null
+          ? `requirement ${id} is about zone ${zone}, but no zones file was given`
+          : `requirement ${id} is about zone ${zone}, which the zones file does not have (it has ${known.join(', ')})`,
+      advice: path === null ? 'Give it with --zones' : 'Correct the name in the spec or in the zones file',
+    });
+  }
+}

@@ -1,0 +1,118 @@
+import type { Oddity } from '../cloud/header.js';
+import { openCloud } from '../cloud/open.js';
+import { discoverClouds, type FoundCloud } from '../delivery/discover.js';
+import { Fault } from '../fault.js';
+import type { ClassCounts } from '../measure/class-counts.js';
+import type { Recount } from '../measure/header-recount.js';
+import { measurementById } from '../measure/index.js';
+import { QUANTA_PER_METRE } from '../measure/measurement.js';
+import type { TallyRow } from '../measure/tally.js';
+import type { Inspection } from '../report/inspection.js';
+import { TALLY } from './measure-delivery.js';
+import { makePlan, withoutAddress } from './plan.js';
+import { defaultWorkers, runTasks } from './pool.js';
+import { type Ask, Facts } from './reduce.js';
+
+export type { Inspection } from '../report/inspection.js';
+
+export type InspectionOutcome = { inspection: Inspection; fault: null } | { inspection: null; fault: string };
+
+const COUNTS: Ask = { measurement: 'class-counts', params: null };
+const RECOUNT: Ask = { measurement: 'header-recount', params: null };
+
+/** Looks at one cloud after the other: header and records, and unless `headerOnly` the points too. */
+export async function* inspect(inputs: readonly string[], headerOnly: boolean): AsyncGenerator<InspectionOutcome> {
+  for (const cloud of await discoverClouds(inputs)) {
+    try {
+      yield { inspection: await inspectOne(cloud, headerOnly), fault: null };
+    } catch (error) {
+      yield { inspection: null, fault: withoutAddress(Fault.from(error, cloud.name), cloud.name) };
+    }
+  }
+}
+
+async function inspectOne({ address, name }: FoundCloud, headerOnly: boolean): Promise<Inspection> {
+  const cloud = await openCloud(address);
+  try {
+    const { header, packing, source, vlrs, crs, extraBytes, oddities } = cloud;
+    return {
+      file: name,
+      bytes: source.size,
+      packing,
+      version: `${header.versionMajor}.${header.versionMinor}`,
+      pointFormat: header.pointFormat,
+      recordLength: header.recordLength,
+      points: header.pointCount,
+      pointsByReturn: [...header.pointsByReturn],
+      systemIdentifier: header.systemIdentifier,
+      generatingSoftware: header.generatingSoftware,
+      creation: header.creationYear > 0 ? `${header.creationYear}, day ${header.creationDay}` : null,
+      scale: [...header.scale],
+      offset: [...header.offset],
+      min: [...header.min],
+      max: [...header.max],
+      crs: {
+        horizontal: crs.horizontal
+          ? { name: crs.horizontal.name, epsg: crs.horizontal.epsg, unit: crs.horizontal.unit.name }
+          : null,
+        vertical: crs.vertical
+          ? { name: crs.vertical.name, epsg: crs.vertical.epsg, unit: crs.vertical.unit.name }
+          : null,
+        problems: [...crs.problems],
+      },
+      records: vlrs.map(({ userId, recordId, description, length, extended }) => ({
+        userId,
+        recordId,
+        description,
+        length,
+        extended,
+      })),
+      extraBytes: extraBytes.map(({ name: field, type }) => ({ name: field, type: String(type) })),
+      oddities: oddities.map((oddity: Oddity) => oddity.text),
+      contents: headerOnly ? null : await readContents(address, name),
+    };
+  } finally {
+    await cloud.close();
+  }
+}
+
+async function readContents(address: string, name: string): Promise<Inspection['contents']> {
+  const plan = await makePlan([{ address, name }], null);
+  const [file] = plan.files;
+  const asks = [TALLY, COUNTS, RECOUNT];
+  const facts = new Facts(asks);
+  let fault: Fault | null = null;
+  const columns = asks.flatMap(({ measurement, params }) => [...measurementById(measurement).columns(params)]);
+  await runTasks(
+    plan.tasks,
+    {
+      measurements: asks.map(({ measurement, params }) => ({ id: measurement, params })),
+      columns: [...new Set(['xyz', 'flags', 'pointSourceId', ...columns] as const)],
+      files: plan.units,
+      passes: { by: 'point-source-id' },
+    },
+    defaultWorkers(),
+    (result) => {
+      if (result.fault) fault ??= new Fault(result.fault);
+      else facts.absorb(result);
+    },
+  );
+  if (fault) throw fault;
+  if (file.fault) throw new Fault({ code: 'file-not-read', where: name, what: file.fault });
+  const rows = facts.get(TALLY) as TallyRow[];
+  const counts = facts.get(COUNTS) as ClassCounts;
+  const [recount] = facts.get(RECOUNT) as Recount[];
+  const box = [0, 1, 2, 3, 4, 5].map(
+    (k) => (k < 3 ? Math.min : Math.max)(...rows.map((row) => row.box[k])) / QUANTA_PER_METRE,
+  );
+  return {
+    points: recount?.points ?? 0,
+    withheld: rows.reduce((sum, row) => sum + row.withheld, 0),
+    extentMetres: box.every(Number.isFinite) ? box : null,
+    passes: rows.map((row) => ({ pointSourceId: row.pass, points: row.points })),
+    classes: counts.byClass,
+    returns: counts.byReturnCount,
+    intensity: counts.intensity,
+    gpsTime: recount?.gps ?? null,
+  };
+}

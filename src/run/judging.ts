@@ -1,0 +1,45 @@
+import type { AnyCheck, Verdict } from '../checks/check.js';
+import { checkById } from '../checks/index.js';
+import type { DeliveryFacts } from '../delivery/delivery.js';
+import { Fault } from '../fault.js';
+import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
+import type { Judged } from './assemble.js';
+import { asksOf } from './measure-delivery.js';
+import type { Facts } from './reduce.js';
+
+/** Judges every requirement on the facts its check asked for, and on nothing else. */
+export function judgeAll(spec: AcceptanceSpec, facts: Facts, delivery: DeliveryFacts): Judged[] {
+  return spec.requirements.map((requirement) => {
+    const check = checkById(requirement.check);
+    if (!check) throw new RangeError(`no check is called ${requirement.check}`);
+    return { requirement, check, verdict: judgeOne(check, requirement, facts, delivery) };
+  });
+}
+
+function judgeOne(check: AnyCheck, requirement: SpecRequirement, facts: Facts, delivery: DeliveryFacts): Verdict {
+  const asks = asksOf(requirement, delivery);
+  try {
+    const verdict = check.judge(
+      asks.map((ask) => facts.get(ask)),
+      requirement,
+      { delivery },
+    );
+    return asks.length > 0 ? withUnread(verdict, delivery) : verdict;
+  } catch (error) {
+    if (!(error instanceof Fault)) throw error;
+    // A fact that could not be worked out makes this requirement undetermined; the others go on.
+    return { state: 'undetermined', summary: error.message, measured: {}, limits: {}, evidence: [], advice: [] };
+  }
+}
+
+/** What was not read was not tested: a pass on the rest of the points is no pass. */
+function withUnread(verdict: Verdict, delivery: DeliveryFacts): Verdict {
+  const unread = delivery.files.filter((file) => file.fault !== null);
+  if (unread.length === 0 || verdict.state !== 'pass') return verdict;
+  const names = unread.slice(0, 3).map((file) => file.name);
+  return {
+    ...verdict,
+    state: 'undetermined',
+    summary: `${verdict.summary} That holds for the points that could be read; ${unread.length === 1 ? names[0] : `${unread.length} files (${names.join(', ')}${unread.length > 3 ? ' ...' : ''})`} could not.`,
+  };
+}

@@ -1,0 +1,118 @@
+import { checkById } from '../checks/index.js';
+import type { Column } from '../cloud/columns.js';
+import type { DeliveryFacts, PassRule } from '../delivery/delivery.js';
+import { Fault } from '../fault.js';
+import { measurementById } from '../measure/index.js';
+import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
+import { type Plan, withoutAddress } from './plan.js';
+import { runTasks } from './pool.js';
+import { type Ask, Facts, measurementsFor } from './reduce.js';
+import { type Assignment, type PassAssignment, passColumns, type TaskResult } from './task.js';
+
+export interface Progress {
+  pointsDone: number;
+  pointsTotal: number;
+}
+
+export interface MeasureOptions {
+  workers: number;
+  onProgress?: (progress: Progress) => void;
+  signal?: AbortSignal;
+}
+
+export interface Measured {
+  facts: Facts;
+  /** Seconds at which passes begin, when gaps in GPS time tell them apart; else null. */
+  starts: Float64Array | null;
+}
+
+/** Always measured, whatever the spec asks: points read for each file and pass. */
+export const TALLY: Ask = { measurement: 'tally', params: null };
+
+/** What a requirement asks to be measured. */
+export function asksOf(requirement: SpecRequirement, delivery: DeliveryFacts): Ask[] {
+  return checkById(requirement.check)?.needs(requirement, { delivery }) ?? [];
+}
+
+/**
+ * Reads every point once and measures all that the spec needs. Passes told by gaps in GPS time are known only after all
+ * times are, so then the times are read first and the delivery twice. Files that turn out to be damaged get their fault
+ * noted in the plan.
+ */
+export async function measureDelivery(
+  plan: Plan,
+  spec: AcceptanceSpec,
+  delivery: DeliveryFacts,
+  options: MeasureOptions,
+): Promise<Measured> {
+  const rounds = spec.passes.by === 'gps-time-gap' ? 2 : 1;
+  const progress = countProgress(plan, rounds, options.onProgress);
+  let starts: Float64Array | null = null;
+  if (spec.passes.by === 'gps-time-gap') {
+    const ask: Ask = { measurement: 'time-segments', params: { gap: spec.passes.gap } };
+    const facts = await measureOnce(plan, [ask], { by: 'file' }, options, progress);
+    starts = facts.get(ask) as Float64Array;
+    if (starts.length === 0) starts = Float64Array.of(0);
+  }
+  const asks = measurementsFor([TALLY, ...spec.requirements.flatMap((requirement) => asksOf(requirement, delivery))]);
+  const facts = await measureOnce(plan, asks, passAssignment(spec.passes, starts), options, progress);
+  return { facts, starts };
+}
+
+function passAssignment(rule: PassRule, starts: Float64Array | null): PassAssignment {
+  return rule.by === 'gps-time-gap' ? { by: rule.by, starts: starts! } : { by: rule.by };
+}
+
+async function measureOnce(
+  plan: Plan,
+  asks: Ask[],
+  passes: PassAssignment,
+  options: MeasureOptions,
+  progress: (result: TaskResult) => void,
+): Promise<Facts> {
+  const columns = new Set<Column>(['xyz', 'flags', ...passColumns(passes)]);
+  for (const { measurement, params } of asks) {
+    for (const column of measurementById(measurement).columns(params)) columns.add(column);
+  }
+  const assignment: Assignment = {
+    measurements: asks.map(({ measurement, params }) => ({ id: measurement, params })),
+    columns: [...columns].sort(),
+    files: plan.units,
+    passes,
+  };
+  const facts = new Facts(asks);
+  const faults = new Map<number, { first: number; sentence: string }>();
+  await runTasks(
+    plan.tasks,
+    assignment,
+    options.workers,
+    (result) => {
+      progress(result);
+      const file = result.task.file;
+      if (result.fault === null) return facts.absorb(result);
+      // The first span of a file names its fault, whichever worker came first.
+      const known = faults.get(file);
+      const first = result.task.span.first;
+      if (!known || first < known.first) {
+        faults.set(file, { first, sentence: withoutAddress(new Fault(result.fault), plan.files[file].name) });
+      }
+    },
+    options.signal,
+  );
+  for (const [file, { sentence }] of faults) plan.files[file].fault ??= sentence;
+  return facts;
+}
+
+function countProgress(
+  plan: Plan,
+  rounds: number,
+  report?: (progress: Progress) => void,
+): (result: TaskResult) => void {
+  const pointsTotal = rounds * plan.tasks.reduce((sum, task) => sum + task.span.points, 0);
+  let pointsDone = 0;
+  report?.({ pointsDone, pointsTotal });
+  return ({ task }) => {
+    pointsDone += task.span.points;
+    report?.({ pointsDone, pointsTotal });
+  };
+}

@@ -1,0 +1,99 @@
+import type { Cloud, Span } from '../cloud/cloud.js';
+import { heightUnit } from '../cloud/crs.js';
+import { openCloud } from '../cloud/open.js';
+import type { DeliveredFile } from '../delivery/delivery.js';
+import { Fault } from '../fault.js';
+import type { Task, TaskFile } from './task.js';
+
+/** About so many points a span: long enough to hide the cost of a task, short enough that one file fills all cores. */
+export const SPAN_POINTS = 1_000_000;
+/** Files whose headers are read at a time. */
+const OPEN_AT_ONCE = 8;
+
+export interface Plan {
+  files: DeliveredFile[];
+  /** In file order, then in span order. */
+  tasks: Task[];
+  /** Metres per unit for each file, with the unit of the spec where the file does not say. */
+  units: TaskFile[];
+}
+
+/**
+ * Reads headers, records and chunk tables only, and cuts every file into spans. A file that cannot be opened is a fact of
+ * the plan, not an error: the others are measured.
+ */
+export async function makePlan(
+  clouds: readonly { address: string; name: string }[],
+  declaredUnitMetres: number | null,
+  spanPoints = SPAN_POINTS,
+): Promise<Plan> {
+  const opened = new Array<{ file: DeliveredFile; spans: Span[] }>(clouds.length);
+  let next = 0;
+  const openNext = async () => {
+    while (next < clouds.length) {
+      const index = next++;
+      opened[index] = await openOne(index, clouds[index], declaredUnitMetres, spanPoints);
+    }
+  };
+  await Promise.all(Array.from({ length: Math.min(OPEN_AT_ONCE, clouds.length) }, openNext));
+  return {
+    files: opened.map(({ file }) => file),
+    tasks: opened.flatMap(({ file, spans }) => spans.map((span) => ({ file: file.index, span }))),
+    units: opened.map(({ file }) => ({
+      address: file.address,
+      planUnit: file.planUnit,
+      heightUnit: file.heightUnit,
+    })),
+  };
+}
+
+async function openOne(
+  index: number,
+  { address, name }: { address: string; name: string },
+  declaredUnitMetres: number | null,
+  spanPoints: number,
+): Promise<{ file: DeliveredFile; spans: Span[] }> {
+  const file: DeliveredFile = {
+    index,
+    name,
+    address,
+    bytes: 0,
+    packing: null,
+    header: null,
+    crs: null,
+    planUnit: 1,
+    heightUnit: 1,
+    fault: null,
+  };
+  let cloud: Cloud | null = null;
+  try {
+    cloud = await openCloud(address);
+    file.bytes = cloud.source.size;
+    file.packing = cloud.packing;
+    file.header = cloud.header;
+    file.crs = cloud.crs;
+    if (cloud.crs.horizontal?.geographic) throw inDegrees(name, cloud.crs.horizontal.name);
+    file.planUnit = cloud.crs.horizontal?.unit.metres ?? declaredUnitMetres ?? 1;
+    file.heightUnit = heightUnit(cloud.crs)?.metres ?? file.planUnit;
+    return { file, spans: await cloud.spans(spanPoints) };
+  } catch (error) {
+    file.fault = withoutAddress(Fault.from(error, name), name);
+    return { file, spans: [] };
+  } finally {
+    await cloud?.close();
+  }
+}
+
+function inDegrees(where: string, system: string): Fault {
+  return new Fault({
+    code: 'geographic-coordinates',
+    what: `coordinates are longitude and latitude (${system}), in which no distance can be measured`,
+    where,
+    advice: 'Deliver the cloud in a projected coordinate system',
+  });
+}
+
+/** The sentence of a fault with the file's short name, whatever the fault called it. */
+export function withoutAddress(fault: Fault, name: string): string {
+  return Fault.sentence({ ...fault.facts, where: name });
+}

@@ -1,0 +1,52 @@
+import type { Span } from '../cloud/cloud.js';
+import type { Column } from '../cloud/columns.js';
+import type { FaultFacts } from '../fault.js';
+
+/** What every worker knows before its first span. Plain data: it travels to threads. */
+export interface Assignment {
+  measurements: { id: string; params: unknown }[];
+  /** Columns to decode: the union of what the measurements and the pass rule ask for. */
+  columns: Column[];
+  files: TaskFile[];
+  passes: PassAssignment;
+}
+
+export interface TaskFile {
+  address: string;
+  /** Metres in one unit of the file's plan coordinates and heights. */
+  planUnit: number;
+  heightUnit: number;
+}
+
+/** How a point's pass key is told. `starts`: GPS times at which passes begin, ascending. */
+export type PassAssignment =
+  | { by: 'point-source-id' }
+  | { by: 'file' }
+  | { by: 'scanner-channel' }
+  | { by: 'gps-time-gap'; starts: Float64Array };
+
+export interface Task {
+  file: number;
+  span: Span;
+}
+
+/** The packed state of every measurement after one span, or why the span could not be measured. */
+export interface TaskResult {
+  task: Task;
+  states: ArrayBuffer[];
+  fault: FaultFacts | null;
+}
+
+/** Columns a pass rule needs. */
+export function passColumns(rule: { by: PassAssignment['by'] }): Column[] {
+  switch (rule.by) {
+    case 'point-source-id':
+      return ['pointSourceId'];
+    case 'scanner-channel':
+      return ['scannerChannel'];
+    case 'gps-time-gap':
+      return ['gpsTime'];
+    case 'file':
+      return [];
+  }
+}

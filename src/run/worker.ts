@@ -1,0 +1,18 @@
+import { move, transferableSymbol, valueSymbol, workerData } from 'piscina';
+import { Measuring } from './measuring.js';
+import type { Assignment, Task, TaskResult } from './task.js';
+
+const measuring = new Measuring(workerData as Assignment);
+
+/** Entry point of a worker thread: measures one span; packed states are moved, never copied. */
+export default async function work(task: Task): Promise<TaskResult> {
+  const result = await measuring.measure(task);
+  return move({
+    get [transferableSymbol]() {
+      return result.states;
+    },
+    get [valueSymbol]() {
+      return result;
+    },
+  } as never) as unknown as TaskResult;
+}
