@@ -1,0 +1,230 @@
+import { Fault } from '../../fault.js';
+import { BLOCK_POINTS, type Column, type PointBatch } from '../columns.js';
+import { type LazLayout, type Packing, packingOf } from './layout.js';
+import { type DecoderExports, DecoderTrap, instantiate } from './wasm.js';
+
+export type { LazItem, LazLayout } from './layout.js';
+
+/** How many bytes of a layer were stored and how many its reader took. */
+export interface LayerReport {
+  layer: string;
+  bytes: number;
+  read: number;
+}
+
+/** Largest chunk that is decoded; with the usual 50,000 points a chunk has about 200,000 bytes. */
+export const LARGEST_CHUNK = 256 * 1024 * 1024;
+
+/** Bits of the wanted layers, numbered as in assembly/layers.ts. */
+const WANTED: Partial<Record<Column, number>> = {
+  xyz: 1 << 1,
+  classification: 1 << 2,
+  flags: 1 << 3,
+  intensity: 1 << 4,
+  scanAngle: 1 << 5,
+  userData: 1 << 6,
+  pointSourceId: 1 << 7,
+  gpsTime: 1 << 8,
+  colour: 1 << 9,
+  nir: 1 << 10,
+  waveform: 1 << 11,
+  extra: 1 << 12,
+};
+
+const LAYER_NAMES = [
+  'returns and xy',
+  'z',
+  'classification',
+  'flags',
+  'intensity',
+  'scan angle',
+  'user data',
+  'point source',
+  'GPS time',
+  'colour',
+  'near infrared',
+  'waveform',
+];
+const FIRST_EXTRA_LAYER = 12;
+
+/** Faults by the number that the decoder returns; see assembly/layout.ts. */
+const FAULTS: Record<string, { code: string; what: string }> = {
+  '-1': { code: 'laz-chunk-short', what: 'a compressed chunk is shorter than its first point and its list of sizes' },
+  '-2': { code: 'laz-chunk-sizes', what: 'the sizes of the layers of a compressed chunk do not add up to its length' },
+  '-3': { code: 'laz-chunk-count', what: 'a compressed chunk states another number of points than its table' },
+  '-4': { code: 'laz-chunk-ended', what: 'the data of a compressed chunk end before its last point' },
+  '-5': { code: 'laz-chunk-symbol', what: 'a compressed chunk holds something that no writer writes' },
+};
+
+const ADVICE = 'The file is damaged here: transfer or compress it again';
+
+type Mutable<T> = { -readonly [K in keyof T]: T[K] };
+
+/**
+ * Decodes LAZ chunks of all point formats into columns. The columns are views on the decoder's memory: they hold until
+ * the sink returns.
+ */
+export class LazDecoder {
+  private wasm: DecoderExports = instantiate();
+  private layout: LazLayout | undefined;
+  private packing: Packing | undefined;
+  private batch: Mutable<PointBatch> | undefined;
+  private asked: ReadonlySet<Column> | undefined;
+  private buffer: ArrayBuffer | undefined;
+
+  /**
+   * Prepares for the chunks of a file.
+   * @param where names the file in faults
+   * @throws Fault `laz-items` when the items are not those of the format or in unknown versions.
+   */
+  open(layout: LazLayout, where: string): void {
+    const packing = packingOf(layout, where);
+    this.layout = layout;
+    this.packing = packing;
+    this.batch = undefined;
+    this.wasm.open(Number(packing.layered), packing.parts, packing.extraLength, packing.version);
+  }
+
+  /**
+   * Decodes one chunk, a block of at most BLOCK_POINTS points after the other. The sink gets the same batch object each
+   * time; `first` counts from the start of the chunk. Only what `columns` names is decoded, where the layout allows.
+   * @throws Fault when the chunk is damaged: what the sink got of it must then be thrown away. The decoder can go on
+   * with another chunk.
+   */
+  chunk(
+    bytes: Uint8Array,
+    points: number,
+    columns: ReadonlySet<Column>,
+    sink: (batch: PointBatch) => void,
+    where: string,
+  ): void {
+    const packing = this.packing;
+    if (packing === undefined) throw new Error('open a layout first');
+    if (bytes.length > LARGEST_CHUNK) {
+      throw new Fault({
+        code: 'laz-chunk-large',
+        what: 'a compressed chunk is larger than can be decoded',
+        where,
+        found: bytes.length,
+        expected: `at most ${LARGEST_CHUNK} bytes`,
+        advice: 'Compress the file again with the usual 50,000 points a chunk',
+      });
+    }
+    if (points < 1) return;
+    let wanted = 0;
+    for (const column of columns) wanted |= WANTED[column] ?? 0;
+    try {
+      const room = this.wasm.room(bytes.length);
+      new Uint8Array(this.wasm.memory.buffer, room, bytes.length).set(bytes);
+      this.check(this.wasm.start(bytes.length, points, wanted), where);
+      for (let first = 0; first < points; ) {
+        const count = this.check(this.wasm.next(), where);
+        const batch = this.view(columns);
+        batch.first = first;
+        batch.count = count;
+        first += count;
+        if (first === points) this.checkEnd(where);
+        sink(batch);
+      }
+    } catch (error) {
+      if (!(error instanceof DecoderTrap)) throw error;
+      this.wasm = instantiate();
+      if (this.layout) this.open(this.layout, where);
+      throw new Fault(
+        { code: 'laz-chunk-trap', what: 'a compressed chunk could not be decoded', where, advice: ADVICE },
+        error,
+      );
+    }
+  }
+
+  /** Sizes of the layers that were decoded of the last chunk, and what of them was read: equal in an intact chunk. */
+  layers(): LayerReport[] {
+    const reports: LayerReport[] = [];
+    const count = FIRST_EXTRA_LAYER + (this.packing?.extraLength ?? 0);
+    for (let layer = 0; layer < count; ++layer) {
+      if (!this.wasm.isCoded(layer)) continue;
+      reports.push({
+        layer: this.layerName(layer),
+        bytes: this.wasm.layerSize(layer),
+        read: this.wasm.layerRead(layer),
+      });
+    }
+    return reports;
+  }
+
+  private layerName(layer: number): string {
+    if (!this.packing?.layered) return 'points';
+    return LAYER_NAMES[layer] ?? `extra byte ${layer - FIRST_EXTRA_LAYER + 1}`;
+  }
+
+  private check(result: number, where: string): number {
+    if (result >= 0) return result;
+    const fault = FAULTS[result];
+    throw new Fault({ code: fault.code, what: fault.what, where, advice: ADVICE });
+  }
+
+  /** Writers end a stream so that a reader has read its last byte with its last point: a strong guard against damage. */
+  private checkEnd(where: string): void {
+    const layer = this.wasm.firstUneven();
+    if (layer < 0) return;
+    throw new Fault({
+      code: 'laz-chunk-damaged',
+      what: `the ${this.layerName(layer)} of a compressed chunk do not end where their data end`,
+      where,
+      found: `${this.wasm.layerRead(layer)} bytes read`,
+      expected: `${this.wasm.layerSize(layer)}`,
+      advice: ADVICE,
+    });
+  }
+
+  /** The batch, on the memory as it is now: memory that has grown leaves older views empty. */
+  private view(columns: ReadonlySet<Column>): Mutable<PointBatch> {
+    const buffer = this.wasm.memory.buffer;
+    if (this.batch !== undefined && this.buffer === buffer && this.asked === columns) return this.batch;
+    const packing = this.packing as Packing;
+    const has = new Set<Column>([...columns].filter((column) => packing.columns.has(column)));
+    const n = BLOCK_POINTS;
+    const at = (index: number) => this.wasm.column(index);
+    const u8 = (column: Column, index: number) =>
+      has.has(column) ? new Uint8Array(buffer, at(index), n) : new Uint8Array(n);
+    const u16 = (column: Column, index: number) =>
+      has.has(column) ? new Uint16Array(buffer, at(index), n) : new Uint16Array(n);
+    const i32 = (index: number) => (has.has('xyz') ? new Int32Array(buffer, at(index), n) : new Int32Array(n));
+    const extraLength = has.has('extra') ? packing.extraLength : 0;
+    const fresh: PointBatch = {
+      capacity: n,
+      count: 0,
+      first: 0,
+      has,
+      x: i32(0),
+      y: i32(1),
+      z: i32(2),
+      intensity: u16('intensity', 3),
+      returnNumber: u8('returns', 4),
+      returnCount: u8('returns', 5),
+      flags: u8('flags', 6),
+      classification: u8('classification', 7),
+      scannerChannel: u8('scannerChannel', 8),
+      scanAngle: has.has('scanAngle') ? new Int16Array(buffer, at(9), n) : new Int16Array(n),
+      userData: u8('userData', 10),
+      pointSourceId: u16('pointSourceId', 11),
+      gpsTime: has.has('gpsTime') ? new Float64Array(buffer, at(12), n) : new Float64Array(n),
+      red: u16('colour', 13),
+      green: u16('colour', 14),
+      blue: u16('colour', 15),
+      nir: u16('nir', 16),
+      waveform: has.has('waveform') ? new Uint8Array(buffer, at(17), 29 * n) : new Uint8Array(0),
+      extra: new Uint8Array(buffer, at(18), extraLength * n),
+      extraLength,
+    };
+    this.batch = this.batch === undefined ? fresh : Object.assign(this.batch, fresh);
+    this.buffer = buffer;
+    this.asked = columns;
+    return this.batch;
+  }
+}
+
+/** A decoder of its own; one a thread is enough. */
+export async function createLazDecoder(): Promise<LazDecoder> {
+  return new LazDecoder();
+}
