@@ -68,7 +68,9 @@ export function smallestClassMet(
   checkLength(rmseMetres);
   let smallest: number | null = null;
   for (const centimetres of classesCentimetres) {
-    if (rmseMetres <= centimetres / 100 && (smallest === null || centimetres < smallest)) smallest = centimetres;
+    // 33.3 / 100 falls short of 0.333 in binary by a unit of rounding.
+    const limitMetres = Number((centimetres / 100).toPrecision(15));
+    if (rmseMetres <= limitMetres && (smallest === null || centimetres < smallest)) smallest = centimetres;
   }
   return smallest;
 }

@@ -9,7 +9,7 @@ export interface HeightOptions {
   layerMetres?: number;
   /** A surface this far or more under another, and showing beneath it, is the ground. Default 0.3 m. */
   clearanceMetres?: number;
-  /** Points farther from the plane than this many NMAD of the points in use are rejected. Default 3. */
+  /** Points farther from the plane than this many NMAD of the points in use are rejected. Default 2.5. */
   factor?: number;
   /** Points nearer to the plane than this are never rejected. Default 0.01 m. */
   floorMetres?: number;
@@ -55,7 +55,7 @@ export function fitHeight(
   n: number,
   options: HeightOptions = {},
 ): HeightFit | null {
-  const { minPoints = 10, layerMetres = 0.05, clearanceMetres = 0.3, factor = 3 } = options;
+  const { minPoints = 10, layerMetres = 0.05, clearanceMetres = 0.3, factor = 2.5 } = options;
   const { floorMetres = 0.01, maxSlope = 1 } = options;
   if (!(layerMetres > 0 && clearanceMetres > 0 && factor > 0 && floorMetres >= 0)) {
     throw new RangeError('layer, clearance and factor must be positive, the floor not negative');
