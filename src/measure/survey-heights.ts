@@ -38,17 +38,35 @@ export const surveyHeights = {
 };
 
 function measureHeight(passes: Neighbourhood[], params: SurveyHeightsParams): SurveyHeight {
-  const all = joinEvenly(passes);
   const found = passes.reduce((sum, p) => sum + p.total, 0);
-  const height = heightOf(all, params);
-  return {
-    ...height,
-    found,
-    perPass: passes.map((p) => {
-      const one = heightOf(p, params);
-      return { pass: p.pass, dz: one.dz, n: p.total };
-    }),
-  };
+  const each = passes.map((p) => heightOf(p, params));
+  const height =
+    (params.method === 'plane' ? meanOfPasses(passes, each) : null) ?? heightOf(joinEvenly(passes), params);
+  return { ...height, found, perPass: passes.map((p, i) => ({ pass: p.pass, dz: each[i].dz, n: p.total })) };
+}
+
+/** Share of the points that must lie in passes with a plane of their own before planes are averaged over passes. */
+const CARRIED = 0.9;
+
+/**
+ * Mean of the passes' own planes, weighted by their points: what one plane through all of them would give, but each pass
+ * robust in itself. Where passes disagree, a robust plane through all would take the smaller pass for outliers and throw
+ * away part of it. Null when too much of the cloud lies in passes too thin for a plane.
+ */
+function meanOfPasses(passes: Neighbourhood[], each: OneHeight[]): OneHeight | null {
+  let points = 0;
+  let carried = 0;
+  let used = 0;
+  let sum = 0;
+  for (let i = 0; i < passes.length; i++) {
+    const { dz } = each[i];
+    points += passes[i].total;
+    if (dz === null) continue;
+    carried += passes[i].total;
+    used += each[i].used;
+    sum += passes[i].total * dz;
+  }
+  return carried > 0 && carried >= CARRIED * points ? { dz: sum / carried, used, reason: null } : null;
 }
 
 interface Points {
