@@ -1,5 +1,5 @@
 import type { Column, PointBatch } from './columns.js';
-import { createBatch } from './columns.js';
+import { BLOCK_POINTS, createBatch } from './columns.js';
 import { POINT_FORMATS, WAVE_PACKET_BYTES } from './formats.js';
 
 /** Where everything stands in an uncompressed point record. */
@@ -53,6 +53,9 @@ export interface BatchFiller {
   flush(): void;
 }
 
+/** Extra bytes of one batch at the most. */
+const EXTRA_BYTES_MAX = 8 << 20;
+
 /**
  * A filler of batches of the layout's available columns. `sink` gets the same batch again and again.
  * @param first ordinal of the first point to come
@@ -63,7 +66,12 @@ export function createFiller(
   first: number,
   sink: (batch: PointBatch) => void,
 ): BatchFiller {
-  const batch = createBatch(availableColumns(layout, asked), undefined, layout.extraLength);
+  const has = availableColumns(layout, asked);
+  // Records may have up to 65,535 bytes, most of them extra: then fewer points make a batch.
+  const capacity = has.has('extra')
+    ? Math.min(BLOCK_POINTS, Math.ceil(EXTRA_BYTES_MAX / layout.extraLength))
+    : BLOCK_POINTS;
+  const batch = createBatch(has, capacity, layout.extraLength);
   batch.first = first;
   const emit = () => {
     sink(batch);
