@@ -163,8 +163,7 @@ function parseCsv(text: string, delimiter: string, where: string): { record: str
       relax_column_count: true,
       skip_empty_lines: true,
       skip_records_with_empty_values: true,
-      // Trimming would swallow empty cells between tabs.
-      trim: delimiter !== '\t',
+      trim: true,
     }) as unknown as { record: string[]; info: { lines: number } }[];
     return parsed.map(({ record, info }) => ({ record, line: info.lines }));
   } catch (error) {

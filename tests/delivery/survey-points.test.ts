@@ -90,7 +90,7 @@ describe('CSV', () => {
   });
 
   it('keeps empty cells between tabs', () => {
-    const [point] = parse('id\te\tn\th\trole\tsigma_h\tsigma_v\nP1\t1000\t2000\t3\t\t\t0.01\n');
+    const [point] = parse('id\te\tn\th\trole\tsigma_h\tsigma_v\nP1\t 1000\t2000 \t3\t\t \t0.01\n');
     expect(point).toEqual(plain({ id: 'P1', x: 1000, y: 2000, z: 3, sigmaV: 0.01 }));
   });
 
@@ -296,6 +296,7 @@ describe('what the surveyor is told', () => {
 
   it('coordinates of a small site that start at zero are no degrees', () => {
     expect(fault(`${HEAD}\n1,0.0004,0.0001,3\n2,40.1234,12.1234,3\n`)).toBe('no fault');
+    expect(fault(`${HEAD}\n1,12.345,45.001,3\n`)).toBe('no fault');
     expect(fault(`id,x (m),y (m),z\n1,1.23456,1.23456,3\n`)).toBe('no fault');
   });
 });
