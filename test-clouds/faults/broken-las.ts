@@ -36,10 +36,10 @@ const SOUND: LasOptions = {
 /** Start of the points in a file of SOUND options, and the length of its records. */
 const RECORD_LENGTH = 30;
 
-/** Two small passes over six metres of street. */
+/** Two small passes over four metres of street. */
 export function smallScene(seed: number): SceneColumns {
   const passes = usualDrives({ passes: 2, density: 20 });
-  return scanToColumns({ street: createStreet({ seed }), passes, from: 0, to: 6, seed });
+  return scanToColumns({ street: createStreet({ seed }), passes, from: 0, to: 4, seed });
 }
 
 /** Files of plain LAS, each with one thing wrong, from one sound scene. */
@@ -130,7 +130,7 @@ export function brokenLas(seed: number): BrokenFile[] {
     'crs',
     writeLas({ ...SOUND, crs: null, points }),
   );
-  const box = lie({ max: [561_009.5, 5_932_210, 20] });
+  const box = lie({ max: beyondEast(sound) });
   add('box-too-large.las', 'The header claims 3.5 m more to the east than there is.', 'check', 'header-agreement', box);
   const stray = writeLas({ ...SOUND, points: withStray(points) });
   const far = 'One point lies 185 km to the east, and the header agrees with it.';
@@ -138,14 +138,16 @@ export function brokenLas(seed: number): BrokenFile[] {
   const doubled = writeLas({ ...SOUND, points: joinPoints([points, points]) });
   add('every-point-twice.las', 'Every point is there twice.', 'check', 'duplicates', doubled);
   const zero = { ...points, returnNumber: new Uint8Array(points.count) };
-  add(
-    'return-zero.las',
-    'Every return has the number zero.',
-    'check',
-    'point-attributes',
-    writeLas({ ...SOUND, points: zero }),
-  );
+  const allFirst = [points.count, ...new Array<number>(14).fill(0)];
+  const returnZero = writeLas({ ...SOUND, points: zero, headerOverrides: { byReturn: allFirst } });
+  add('return-zero.las', 'Every return has the number zero.', 'check', 'point-attributes', returnZero);
   return files;
+}
+
+/** The upper bounds of a file with the easting 3.5 m larger. */
+function beyondEast(sound: Uint8Array): [number, number, number] {
+  const view = new DataView(sound.buffer);
+  return [view.getFloat64(179, true) + 3.5, view.getFloat64(195, true), view.getFloat64(211, true)];
 }
 
 function withStray(points: SceneColumns): SceneColumns {

@@ -12,17 +12,18 @@ export function brokenLaz(sound: Uint8Array): BrokenFile[] {
   const add = (name: string, fault: string, how: Expectation['how'], word: string, bytes: Uint8Array) =>
     files.push({ name, fault, expected: { how, word }, bytes });
   const edited = (edit: (view: DataView, bytes: Uint8Array) => void) => {
-    const bytes = sound.slice();
+    // Not slice(): on a Buffer that is a view of the same memory.
+    const bytes = new Uint8Array(sound);
     edit(new DataView(bytes.buffer), bytes);
     return bytes;
   };
 
   add('sound.laz', 'Nothing is wrong with this file.', 'sound', '', sound);
-  const half = sound.slice(0, start + Math.floor((table - start) / 2));
+  const half = sound.subarray(0, start + Math.floor((table - start) / 2));
   add('cut-short.laz', 'The file ends in the middle of its points.', 'fault', 'file-truncated', half);
-  const interrupted = edited((v) => v.setBigInt64(start, BigInt(start + 8), true));
-  const word = 'The chunk table is said to stand where the first chunk is: the writer was interrupted.';
-  add('interrupted.laz', word, 'fault', 'laz-interrupted', interrupted);
+  // Eight bytes before the first chunk, where the position itself stands: the value a writer puts there before it is done.
+  const interrupted = edited((v) => v.setBigInt64(start, BigInt(start), true));
+  add('interrupted.laz', 'The writer never came to the chunk table.', 'fault', 'laz-interrupted', interrupted);
   const noRecord = edited((_, bytes) => bytes.set(new TextEncoder().encode('nothing encoded'), lazRecordAt(bytes) + 2));
   add(
     'no-laz-record.laz',

@@ -16,9 +16,10 @@ export function damage(sound: Uint8Array, seed: number): Damage {
   const kind = random.below(5);
   if (kind === 0) {
     const keep = random.below(size);
-    return { bytes: sound.slice(0, keep), what: `cut to ${keep} bytes` };
+    return { bytes: sound.subarray(0, keep), what: `cut to ${keep} bytes` };
   }
-  const bytes = sound.slice();
+  // Not slice(): on a Buffer that is a view of the same memory.
+  const bytes = new Uint8Array(sound);
   const at = random.below(size);
   const run = Math.min(1 + random.below(2000), size - at);
   if (kind === 1) {
