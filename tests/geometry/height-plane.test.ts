@@ -45,6 +45,21 @@ describe('clean surfaces', () => {
     // Errors in units of their stated standard deviation: root mean square 1 within the spread of 200 samples.
     expect(Math.abs(Math.sqrt(squares / runs) - 1)).toBeLessThan(0.15);
   });
+  it('points on one side only: the standard deviation grows with the lever, and holds', () => {
+    let squares = 0;
+    const runs = 200;
+    for (let k = 0; k < runs; k++) {
+      const random = seeded(900 + k);
+      const s = scene(1, (emit) =>
+        spread(random, 0.3, 80, (x, y) => emit(x + 0.5, y, noisy(random, road(x + 0.5, y)))),
+      );
+      const found = heightOf(s, { factor: 5 })!;
+      expect(found.heightStd).toBeGreaterThan((2.5 * found.rms) / Math.sqrt(found.used));
+      expect(found.quadrants).toBe(2);
+      squares += ((found.height - 12.345) / found.heightStd) ** 2;
+    }
+    expect(Math.abs(Math.sqrt(squares / runs) - 1)).toBeLessThan(0.15);
+  });
   it('steep ramps up to the limit, and no height beyond it', () => {
     for (const slope of [0.1, 0.3, 0.6, 0.9]) {
       const random = seeded(77);

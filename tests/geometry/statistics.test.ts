@@ -29,6 +29,9 @@ describe('NIST StRD certified values', () => {
       expect(relative(standardDeviation(moved), s * 1024)).toBeLessThan(Math.max(tolerance, 2e-6));
     });
   }
+  it('the mean may fall between two numbers: [2^53 - 2, 2^53 - 1] has the standard deviation sqrt(1/2), by hand', () => {
+    expect(standardDeviation([2 ** 53 - 2, 2 ** 53 - 1])).toBe(Math.SQRT1_2);
+  });
   it('the data sets have the published number of values', () => {
     expect(CERTIFIED.map((c) => c.data.length)).toEqual([3, 1001, 1001, 1001, 200, 50, 100]);
   });

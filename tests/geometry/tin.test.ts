@@ -108,6 +108,15 @@ describe('tinHeight', () => {
       ]),
     ).toBeNull();
   });
+  it('same bits in any order on a regular grid, where the triangles are a matter of choice, with repeated places', () => {
+    const random = seeded(73);
+    const p: Point[] = [];
+    for (let x = -3; x <= 3; x++) {
+      for (let y = -3; y <= 3; y++) p.push([x + 0.5, y + 0.5, random.normal()], [x + 0.5, y + 0.5, random.normal()]);
+    }
+    const found = height(p)!;
+    for (let run = 0; run < 20; run++) expect(height(shuffled(p, random))).toEqual(found);
+  });
   it('refuses coordinates that are no numbers', () => {
     expect(() => height([[0, 0, Number.NaN]])).toThrow(RangeError);
   });
