@@ -1,5 +1,6 @@
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { encodeLaz } from '../encoder/laz-encoder.js';
 import type { DensityTruth, Rectangle } from '../scene/areas.js';
 import { cellOf, cutVoid, densityTruth, insideRectangle, thinToDensity } from '../scene/areas.js';
 import { addVerticalBias } from '../scene/delivery-faults.js';
@@ -28,8 +29,8 @@ import { demoReadme } from './demo-readme.js';
 
 export interface DemoOptions {
   seed?: number;
-  /** Packs a LAS image; the north-western tile is then delivered as LAZ. */
-  encodeLaz?: (las: Uint8Array) => Uint8Array;
+  /** Whether the north-western tile is delivered as LAZ; default true. */
+  laz?: boolean;
   /** Standard deviation of the scanner along the surface normal, metres; default 0.006. */
   noise?: number;
   /** Standard deviation of the surveyed heights, metres; default 0.002. */
@@ -116,12 +117,14 @@ export function writeDelivery(folder: string, faults: DemoFaults, options: DemoO
 
   const tiles = join(folder, 'tiles');
   mkdirSync(tiles, { recursive: true });
+  // Tiles of an earlier demo, which may have had other faults and one tile more.
+  for (const old of readdirSync(tiles)) if (/^quay_\d+_\d+\.la[sz]$/.test(old)) rmSync(join(tiles, old));
   const files: DemoFile[] = [];
   const write = (column: number, row: number, kind: 'plain' | 'laz' | 'header' | 'foreign'): string => {
     const area = tileOf(column, row);
     const points = selectPoints(cloud, (i) => insideRectangle(area, cloud.x[i], cloud.y[i]));
     const las = lasOf(points, area, kind === 'header' ? (faults.headerExcess ?? 0) : 0, kind === 'foreign');
-    const packed = kind === 'laz' && options.encodeLaz ? options.encodeLaz(las) : null;
+    const packed = kind === 'laz' && options.laz !== false ? encodeLaz(las) : null;
     const name = `quay_${area[0]}_${area[1]}.${packed ? 'laz' : 'las'}`;
     const path = join(tiles, name);
     writeFileSync(path, packed ?? las);

@@ -1,5 +1,6 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { encodeLaz } from '../encoder/laz-encoder.js';
 import type { BrokenFile, Expectation } from './broken-las.js';
 import { brokenLas } from './broken-las.js';
 import { brokenLaz } from './broken-laz.js';
@@ -14,14 +15,14 @@ export interface FaultyFile {
 
 export interface FaultOptions {
   seed?: number;
-  /** A sound LAZ file of format 6 or above in several chunks; without it no LAZ files are made. */
-  laz?: Uint8Array;
 }
 
 /** Writes one small broken file a fault into the folder, folders without a cloud among them, and lists them. */
 export function makeFaults(folder: string, options: FaultOptions = {}): FaultyFile[] {
   mkdirSync(folder, { recursive: true });
-  const files: BrokenFile[] = [...brokenLas(options.seed ?? 1), ...(options.laz ? brokenLaz(options.laz) : [])];
+  const broken = brokenLas(options.seed ?? 1);
+  const sound = broken.find(({ name }) => name === 'sound.las') as BrokenFile;
+  const files = [...broken, ...brokenLaz(encodeLaz(sound.bytes, { chunkSize: 1000 }))];
   const list = files.map(({ name, fault, expected, bytes }) => {
     const path = join(folder, name);
     writeFileSync(path, bytes);
