@@ -9,7 +9,7 @@ import { POINT_FORMATS } from './formats.js';
 import { HEADER_BYTES_MAX, Header, type Oddity } from './header.js';
 import { lasDecode, lasSpans } from './las.js';
 import { groupPieces, lazDecode } from './laz.js';
-import { checkLazRecord, inspectLazRecord, readLazRecord } from './laz-record.js';
+import { checkLazRecord, inspectLazRecord, type LazRecord, readLazRecord } from './laz-record.js';
 import { openSource, type Source } from './source.js';
 import { isRecord, readRecords, type Vlr } from './vlr.js';
 
@@ -72,6 +72,7 @@ class OpenedCloud implements Cloud {
     // A second call must not list the same oddities again.
     const found: Oddity[] = [];
     const nodes = await readHierarchy(source, header, this.copc, found);
+    found.push(...(await compareTable(source, header, laz, nodes)));
     for (const oddity of found) {
       if (!this.oddities.some((o) => o.rule === oddity.rule && o.offset === oddity.offset)) this.oddities.push(oddity);
     }
@@ -90,7 +91,7 @@ class OpenedCloud implements Cloud {
     return this.source.close();
   }
 
-  private checkedLaz() {
+  private checkedLaz(): LazRecord {
     const laz = readLazRecord(this.vlrs, this.source.name);
     checkLazRecord(laz, this.header, this.source.name);
     return laz;
@@ -109,6 +110,27 @@ class OpenedCloud implements Cloud {
         advice: 'Write the file again with a scale such as 0.001.',
       });
     }
+  }
+}
+
+/** A COPC file is LAZ too: readers that do not know COPC go by its chunk table, which must list the same nodes. */
+async function compareTable(
+  source: Source,
+  header: Header,
+  laz: LazRecord,
+  nodes: readonly Piece[],
+): Promise<Oddity[]> {
+  const odd = (found: string | number, text: string): Oddity[] => [
+    { rule: 'laz-chunk-table', offset: header.pointOffset, found, expected: nodes.length, text },
+  ];
+  try {
+    const chunks = await readChunkTable(source, header, laz);
+    const same = (c: Piece, n: Piece) => c.begin === n.begin && c.end === n.end && c.points === n.points;
+    if (chunks.length === nodes.length && chunks.every((c, i) => same(c, nodes[i]))) return [];
+    return odd(chunks.length, 'the chunk table and the hierarchy list different chunks');
+  } catch (error) {
+    if (!(error instanceof Fault)) throw error;
+    return odd('unreadable', error.facts.what);
   }
 }
 
