@@ -25,7 +25,7 @@ export const DEMO_FAULTS: Required<DemoFaults> = {
   passShift: [0.03, -0.02, 0.025],
   verticalBias: 0.018,
   void: [561_010, 5_932_196.5, 561_013, 5_932_199],
-  thinnedTo: 60,
+  thinnedTo: 90,
   blunder: 0.35,
   headerExcess: 3.5,
   foreignTile: true,
