@@ -13,7 +13,7 @@ it.each([6, 7, 8] as const)(
   (format) => {
     const options = { points: 60_000, density: 50, tileMetres: 10, format };
     const bench = writeBenchDelivery(join(folder, `format-${format}`), options);
-    expect(bench.files.length).toBeGreaterThan(3);
+    expect(bench.files.length).toBeGreaterThan(1);
     let total = 0;
     bench.files.forEach(({ path, points }, index) => {
       const bytes = readFileSync(path);
