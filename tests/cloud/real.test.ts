@@ -47,7 +47,7 @@ const readable: [string, string, number, number | null, number | null][] = [
   ['no-points-1.3.las', 'LAS', 0, null, null],
   ['no-points-1.3.laz', 'LAZ', 0, null, null],
   ['pdrf9-1.5.las', 'LAS', 1024, null, null],
-  ['simple_with_page.copc.laz', 'COPC', 1065, 2991, null],
+  ['simple_with_page.copc.laz', 'COPC', 1065, 2991, 6360],
   ['srs_vertcs.las', 'LAS', 10, 32617, 5703],
 ];
 
