@@ -9,12 +9,111 @@ export type Unit = 'm' | 'm2' | 'points/m2' | 'count' | 'share' | 'mm/min' | 's'
 
 export type State = 'pass' | 'fail' | 'undetermined' | 'not-applicable';
 
+/** On which side of a limit the good values lie. */
+export type LimitSense = 'at-most' | 'at-least';
+
 /** Something to look at. Reports know these kinds, never the checks. */
 export type Evidence =
   | { kind: 'locations'; title: string; items: Location[] }
   | { kind: 'table'; title: string; columns: TableColumn[]; rows: (string | number | null)[][] }
-  | { kind: 'histogram'; title: string; unit: Unit; edges: number[]; counts: number[] }
-  | { kind: 'grid'; title: string; unit: Unit; cell: number; cells: GridCells; limit?: number; signed: boolean };
+  | HistogramEvidence
+  | GridEvidence
+  | ResidualEvidence
+  | SeriesEvidence
+  | SectionEvidence;
+
+/** Counts in classes. `normal`: a normal curve to draw over them; `limit`: a value to mark, in the unit of the edges. */
+export interface HistogramEvidence {
+  kind: 'histogram';
+  title: string;
+  unit: Unit;
+  edges: number[];
+  counts: number[];
+  normal?: { mean: number; std: number; nmad: number };
+  limit?: number;
+  sense?: LimitSense;
+}
+
+/** Values of square cells, for maps. A `signed` grid is about zero, and its limit holds on either side. */
+export interface GridEvidence {
+  kind: 'grid';
+  title: string;
+  unit: Unit;
+  /** Edge of a cell, metres. */
+  cell: number;
+  cells: GridCells;
+  limit?: number;
+  /** Side of the limit on which a cell is good; a signed grid is good within the limit. */
+  sense?: LimitSense;
+  signed: boolean;
+}
+
+/** Single differences, each by name, with the figures that judge them, all in one unit. */
+export interface ResidualEvidence {
+  kind: 'residuals';
+  title: string;
+  unit: Unit;
+  items: { label: string; value: number; group: 'used' | 'control' | 'blunder' }[];
+  mean: number | null;
+  /** Root mean square of the used ones, its interval of confidence, and its limit. */
+  rms: number | null;
+  interval: [number, number] | null;
+  limit: number | null;
+}
+
+/** Values along time or distance, one line a pass; `null` interrupts a line. */
+export interface SeriesEvidence {
+  kind: 'series';
+  title: string;
+  unit: Unit;
+  along: { title: string; unit: Unit };
+  lines: { name: string; x: number[]; y: (number | null)[] }[];
+  /** Holds on either side of zero. */
+  limit?: number;
+}
+
+/** The cloud close up: a bounded sample of points around one place, seen from above and cut open. */
+export interface SectionEvidence {
+  kind: 'section';
+  title: string;
+  /** Id of the survey point in the middle, where there is one. */
+  surveyPoint?: string;
+  /** World metres of the middle. */
+  x: number;
+  y: number;
+  z: number;
+  /** Points within this distance in plan, metres. */
+  reach: number;
+  /** The cloud over the middle: height above z, rise a metre of x and of y. */
+  plane: { height: number; slopeX: number; slopeY: number } | null;
+  passes: string[];
+  /** Points there were; the arrays hold a fair sample of them. */
+  found: number;
+  /** Metres from the middle, and the place in `passes`. The first k points are themselves a fair sample. */
+  dx: Float64Array;
+  dy: Float64Array;
+  dz: Float64Array;
+  pass: Uint8Array;
+}
+
+/** Classes of data quality elements of ISO 19157:2013 (names as in its schema, namespace mdq). */
+export type QualityElement =
+  | 'DQ_CompletenessCommission'
+  | 'DQ_CompletenessOmission'
+  | 'DQ_ConceptualConsistency'
+  | 'DQ_DomainConsistency'
+  | 'DQ_FormatConsistency'
+  | 'DQ_TopologicalConsistency'
+  | 'DQ_AbsoluteExternalPositionalAccuracy'
+  | 'DQ_RelativeInternalPositionalAccuracy'
+  | 'DQ_GriddedDataPositionalAccuracy'
+  | 'DQ_ThematicClassificationCorrectness'
+  | 'DQ_NonQuantitativeAttributeCorrectness'
+  | 'DQ_QuantitativeAttributeAccuracy'
+  | 'DQ_AccuracyOfATimeMeasurement'
+  | 'DQ_TemporalConsistency'
+  | 'DQ_TemporalValidity'
+  | 'DQ_UsabilityElement';
 
 export interface TableColumn {
   key: string;
@@ -39,6 +138,8 @@ export interface Location {
   value: number | null;
   unit: Unit;
   note: string;
+  /** Metres around the place that show what is wrong; given where a look at the points themselves helps. */
+  closeUp?: number;
 }
 
 /** What a check says of one requirement. Without `measured` there is no pass. */
@@ -119,6 +220,10 @@ export interface Check<Options> {
   schema: OptionsSchema;
   /** Names of the measured figures, as scripts will find them in report.json. */
   metrics: readonly string[];
+  /** For each figure that has a limit, the side on which it is good. */
+  limitSense?: Readonly<Record<string, LimitSense>>;
+  /** The element of data quality that the figures describe. */
+  quality?: QualityElement;
   /** True where the check can weigh its own uncertainty; only then may a requirement ask for `decision: guarded`. */
   canGuard?: boolean;
   needs(requirement: Requirement<Options>, context: JudgeContext): Need[];

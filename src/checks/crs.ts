@@ -29,6 +29,8 @@ export const crs = {
     required: [],
   },
   metrics: ['files', 'mismatches'],
+  limitSense: { mismatches: 'at-most' },
+  quality: 'DQ_ConceptualConsistency',
   needs: () => [],
   explain: ({ requireVertical }: Requirement<CrsOptions>) =>
     `Every file must state the coordinate system named above${requireVertical ? ', its height system included' : ''}; where none is named, all files must state the same one.`,

@@ -64,6 +64,8 @@ export const density = {
     required: ['min'],
   },
   metrics: ['cells', 'mean', 'median', 'p05', 'share'],
+  limitSense: { share: 'at-least', min: 'at-least' },
+  quality: 'DQ_CompletenessOmission',
   needs: ({ cell, count }: Requirement<DensityOptions>) => [{ measurement: 'density-grid', params: { cell, count } }],
 
   explain: ({ cell, min, share, count, zone }) =>
@@ -104,7 +106,14 @@ export const density = {
       limits,
       evidence: [
         { kind: 'locations', title: 'Thinnest areas', items: thinAreas(cells, values, cell, min, context) },
-        { kind: 'histogram', title: `Cells by ${WORDS[count]}`, unit: 'points/m2', ...histogram(sorted) },
+        {
+          kind: 'histogram',
+          title: `Cells by ${WORDS[count]}`,
+          unit: 'points/m2',
+          ...histogram(sorted),
+          limit: min,
+          sense: 'at-least',
+        },
         {
           kind: 'grid',
           title: WORDS[count],
@@ -112,6 +121,7 @@ export const density = {
           cell,
           cells: { column: cells.column, row: cells.row, value: values },
           limit: min,
+          sense: 'at-least',
           signed: false,
         },
       ],
@@ -158,6 +168,7 @@ function thinAreas(
         value: value / n,
         unit: 'points/m2' as const,
         note: `mean density of ${plural(n, 'thin cell')}, ${(n * cell * cell).toFixed(1)} m2`,
+        closeUp: Math.min(3 * cell, 10),
       };
     });
 }

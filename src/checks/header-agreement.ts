@@ -18,6 +18,8 @@ export const headerAgreement = {
   ],
   schema: { properties: {}, required: [] },
   metrics: ['files', 'mismatches'],
+  limitSense: { mismatches: 'at-most' },
+  quality: 'DQ_ConceptualConsistency',
   needs: () => [{ measurement: 'header-recount', params: null }],
   explain: () =>
     'The extent, the number of points, the points by return and (LAS 1.5) the GPS-time range in every header must be those of its points; extents to one step of the coordinate scale.',

@@ -69,6 +69,8 @@ export const passAgreement = {
     anyOf: [{ required: ['maxRmsDz'] }, { required: ['maxDz'] }, { required: ['maxShift'] }],
   },
   metrics: ['pairs', 'cells', 'rmsDz', 'meanDz', 'maxDz', 'shift', 'worstPair', 'rejected'],
+  limitSense: { rmsDz: 'at-most', maxDz: 'at-most', shift: 'at-most' },
+  quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
 
   needs: ({ voxel, minPoints }: Requirement<PassAgreementOptions>) => [
@@ -150,7 +152,7 @@ export const passAgreement = {
           items: places(worst.pair, worst.name, context),
         },
         pairTable(pairs, context),
-        ...gridOf(worst.pair, requirement),
+        ...judged.flatMap((j) => gridOf(j.pair, requirement, context)),
       ],
       advice: adviceFor(worst.pair, state, context),
       passPairs,
@@ -279,6 +281,7 @@ function places(pair: PassPair, name: string, context: JudgeContext): Location[]
       value: dz,
       unit: 'm',
       note: 'height of the second pass over the first',
+      closeUp: 1.5,
     };
   });
 }
@@ -308,13 +311,13 @@ function pairTable(pairs: PassPair[], context: JudgeContext) {
   };
 }
 
-function gridOf(pair: PassPair, { voxel, maxDz }: PassAgreementOptions) {
+function gridOf(pair: PassPair, { voxel, maxDz }: PassAgreementOptions, context: JudgeContext) {
   const { x, y, dz } = pair.map;
   if (dz.length === 0) return [];
   return [
     {
       kind: 'grid' as const,
-      title: 'Height difference between the passes',
+      title: `Height of ${passLabel(context.delivery, pair.b)} over ${passLabel(context.delivery, pair.a)}`,
       unit: 'm' as const,
       cell: voxel,
       cells: {

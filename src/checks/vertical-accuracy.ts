@@ -113,6 +113,8 @@ export const verticalAccuracy = {
     'rmseSurvey',
     'rmseAll',
   ],
+  limitSense: { rmse: 'at-most', blunders: 'at-most', mean: 'at-most' },
+  quality: 'DQ_AbsoluteExternalPositionalAccuracy',
   canGuard: true,
 
   needs: (r: Requirement<VerticalAccuracyOptions>, { delivery }: JudgeContext) => [

@@ -1,7 +1,7 @@
 import { fileAt } from '../delivery/delivery.js';
 import { connectedComponents } from '../geometry/components.js';
 import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
-import type { Check, JudgeContext, Location, Requirement } from './check.js';
+import type { Check, GridEvidence, JudgeContext, Location, Requirement } from './check.js';
 import { type JudgedCells, judgedCells } from './judged-cells.js';
 import { area, figure, inZone, plural, undetermined } from './wording.js';
 
@@ -12,6 +12,8 @@ export interface VoidsOptions {
 }
 
 const LISTED = 25;
+/** Metres around a gap worth a closer look, at most. */
+const MOST_CLOSE_UP = 25;
 
 export const voids = {
   id: 'voids',
@@ -43,6 +45,8 @@ export const voids = {
     required: ['maxArea'],
   },
   metrics: ['count', 'largestArea', 'totalArea'],
+  limitSense: { largestArea: 'at-most' },
+  quality: 'DQ_CompletenessOmission',
   needs: ({ cell, count }: Requirement<VoidsOptions>) => [{ measurement: 'density-grid', params: { cell, count } }],
 
   explain: ({ maxArea, cell, zone }) =>
@@ -56,7 +60,8 @@ export const voids = {
         limits,
       });
     }
-    const gaps = findGaps(cells, cell, context);
+    const found = findGaps(cells, cell, context);
+    const { gaps } = found;
     const large = gaps.filter((gap) => gap.area > maxArea);
     const total = large.reduce((sum, gap) => sum + gap.area, 0);
     const largest = gaps[0]?.area ?? 0;
@@ -72,7 +77,10 @@ export const voids = {
         totalArea: figure(total, 'm2'),
       },
       limits,
-      evidence: [{ kind: 'locations', title: 'Gaps', items: large.slice(0, LISTED).map((gap) => gap.location) }],
+      evidence: [
+        { kind: 'locations', title: 'Gaps', items: large.slice(0, LISTED).map((gap) => gap.location) },
+        ...gapGrid(found, maxArea, cell),
+      ],
       advice:
         large.length === 0
           ? []
@@ -89,13 +97,20 @@ interface Gap {
   location: Location;
 }
 
-function findGaps(cells: JudgedCells, cell: number, context: JudgeContext): Gap[] {
+interface Gaps {
+  /** The largest first. */
+  gaps: Gap[];
+  /** Empty cells, and the area of the gap each belongs to. */
+  column: Int32Array;
+  row: Int32Array;
+  area: Float64Array;
+}
+
+function findGaps(cells: JudgedCells, cell: number, context: JudgeContext): Gaps {
   const empty = [...cells.points.keys()].filter((i) => cells.points[i] === 0);
-  const groups = connectedComponents(
-    Int32Array.from(empty, (i) => cells.column[i]),
-    Int32Array.from(empty, (i) => cells.row[i]),
-    8,
-  );
+  const column = Int32Array.from(empty, (i) => cells.column[i]);
+  const row = Int32Array.from(empty, (i) => cells.row[i]);
+  const groups = connectedComponents(column, row, 8);
   const boxes = Array.from({ length: groups.count }, () => ({
     x: 0,
     y: 0,
@@ -116,13 +131,40 @@ function findGaps(cells: JudgedCells, cell: number, context: JudgeContext): Gap[
     box.y0 = Math.min(box.y0, y);
     box.y1 = Math.max(box.y1, y + 1);
   });
-  return boxes
+  const area = Float64Array.from(empty, (_, k) => boxes[groups.labels[k]].n * cell * cell);
+  const gaps = boxes
     .sort((a, b) => b.n - a.n || a.y0 - b.y0 || a.x0 - b.x0)
     .map((box) => {
       const place = { x: (box.x / box.n + 0.5) * cell, y: (box.y / box.n + 0.5) * cell };
       const file = fileAt(context.delivery, place.x, place.y);
       const size = box.n * cell * cell;
       const note = `${((box.x1 - box.x0) * cell).toFixed(1)} m by ${((box.y1 - box.y0) * cell).toFixed(1)} m without a point`;
-      return { area: size, location: { ...place, ...(file ? { file } : {}), value: size, unit: 'm2' as const, note } };
+      const half = Math.hypot((box.x1 - box.x0) * cell, (box.y1 - box.y0) * cell) / 2;
+      const closeUp = Math.min(half + 1, MOST_CLOSE_UP);
+      const location: Location = { ...place, ...(file ? { file } : {}), value: size, unit: 'm2', note, closeUp };
+      return { area: size, location };
     });
+  return { gaps, column, row, area };
+}
+
+/** The cells of the gaps above the limit, each with the area of its gap. */
+function gapGrid({ column, row, area }: Gaps, maxArea: number, cell: number): GridEvidence[] {
+  const large = [...area.keys()].filter((k) => area[k] > maxArea);
+  if (large.length === 0) return [];
+  return [
+    {
+      kind: 'grid',
+      title: 'Gaps above the limit',
+      unit: 'm2',
+      cell,
+      cells: {
+        column: Int32Array.from(large, (k) => column[k]),
+        row: Int32Array.from(large, (k) => row[k]),
+        value: Float64Array.from(large, (k) => area[k]),
+      },
+      limit: maxArea,
+      sense: 'at-most',
+      signed: false,
+    },
+  ];
 }

@@ -1,8 +1,10 @@
 import { classCounts } from './class-counts.js';
 import { densityGrid } from './density-grid.js';
+import { classReturns } from './class-returns.js';
 import { headerRecount } from './header-recount.js';
 import type { AnyDerivation, AnyMeasurement } from './measurement.js';
 import { passPairs } from './pass-pairs.js';
+import { passCells } from './pass-cells.js';
 import { planeMoments } from './plane-moments.js';
 import { surveyHeights } from './survey-heights.js';
 import { surveyNeighbourhoods } from './survey-neighbourhoods.js';
@@ -16,8 +18,10 @@ export const measurements: readonly AnyMeasurement[] = [
   headerRecount,
   planeMoments,
   surveyNeighbourhoods,
+  classReturns,
   tally,
   timeSegments,
+  passCells,
 ];
 
 /** Facts worked out from a measurement's result. */

@@ -1,0 +1,52 @@
+import type { Measurement } from './measurement.js';
+
+/** Points by class (0 to 255), by return number and by returns of the pulse (0 to 15), over all files. */
+export interface ClassReturns {
+  classes: { class: number; points: number }[];
+  returns: { number: number; points: number }[];
+  pulses: { returns: number; points: number }[];
+}
+
+const CLASSES = 256;
+const RETURNS = 16;
+const FIGURES = CLASSES + 2 * RETURNS;
+
+/** How the points of the delivery are labelled; withheld points count too, for the delivery is described as it is. */
+export const classReturns: Measurement<null, Float64Array, ClassReturns> = {
+  id: 'class-returns',
+  version: 1,
+  columns: () => ['classification', 'returns'],
+  create: () => new Float64Array(FIGURES),
+
+  add(state, { points, count }) {
+    const { classification, returnNumber, returnCount } = points;
+    scratch.fill(0);
+    for (let i = 0; i < count; i++) {
+      scratch[classification[i]]++;
+      scratch[CLASSES + (returnNumber[i] & 15)]++;
+      scratch[CLASSES + RETURNS + (returnCount[i] & 15)]++;
+    }
+    for (let k = 0; k < FIGURES; k++) state[k] += scratch[k];
+  },
+
+  pack: (state) => state.slice().buffer as ArrayBuffer,
+
+  absorb(state, packed) {
+    const other = new Float64Array(packed);
+    if (other.length !== FIGURES) throw new RangeError('these are not packed counts of classes and returns');
+    for (let k = 0; k < FIGURES; k++) state[k] += other[k];
+  },
+
+  finish: (state) => ({
+    classes: counts(state.subarray(0, CLASSES)).map(([k, points]) => ({ class: k, points })),
+    returns: counts(state.subarray(CLASSES, CLASSES + RETURNS)).map(([k, points]) => ({ number: k, points })),
+    pulses: counts(state.subarray(CLASSES + RETURNS)).map(([k, points]) => ({ returns: k, points })),
+  }),
+};
+
+// Scratch of this thread: counts of one batch fit into 32 bits.
+const scratch = new Uint32Array(FIGURES);
+
+function counts(figures: Float64Array): [number, number][] {
+  return [...figures.entries()].filter(([, points]) => points > 0);
+}

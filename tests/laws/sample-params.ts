@@ -1,0 +1,29 @@
+/** Parameters with which the laws are tried; every registered measurement has at least one set. */
+export const sampleParams: Record<string, unknown[]> = {
+  'cell-heights': [
+    { cell: 2, returns: 'single' },
+    { cell: 1, returns: 'last' },
+  ],
+  'class-counts': [null],
+  'class-returns': [null],
+  'density-grid': [
+    { cell: 1, count: 'all' },
+    { cell: 0.25, count: 'first' },
+    { cell: 0.5, count: 'last' },
+    { cell: 3, count: 'only' },
+  ],
+  'header-recount': [null],
+  'pass-cells': [{ cell: 1 }, { cell: 0.3 }],
+  'plane-moments': [{ voxel: 0.5 }, { voxel: 4 }],
+  'survey-neighbourhoods': [
+    { points: [{ x: 561_001, y: 5_932_000.5, z: 13 }], radius: 2, classes: null, most: 5 },
+    {
+      points: Array.from({ length: 12 }, (_, k) => ({ x: 560_998 + k, y: 5_932_000 + (k % 3), z: 12.9 })),
+      radius: 1.5,
+      classes: [2, 11],
+      most: 1000,
+    },
+  ],
+  tally: [null],
+  'time-segments': [{ gap: 10 }],
+};
