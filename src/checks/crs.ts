@@ -1,4 +1,4 @@
-import type { DeclaredCrs, DeliveredFile } from '../delivery/delivery.js';
+import { type DeclaredCrs, type DeliveredFile, middleOf } from '../delivery/delivery.js';
 import type { Check, Requirement } from './check.js';
 import { figure, plural, undetermined } from './wording.js';
 
@@ -57,6 +57,17 @@ export const crs = {
       measured: { files: figure(readable.length, 'count'), mismatches: figure(wrong.length, 'count') },
       limits: { mismatches: figure(0, 'count') },
       evidence: [
+        {
+          kind: 'locations',
+          title: 'Files whose coordinate system is not the agreed one',
+          items: wrong.map(({ file, problems }) => ({
+            ...middleOf(file)!,
+            file: file.name,
+            value: null,
+            unit: 'count',
+            note: problems.join('; '),
+          })),
+        },
         {
           kind: 'table',
           title: 'Files whose coordinate system is not the agreed one',

@@ -1,4 +1,4 @@
-import type { DeliveredFile } from '../delivery/delivery.js';
+import { type DeliveredFile, middleOf } from '../delivery/delivery.js';
 import type { Recount } from '../measure/header-recount.js';
 import type { Check, Location } from './check.js';
 import { figure, plural, undetermined } from './wording.js';
@@ -119,13 +119,5 @@ function mismatchesOf(file: DeliveredFile, recount: Recount | null): Mismatch[] 
 }
 
 function placeOf(file: DeliveredFile, what: string): Location {
-  const { min, max } = file.header!;
-  return {
-    x: ((min[0] + max[0]) / 2) * file.planUnit,
-    y: ((min[1] + max[1]) / 2) * file.planUnit,
-    file: file.name,
-    value: null,
-    unit: 'count',
-    note: `header disagrees in ${what}`,
-  };
+  return { ...middleOf(file)!, file: file.name, value: null, unit: 'count', note: `header disagrees in ${what}` };
 }

@@ -67,3 +67,11 @@ export function fileAt(facts: DeliveryFacts, x: number, y: number): string | nul
   }
   return null;
 }
+
+/** Middle of a file's header box, world metres: where to look when the file as a whole is meant. Null without a header. */
+export function middleOf({ header, planUnit }: DeliveredFile): { x: number; y: number } | null {
+  if (!header) return null;
+  const [minX, minY] = header.min;
+  const [maxX, maxY] = header.max;
+  return { x: ((minX + maxX) / 2) * planUnit, y: ((minY + maxY) / 2) * planUnit };
+}

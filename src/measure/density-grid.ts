@@ -144,6 +144,8 @@ function addCells(state: DensityGridState, batch: MeasuredBatch, marked: Uint8Ar
   let originX = 0;
   let originY = 0;
   const reach = side * SIDE;
+  // Coordinates are whole numbers: half of one added, multiplying cannot round across a cell border as dividing cannot.
+  const inverse = 1 / side;
   for (let i = 0; i < count; i++) {
     if (marked[i] === 0) continue;
     let x = east[i] - originX;
@@ -157,6 +159,6 @@ function addCells(state: DensityGridState, batch: MeasuredBatch, marked: Uint8Ar
       x = east[i] - originX;
       y = north[i] - originY;
     }
-    held[((y / side) << SHIFT) | (x / side)]++;
+    held[(((y + 0.5) * inverse) << SHIFT) | ((x + 0.5) * inverse)]++;
   }
 }

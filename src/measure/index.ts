@@ -1,31 +1,35 @@
+import { cellHeights } from './cell-heights.js';
 import { classCounts } from './class-counts.js';
-import { densityGrid } from './density-grid.js';
 import { classReturns } from './class-returns.js';
+import { densityGrid } from './density-grid.js';
 import { headerRecount } from './header-recount.js';
 import type { AnyDerivation, AnyMeasurement } from './measurement.js';
-import { passPairs } from './pass-pairs.js';
 import { passCells } from './pass-cells.js';
+import { passPairs } from './pass-pairs.js';
+import { passSurfaces } from './pass-surfaces.js';
 import { planeMoments } from './plane-moments.js';
 import { surveyHeights } from './survey-heights.js';
 import { surveyNeighbourhoods } from './survey-neighbourhoods.js';
+import { swathPrecision } from './swath-precision.js';
 import { tally } from './tally.js';
 import { timeSegments } from './time-segments.js';
 
 /** Every measurement there is: one line each. */
 export const measurements: readonly AnyMeasurement[] = [
+  cellHeights,
   classCounts,
+  classReturns,
   densityGrid,
   headerRecount,
+  passCells,
   planeMoments,
   surveyNeighbourhoods,
-  classReturns,
   tally,
   timeSegments,
-  passCells,
 ];
 
 /** Facts worked out from a measurement's result. */
-export const derivations: readonly AnyDerivation[] = [passPairs, surveyHeights];
+export const derivations: readonly AnyDerivation[] = [passPairs, passSurfaces, surveyHeights, swathPrecision];
 
 /** @throws RangeError for an id that is not registered: a mistake of ours, never of the user's. */
 export function measurementById(id: string): AnyMeasurement {

@@ -15,8 +15,12 @@ export interface MeasuredBatch {
   north: Float64Array;
   up: Float64Array;
   pass: Int32Array;
+  /** The pass of every point of the batch, or null where it holds more than one. */
+  onlyPass: number | null;
   /** 1 where the point is to be measured, 0 where the file withholds it. */
   live: Uint8Array;
+  /** How many points are withheld: 0 for most batches, which then need no look at `live`. */
+  withheld: number;
   /** Quanta: [min east, min north, min up, max east, max north, max up] of the live points; empty batch: +-Infinity. */
   box: Float64Array;
   /** Ordinal of the file in the delivery (files sorted by name). */

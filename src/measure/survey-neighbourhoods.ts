@@ -185,18 +185,51 @@ function sitesOf(params: SurveyNeighbourhoodsParams): Sites {
   return sites;
 }
 
+/** Up to so many survey points near a batch, each is tried on all points; beyond, points look up their cell. */
+const FEW = 6;
+let near = new Int32Array(0);
+
 function addBatch(state: SurveyNeighbourhoodsState, batch: MeasuredBatch): void {
-  const { sites, radius, accepted, most } = state;
-  if (!anySiteIn(sites, batch.box, radius)) return;
-  const { east, north, up, live, pass, count } = batch;
-  const { classification } = batch.points;
+  const count = sitesNear(state.sites, batch.box, state.radius);
+  if (count > FEW) addByCell(state, batch);
+  else for (let k = 0; k < count; k++) addSite(state, batch, near[k]);
+}
+
+/** Fills `near` with the survey points whose circle may touch the box, and says how many. */
+function sitesNear(sites: Sites, box: Float64Array, radius: number): number {
+  if (near.length < sites.x.length) near = new Int32Array(sites.x.length);
+  let count = 0;
+  for (let p = 0; p < sites.x.length; p++) {
+    const x = sites.x[p];
+    const y = sites.y[p];
+    if (x < box[0] - radius || x > box[3] + radius || y < box[1] - radius || y > box[4] + radius) continue;
+    near[count++] = p;
+  }
+  return count;
+}
+
+function addSite(state: SurveyNeighbourhoodsState, batch: MeasuredBatch, site: number): void {
+  const { east, north, count } = batch;
+  const { radius } = state;
+  const siteX = state.sites.x[site];
+  const siteY = state.sites.y[site];
+  for (let i = 0; i < count; i++) {
+    const ox = east[i] - siteX;
+    if (ox > radius || ox < -radius) continue;
+    const oy = north[i] - siteY;
+    if (oy > radius || oy < -radius) continue;
+    take(state, batch, i, site);
+  }
+}
+
+function addByCell(state: SurveyNeighbourhoodsState, batch: MeasuredBatch): void {
+  const { sites } = state;
+  const { east, north, count } = batch;
   const { side } = sites;
-  const reach = radius * radius;
   let cellX = Number.NaN;
   let cellY = Number.NaN;
   let members: Int32Array | null = null;
   for (let i = 0; i < count; i++) {
-    if (live[i] === 0) continue;
     const x = east[i];
     const y = north[i];
     const dx = x - cellX;
@@ -209,28 +242,22 @@ function addBatch(state: SurveyNeighbourhoodsState, batch: MeasuredBatch): void 
       const cell = sites.cells.find(cx, cy, 0, 0);
       members = cell < 0 ? null : sites.members[cell];
     }
-    if (members === null || accepted[classification[i]] === 0) continue;
-    for (let m = 0; m < members.length; m++) {
-      const site = members[m];
-      const ox = x - sites.x[site];
-      const oy = y - sites.y[site];
-      if (ox * ox + oy * oy > reach) continue;
-      const oz = up[i] - sites.z[site];
-      if (oz > 0x7fffffff || oz < -0x7fffffff) continue;
-      const sample = openSample(state, site, pass[i]);
-      sample.total++;
-      keep(sample, hashOf(x, y, up[i]), ox, oy, oz, most);
-    }
+    if (members !== null) for (let m = 0; m < members.length; m++) take(state, batch, i, members[m]);
   }
 }
 
-function anySiteIn(sites: Sites, box: Float64Array, radius: number): boolean {
-  for (let p = 0; p < sites.x.length; p++) {
-    const x = sites.x[p];
-    const y = sites.y[p];
-    if (x >= box[0] - radius && x <= box[3] + radius && y >= box[1] - radius && y <= box[4] + radius) return true;
-  }
-  return false;
+/** Keeps point i for a survey point if it counts and lies within the circle. */
+function take(state: SurveyNeighbourhoodsState, batch: MeasuredBatch, i: number, site: number): void {
+  const { sites, radius } = state;
+  const ox = batch.east[i] - sites.x[site];
+  const oy = batch.north[i] - sites.y[site];
+  if (batch.live[i] === 0 || state.accepted[batch.points.classification[i]] === 0) return;
+  if (ox * ox + oy * oy > radius * radius) return;
+  const oz = batch.up[i] - sites.z[site];
+  if (oz > 0x7fffffff || oz < -0x7fffffff) return;
+  const sample = openSample(state, site, batch.pass[i]);
+  sample.total++;
+  keep(sample, hashOf(batch.east[i], batch.north[i], batch.up[i]), ox, oy, oz, state.most);
 }
 
 function openSample(state: SurveyNeighbourhoodsState, point: number, pass: number): Sample {

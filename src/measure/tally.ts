@@ -1,5 +1,5 @@
 import { KeyTable } from './key-table.js';
-import type { Measurement } from './measurement.js';
+import type { MeasuredBatch, Measurement } from './measurement.js';
 
 /** Numbers kept for each file and pass: points read, points withheld, and the extent of all of them in quanta. */
 const FIGURES = 8;
@@ -29,6 +29,10 @@ export const tally: Measurement<null, TallyState, TallyRow[]> = {
 
   add(state, batch) {
     const { pass, live, east, north, up, count, file } = batch;
+    if (batch.onlyPass !== null && batch.withheld === 0) {
+      addWhole(state, open(state, file, batch.onlyPass) * FIGURES, batch);
+      return;
+    }
     let runPass = 0;
     let at = -1;
     for (let i = 0; i < count; i++) {
@@ -90,6 +94,15 @@ export const tally: Measurement<null, TallyState, TallyRow[]> = {
       box: [...state.figures.subarray(row * FIGURES + 2, (row + 1) * FIGURES)],
     })),
 };
+
+/** A batch of one pass with nothing withheld is told by its count and box. */
+function addWhole({ figures: f }: TallyState, at: number, { count, box }: MeasuredBatch): void {
+  f[at] += count;
+  for (let k = 0; k < 3; k++) {
+    if (box[k] < f[at + 2 + k]) f[at + 2 + k] = box[k];
+    if (box[k + 3] > f[at + 5 + k]) f[at + 5 + k] = box[k + 3];
+  }
+}
 
 function open(state: TallyState, file: number, pass: number): number {
   const known = state.keys.size;

@@ -17,7 +17,9 @@ export function createMeasuredBatch(points: PointBatch, capacity = BLOCK_POINTS)
     north: new Float64Array(capacity),
     up: new Float64Array(capacity),
     pass: new Int32Array(capacity),
-    live: new Uint8Array(capacity),
+    onlyPass: null,
+    live: new Uint8Array(capacity).fill(1),
+    withheld: 0,
     box: new Float64Array(6),
     file: 0,
   };
@@ -42,16 +44,15 @@ export function place(
   target.file = file;
   const plan = units.planUnit * QUANTA_PER_METRE;
   const height = units.heightUnit * QUANTA_PER_METRE;
-  toQuanta(points.x, count, at.scale[0], at.offset[0], plan, target.east);
-  toQuanta(points.y, count, at.scale[1], at.offset[1], plan, target.north);
-  toQuanta(points.z, count, at.scale[2], at.offset[2], height, target.up);
-  const { flags } = points;
-  const { live } = target;
-  for (let i = 0; i < count; i++) live[i] = (flags[i] & Flag.withheld) === 0 ? 1 : 0;
+  const { box } = target;
+  toQuanta(points.x, count, at.scale[0], at.offset[0], plan, target.east, box, 0);
+  toQuanta(points.y, count, at.scale[1], at.offset[1], plan, target.north, box, 1);
+  toQuanta(points.z, count, at.scale[2], at.offset[2], height, target.up, box, 2);
+  markWithheld(target, points.flags);
   tellPasses(target, points, file, passes);
-  findBox(target);
 }
 
+/** Fills one coordinate and its two entries of the box. */
 function toQuanta(
   raw: Int32Array,
   count: number,
@@ -59,21 +60,43 @@ function toQuanta(
   offset: number,
   unit: number,
   out: Float64Array,
+  box: Float64Array,
+  axis: number,
 ): void {
+  let low = 0x7fffffff;
+  let high = -0x80000000;
   // Where scale and offset are whole quanta, as with 1 mm and 0.1 mm, integer arithmetic is exact and needs no rounding.
-  const step = scale * unit;
-  const start = offset * unit;
-  const wholeStep = Math.round(step);
-  const wholeStart = Math.round(start);
-  if (Math.abs(step - wholeStep) < 1e-9 && Math.abs(start - wholeStart) < 1e-4 && wholeStep > 0) {
-    for (let i = 0; i < count; i++) out[i] = raw[i] * wholeStep + wholeStart;
-    return;
+  const step = Math.round(scale * unit);
+  const start = Math.round(offset * unit);
+  const whole = step > 0 && Math.abs(scale * unit - step) < 1e-9 && Math.abs(offset * unit - start) < 1e-4;
+  for (let i = 0; i < count; i++) {
+    const r = raw[i];
+    if (r < low) low = r;
+    if (r > high) high = r;
+    out[i] = whole ? r * step + start : Math.round((r * scale + offset) * unit);
   }
-  for (let i = 0; i < count; i++) out[i] = Math.round((raw[i] * scale + offset) * unit);
+  const a = whole ? low * step + start : Math.round((low * scale + offset) * unit);
+  const b = whole ? high * step + start : Math.round((high * scale + offset) * unit);
+  // A negative scale turns the axis round.
+  box[axis] = count > 0 ? Math.min(a, b) : Number.POSITIVE_INFINITY;
+  box[axis + 3] = count > 0 ? Math.max(a, b) : Number.NEGATIVE_INFINITY;
+}
+
+/** Marks withheld points; where there are any, the box is found again from the others. */
+function markWithheld(target: MeasuredBatch, flags: Uint8Array): void {
+  const { live, count } = target;
+  let withheld = 0;
+  for (let i = 0; i < count; i++) withheld += flags[i] & Flag.withheld;
+  if (withheld === 0 && target.withheld === 0) return;
+  for (let i = 0; i < count; i++) live[i] = (flags[i] & Flag.withheld) === 0 ? 1 : 0;
+  if (withheld === 0) live.fill(1);
+  target.withheld = withheld / Flag.withheld;
+  if (withheld > 0) findBox(target);
 }
 
 function tellPasses(target: MeasuredBatch, points: PointBatch, file: number, passes: PassAssignment): void {
   const { pass, count } = target;
+  target.onlyPass = null;
   switch (passes.by) {
     case 'point-source-id': {
       const { pointSourceId } = points;
@@ -91,6 +114,9 @@ function tellPasses(target: MeasuredBatch, points: PointBatch, file: number, pas
     case 'gps-time-gap':
       tellSegments(pass, points.gpsTime, count, passes.starts);
   }
+  let i = 1;
+  while (i < count && pass[i] === pass[0]) i++;
+  if (count > 0 && i === count) target.onlyPass = pass[0];
 }
 
 function tellSegments(pass: Int32Array, time: Float64Array, count: number, starts: Float64Array): void {

@@ -1,0 +1,185 @@
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { dirname, join, relative, resolve } from 'node:path';
+import ts from 'typescript';
+import { describe, expect, it } from 'vitest';
+import { checks, plannedChecks } from '../src/checks/index.js';
+import { derivations, measurements } from '../src/measure/index.js';
+
+const root = resolve(import.meta.dirname, '..');
+const src = join(root, 'src');
+
+/** What each room may import from: the arrows of the house. Every room may use src/fault.ts. */
+const ARROWS: Record<string, readonly string[]> = {
+  cloud: [],
+  geometry: [],
+  spec: [],
+  delivery: ['cloud', 'spec'],
+  measure: ['cloud', 'delivery', 'geometry'],
+  checks: ['measure', 'delivery', 'geometry', 'cloud'],
+  report: ['checks'],
+  run: ['cloud', 'delivery', 'measure', 'checks', 'report', 'spec', 'geometry'],
+  cli: ['run', 'report', 'spec', 'checks', 'delivery'],
+};
+/** Rooms from which only types may be taken. */
+const TYPES_ONLY: Record<string, readonly string[]> = { delivery: ['cloud'], report: ['checks'], checks: ['cloud'] };
+/** Node modules that pure rooms must not touch. */
+const PURE = ['geometry', 'measure', 'checks'];
+
+interface Import {
+  from: string;
+  to: string;
+  typeOnly: boolean;
+}
+
+function sources(folder: string): string[] {
+  return readdirSync(folder, { withFileTypes: true, recursive: true })
+    .filter((entry) => entry.isFile() && entry.name.endsWith('.ts') && !entry.parentPath.includes('assembly'))
+    .map((entry) => join(entry.parentPath, entry.name))
+    .sort();
+}
+
+function importsOf(file: string): Import[] {
+  const tree = ts.createSourceFile(file, readFileSync(file, 'utf8'), ts.ScriptTarget.ES2022, true);
+  const found: Import[] = [];
+  tree.forEachChild((node) => {
+    const isImport = ts.isImportDeclaration(node);
+    if (!isImport && !ts.isExportDeclaration(node)) return;
+    if (!node.moduleSpecifier || !ts.isStringLiteral(node.moduleSpecifier)) return;
+    const clause = isImport ? node.importClause : undefined;
+    const named =
+      clause?.namedBindings && ts.isNamedImports(clause.namedBindings) ? clause.namedBindings.elements : null;
+    const allTypes =
+      named !== null && !clause?.name && named.length > 0 && named.every((element) => element.isTypeOnly);
+    const typeOnly = isImport ? clause?.isTypeOnly === true || allTypes : node.isTypeOnly;
+    found.push({ from: file, to: node.moduleSpecifier.text, typeOnly });
+  });
+  return found;
+}
+
+function roomOf(file: string): string {
+  const [first, ...rest] = relative(src, file).split('/');
+  return rest.length === 0 ? '' : first;
+}
+
+const all = sources(src);
+const imports = all.flatMap(importsOf);
+const inner = imports
+  .filter(({ to }) => to.startsWith('.'))
+  .map((i) => ({ ...i, target: resolve(dirname(i.from), i.to).replace(/\.js$/, '.ts') }));
+
+describe('the arrows of the house', () => {
+  it('every room is in the table', () => {
+    const rooms = new Set(all.map(roomOf).filter((room) => room !== ''));
+    expect([...rooms].sort()).toEqual(Object.keys(ARROWS).sort());
+  });
+
+  it('no room imports from a room it may not know', () => {
+    const wrong = inner.filter(({ from, target }) => {
+      const [a, b] = [roomOf(from), roomOf(target)];
+      if (a === '' || a === b || target === join(src, 'fault.ts')) return false;
+      if (target.startsWith(join(root, 'test-clouds'))) return a !== 'cli';
+      return !ARROWS[a].includes(b);
+    });
+    expect(wrong.map(({ from, to }) => `${relative(root, from)} -> ${to}`)).toEqual([]);
+  });
+
+  it('where only types may be taken, only types are', () => {
+    const wrong = inner.filter(({ from, target, typeOnly }) => {
+      const allowed = TYPES_ONLY[roomOf(from)]?.includes(roomOf(target)) === true;
+      return allowed && !typeOnly && roomOf(from) !== roomOf(target);
+    });
+    expect(wrong.map(({ from, to }) => `${relative(root, from)} -> ${to}`)).toEqual([]);
+  });
+
+  it('files do not import one another in a circle', () => {
+    const next = new Map<string, string[]>();
+    for (const { from, target, typeOnly } of inner) {
+      if (!typeOnly) next.set(from, [...(next.get(from) ?? []), target]);
+    }
+    const done = new Set<string>();
+    const circles: string[] = [];
+    const walk = (file: string, path: string[]) => {
+      if (path.includes(file))
+        circles.push([...path.slice(path.indexOf(file)), file].map((f) => relative(src, f)).join(' -> '));
+      if (done.has(file) || path.includes(file)) return;
+      for (const target of next.get(file) ?? []) walk(target, [...path, file]);
+      done.add(file);
+    };
+    for (const file of all) walk(file, []);
+    expect(circles).toEqual([]);
+  });
+
+  it('measurements, checks and geometry touch neither files, threads, network nor clock', () => {
+    const wrong = imports.filter(({ from, to }) => PURE.includes(roomOf(from)) && to.startsWith('node:'));
+    const clocks = all
+      .filter((file) => PURE.includes(roomOf(file)))
+      .filter((file) =>
+        /Date\.now|new Date\(\)|performance\.now|Math\.random|console\./.test(readFileSync(file, 'utf8')),
+      );
+    expect([
+      ...wrong.map((w) => `${relative(root, w.from)} -> ${w.to}`),
+      ...clocks.map((f) => relative(root, f)),
+    ]).toEqual([]);
+  });
+
+  it('nothing below the command line ends the process or writes to the console', () => {
+    const wrong = all
+      .filter((file) => roomOf(file) !== 'cli')
+      .filter((file) => /process\.exit|console\.(log|error)|process\.std(out|err)/.test(readFileSync(file, 'utf8')));
+    expect(wrong.map((file) => relative(root, file))).toEqual([]);
+  });
+
+  it('the top level holds what was agreed and nothing else', () => {
+    const agreed = [
+      'DEVELOPERS.md',
+      'LICENSE',
+      'README.md',
+      'bin',
+      'package-lock.json',
+      'package.json',
+      'specs',
+      'src',
+      'test-clouds',
+      'tests',
+    ];
+    const ignored = ['node_modules', 'dist', 'out', 'demo-delivery', 'coverage'];
+    const found = readdirSync(root).filter((name) => !name.startsWith('.') && !ignored.includes(name));
+    const configs = found.filter((name) => /^(tsconfig.*|biome|vitest\.config)\.(json|ts)$/.test(name));
+    expect(found.filter((name) => !configs.includes(name)).sort()).toEqual(agreed.sort());
+  });
+});
+
+describe.each(checks.map((check) => [check.id, check] as const))('check %s', (id, check) => {
+  it('is a file of that name, with a test of that name', () => {
+    expect(existsSync(join(src, 'checks', `${id}.ts`))).toBe(true);
+    expect(existsSync(join(root, 'tests', 'checks', `${id}.test.ts`))).toBe(true);
+  });
+
+  it('says why it exists, where its rule comes from, and describes every option', () => {
+    expect(check.title.pass).not.toBe(check.title.fail);
+    expect(check.why.length).toBeGreaterThan(30);
+    expect(check.sources.length).toBeGreaterThan(0);
+    expect(check.metrics.length).toBeGreaterThan(0);
+    for (const [name, option] of Object.entries(check.schema.properties)) {
+      expect(String(option.description ?? ''), `${id}.${name}`).toMatch(/\w{3}/);
+    }
+    for (const name of check.schema.required) expect(Object.keys(check.schema.properties)).toContain(name);
+  });
+
+  it('is in the published schema and no longer among the planned ones', () => {
+    const schema = readFileSync(join(root, 'specs', 'acceptance-spec.schema.json'), 'utf8');
+    expect(schema).toContain(`"const": "${id}"`);
+    expect(plannedChecks).not.toContain(id);
+  });
+});
+
+describe('measurements', () => {
+  it.each([...measurements, ...derivations].map((m) => [m.id]))('%s is a file of that name', (id) => {
+    expect(existsSync(join(src, 'measure', `${id}.ts`))).toBe(true);
+  });
+
+  it('no two have the same name', () => {
+    const ids = [...measurements, ...derivations].map((m) => m.id);
+    expect(new Set(ids).size).toBe(ids.length);
+  });
+});
