@@ -6,6 +6,7 @@ import { KeyTable } from './key-table.js';
 import { QUANTA_PER_METRE } from './measurement.js';
 import { collectPairPlanes, FIELDS, type PairPlanes } from './pair-planes.js';
 import type { PlaneMoments } from './plane-moments.js';
+import { passesOf } from './voxel-lattice.js';
 
 export interface PassPairsParams {
   /** Edge of the cubes in which planes are fitted, metres. */
@@ -89,12 +90,6 @@ export const passPairs = {
     return { voxel, passes, pairs };
   },
 };
-
-function passesOf(state: PlaneMoments): number[] {
-  const passes = new Set<number>();
-  for (let b = 0; b < state.blocks.size; b++) passes.add(state.blocks.part(b, 0));
-  return [...passes].sort((a, b) => a - b);
-}
 
 function comparePair(a: number, b: number, planes: PairPlanes | null, scale: number, gross: number[]): PassPair {
   if (!planes || planes.count === 0) return unseenPair(a, b, planes, gross);

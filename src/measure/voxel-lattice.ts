@@ -23,6 +23,13 @@ export interface VoxelGroup {
   moments: Float64Array;
 }
 
+/** The passes that hold points, ascending. */
+export function passesOf(state: PlaneMoments): number[] {
+  const passes = new Set<number>();
+  for (let b = 0; b < state.blocks.size; b++) passes.add(state.blocks.part(b, 0));
+  return [...passes].sort((a, b) => a - b);
+}
+
 /**
  * Visits every voxel of one lattice that holds points, in a fixed order. `lattice` 0 starts voxels at even sub-voxels, 1 at odd ones: half a voxel apart in all three
  * axes, so that a surface lying on a voxel face of one lattice runs through the middle of the other's voxels. Moments of
