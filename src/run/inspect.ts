@@ -93,8 +93,8 @@ async function readContents(address: string, name: string): Promise<Inspection['
     },
     defaultWorkers(),
     (result) => {
-      if (result.fault) fault ??= new Fault(result.fault);
-      else facts.absorb(result);
+      facts.absorb(result);
+      if (result.faults.length > 0) fault ??= new Fault(result.faults[0].fault);
     },
   );
   if (fault) throw fault;

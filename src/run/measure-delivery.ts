@@ -4,6 +4,7 @@ import type { DeliveryFacts, PassRule } from '../delivery/delivery.js';
 import { Fault } from '../fault.js';
 import { measurementById } from '../measure/index.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
+import { overviewAsks } from './overview.js';
 import { type Plan, withoutAddress } from './plan.js';
 import { runTasks } from './pool.js';
 import { type Ask, Facts, measurementsFor } from './reduce.js';
@@ -54,7 +55,11 @@ export async function measureDelivery(
     starts = facts.get(ask) as Float64Array;
     if (starts.length === 0) starts = Float64Array.of(0);
   }
-  const asks = measurementsFor([TALLY, ...spec.requirements.flatMap((requirement) => asksOf(requirement, delivery))]);
+  const asks = measurementsFor([
+    TALLY,
+    ...overviewAsks(plan.files),
+    ...spec.requirements.flatMap((requirement) => asksOf(requirement, delivery)),
+  ]);
   const facts = await measureOnce(plan, asks, passAssignment(spec.passes, starts), options, progress);
   return { facts, starts };
 }
@@ -88,13 +93,13 @@ async function measureOnce(
     options.workers,
     (result) => {
       progress(result);
-      const file = result.task.file;
-      if (result.fault === null) return facts.absorb(result);
-      // The first span of a file names its fault, whichever worker came first.
-      const known = faults.get(file);
-      const first = result.task.span.first;
-      if (!known || first < known.first) {
-        faults.set(file, { first, sentence: withoutAddress(new Fault(result.fault), plan.files[file].name) });
+      facts.absorb(result);
+      for (const { task, fault } of result.faults) {
+        // The first span of a file names its fault, whichever worker came first.
+        const known = faults.get(task.file);
+        const first = task.span.first;
+        if (known && known.first <= first) continue;
+        faults.set(task.file, { first, sentence: withoutAddress(new Fault(fault), plan.files[task.file].name) });
       }
     },
     options.signal,
@@ -111,8 +116,8 @@ function countProgress(
   const pointsTotal = rounds * plan.tasks.reduce((sum, task) => sum + task.span.points, 0);
   let pointsDone = 0;
   report?.({ pointsDone, pointsTotal });
-  return ({ task }) => {
-    pointsDone += task.span.points;
+  return ({ tasks }) => {
+    for (const task of tasks) pointsDone += task.span.points;
     report?.({ pointsDone, pointsTotal });
   };
 }

@@ -3,7 +3,7 @@ import type { Column } from '../cloud/columns.js';
 import { openCloud } from '../cloud/open.js';
 import { Fault } from '../fault.js';
 import { measurementById } from '../measure/index.js';
-import type { MeasuredBatch } from '../measure/measurement.js';
+import type { AnyMeasurement, MeasuredBatch } from '../measure/measurement.js';
 import type { Assignment, Task, TaskResult } from './task.js';
 import { createMeasuredBatch, place } from './world.js';
 
@@ -22,37 +22,60 @@ export class Measuring {
     this.#columns = new Set(assignment.columns);
   }
 
-  /** Decodes each point of the span once and feeds every measurement. A bad span is answered, not thrown. */
-  async measure(task: Task): Promise<TaskResult> {
-    const { measurements, files, passes } = this.#assignment;
-    const units = files[task.file];
+  /**
+   * Measures some spans into one state. A span that cannot be read is answered, not thrown, and none of its points count:
+   * the others are then measured again without it, for what it had already added cannot be taken out.
+   */
+  async measure(tasks: readonly Task[]): Promise<TaskResult> {
+    const { measurements, files } = this.#assignment;
     const kinds = measurements.map(({ id }) => measurementById(id));
-    const states = measurements.map(({ params }, i) => kinds[i].create(params));
-    try {
-      const cloud = await this.#open(task.file);
-      let points = 0;
-      await cloud.decode(task.span, this.#columns, (raw) => {
-        if (!this.#batch || this.#batch.east.length < raw.capacity)
-          this.#batch = createMeasuredBatch(raw, raw.capacity);
-        const batch = this.#batch;
-        place(batch, raw, cloud.header, task.file, units, passes);
-        for (let m = 0; m < kinds.length; m++) kinds[m].add(states[m], batch);
-        points += raw.count;
-      });
-      if (points !== task.span.points) {
-        throw new Fault({
-          code: 'points-missing',
-          where: cloud.source.name,
-          what: 'fewer points were decoded than the file announces',
-          found: points,
-          expected: task.span.points,
-          advice: 'Copy or export the file again',
-        });
-      }
-    } catch (error) {
-      return { task, states: [], fault: Fault.from(error, units.address).facts };
+    const faults: TaskResult['faults'] = [];
+    let sound = [...tasks];
+    for (;;) {
+      const states = measurements.map(({ params }, i) => kinds[i].create(params));
+      const bad = await this.#measureInto(kinds, states, sound);
+      if (bad === null) return { tasks: [...tasks], states: states.map((state, m) => kinds[m].pack(state)), faults };
+      faults.push({ task: bad.task, fault: Fault.from(bad.error, files[bad.task.file].address).facts });
+      sound = sound.filter((task) => task !== bad.task);
     }
-    return { task, states: states.map((state, m) => kinds[m].pack(state)), fault: null };
+  }
+
+  async #measureInto(
+    kinds: readonly AnyMeasurement[],
+    states: readonly unknown[],
+    tasks: readonly Task[],
+  ): Promise<{ task: Task; error: unknown } | null> {
+    for (const task of tasks) {
+      try {
+        await this.#measureSpan(kinds, states, task);
+      } catch (error) {
+        return { task, error };
+      }
+    }
+    return null;
+  }
+
+  /** Decodes each point of the span once and feeds every measurement. */
+  async #measureSpan(kinds: readonly AnyMeasurement[], states: readonly unknown[], task: Task): Promise<void> {
+    const { files, passes } = this.#assignment;
+    const cloud = await this.#open(task.file);
+    let points = 0;
+    await cloud.decode(task.span, this.#columns, (raw) => {
+      if (!this.#batch || this.#batch.east.length < raw.capacity) this.#batch = createMeasuredBatch(raw, raw.capacity);
+      const batch = this.#batch;
+      place(batch, raw, cloud.header, task.file, files[task.file], passes);
+      for (let m = 0; m < kinds.length; m++) kinds[m].add(states[m], batch);
+      points += raw.count;
+    });
+    if (points === task.span.points) return;
+    throw new Fault({
+      code: 'points-missing',
+      where: cloud.source.name,
+      what: 'fewer points were decoded than the file announces',
+      found: points,
+      expected: task.span.points,
+      advice: 'Copy or export the file again',
+    });
   }
 
   async close(): Promise<void> {

@@ -47,11 +47,18 @@ export class Facts {
     this.#states = asks.map(({ measurement, params }) => measurementById(measurement).create(params));
   }
 
-  /** Adds what a worker measured; call it once for each result without a fault. */
+  /** Adds what a worker measured; call it once for each result. */
   absorb(result: TaskResult): void {
+    if (result.states.length === 0) return;
     for (let m = 0; m < this.#asks.length; m++) {
       measurementById(this.#asks[m].measurement).absorb(this.#states[m], result.states[m]);
     }
+  }
+
+  /** Whether the fact was asked for when measuring began. */
+  has(ask: Ask): boolean {
+    const key = askKey(rootOf(ask));
+    return this.#asks.some((known) => askKey(known) === key);
   }
 
   /** @throws Fault when the fact cannot be worked out; the reason then belongs to the requirement that asked. */

@@ -30,11 +30,11 @@ export interface Task {
   span: Span;
 }
 
-/** The packed state of every measurement after one span, or why the span could not be measured. */
+/** The packed state of every measurement after some spans, and the spans that could not be measured. */
 export interface TaskResult {
-  task: Task;
+  tasks: Task[];
   states: ArrayBuffer[];
-  fault: FaultFacts | null;
+  faults: { task: Task; fault: FaultFacts }[];
 }
 
 /** Columns a pass rule needs. */

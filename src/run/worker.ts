@@ -4,9 +4,9 @@ import type { Assignment, Task, TaskResult } from './task.js';
 
 const measuring = new Measuring(workerData as Assignment);
 
-/** Entry point of a worker thread: measures one span; packed states are moved, never copied. */
-export default async function work(task: Task): Promise<TaskResult> {
-  const result = await measuring.measure(task);
+/** Entry point of a worker thread: measures some spans; packed states are moved, never copied. */
+export default async function work(tasks: Task[]): Promise<TaskResult> {
+  const result = await measuring.measure(tasks);
   return move({
     get [transferableSymbol]() {
       return result.states;
