@@ -26,7 +26,10 @@ async function chunksOf(laz: Uint8Array): Promise<ChunkPlace[]> {
 }
 
 /** Sums of what truth.json states, made when the files were. */
-const truth = JSON.parse(readFileSync(`${folder}/truth.json`, 'utf8')) as Record<string, { points: number; sum: number[] }>;
+const truth = JSON.parse(readFileSync(`${folder}/truth.json`, 'utf8')) as Record<
+  string,
+  { points: number; sum: number[] }
+>;
 
 test('all samples are there', () => {
   expect(names).toHaveLength(28);
@@ -60,15 +63,18 @@ describe.each(names)('%s', (name) => {
   });
 });
 
-test.each([6, 7, 8])('COPC of format %i holds the records of the uncompressed file, in its own order', async (format) => {
-  const laz = read(`copc/v14-pf0${format}.copc.laz`);
-  const { records, parts } = recordsOf(read(`las/v14-pf0${format}.las`));
-  const sorted = (bytes: Uint8Array): string[] => {
-    const lines: string[] = [];
-    for (let at = 0; at < bytes.length; at += parts.recordLength) {
-      lines.push(Buffer.from(bytes.subarray(at, at + parts.recordLength)).toString('hex'));
-    }
-    return lines.sort();
-  };
-  expect(sorted(decodeRecords(decoder, laz, await chunksOf(laz)))).toEqual(sorted(records));
-});
+test.each([6, 7, 8])(
+  'COPC of format %i holds the records of the uncompressed file, in its own order',
+  async (format) => {
+    const laz = read(`copc/v14-pf0${format}.copc.laz`);
+    const { records, parts } = recordsOf(read(`las/v14-pf0${format}.las`));
+    const sorted = (bytes: Uint8Array): string[] => {
+      const lines: string[] = [];
+      for (let at = 0; at < bytes.length; at += parts.recordLength) {
+        lines.push(Buffer.from(bytes.subarray(at, at + parts.recordLength)).toString('hex'));
+      }
+      return lines.sort();
+    };
+    expect(sorted(decodeRecords(decoder, laz, await chunksOf(laz)))).toEqual(sorted(records));
+  },
+);

@@ -66,7 +66,8 @@ export function decodeRecords(
   decoder.open(layout, 'test.laz');
   for (const chunk of chunks) {
     const sink = (batch: PointBatch): void => {
-      for (let i = 0; i < batch.count; i++) putRecord(view, (first + batch.first + i) * layout.recordLength, batch, i, parts);
+      for (let i = 0; i < batch.count; i++)
+        putRecord(view, (first + batch.first + i) * layout.recordLength, batch, i, parts);
     };
     decoder.chunk(laz.subarray(chunk.begin, chunk.end), chunk.points, columns, sink, 'test.laz');
     first += chunk.points;

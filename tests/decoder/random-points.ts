@@ -28,7 +28,13 @@ export function seeded(seed: number): () => number {
  * Point records of a format that jump, wrap around and contradict themselves as files may: any return number with any
  * number of returns, times of several sequences, differences over the whole range of an integer.
  */
-export function randomRecords(format: number, extraLength: number, count: number, seed: number, wild: Wildness): Uint8Array {
+export function randomRecords(
+  format: number,
+  extraLength: number,
+  count: number,
+  seed: number,
+  wild: Wildness,
+): Uint8Array {
   const random = seeded(seed);
   const whole = (below: number) => Math.floor(random() * below);
   const recordLength = RECORD_LENGTHS[format] + extraLength;
@@ -44,7 +50,11 @@ export function randomRecords(format: number, extraLength: number, count: number
     const step = (place: number, reach: number): void => {
       if (!changes()) return;
       const jump = random() < wild.jump;
-      v.setInt32(at + place, jump ? whole(2 ** 32) - 2 ** 31 : v.getInt32(at + place, true) + whole(reach) - (reach >> 1), true);
+      v.setInt32(
+        at + place,
+        jump ? whole(2 ** 32) - 2 ** 31 : v.getInt32(at + place, true) + whole(reach) - (reach >> 1),
+        true,
+      );
     };
     const byte = (place: number, spread = 256): void => {
       if (changes()) v.setUint8(at + place, random() < wild.jump ? whole(256) : whole(spread));
@@ -52,7 +62,11 @@ export function randomRecords(format: number, extraLength: number, count: number
     const word = (place: number, spread = 300): void => {
       if (changes()) {
         const jump = random() < wild.jump;
-        v.setUint16(at + place, jump ? whole(65536) : v.getUint16(at + place, true) + whole(spread) - (spread >> 1), true);
+        v.setUint16(
+          at + place,
+          jump ? whole(65536) : v.getUint16(at + place, true) + whole(spread) - (spread >> 1),
+          true,
+        );
       }
     };
     const reach = 2 ** (1 + whole(20));

@@ -8,7 +8,9 @@ import { randomRecords } from './random-points.js';
 const decoder = await createLazDecoder();
 
 /** Formats 0 to 5 have items of version 1 and 2, formats 6 to 10 of version 3 and 4. */
-const cases = RECORD_LENGTHS.flatMap((_, format) => (format < 6 ? [1, 2] : [3, 4]).map((version) => ({ format, version })));
+const cases = RECORD_LENGTHS.flatMap((_, format) =>
+  (format < 6 ? [1, 2] : [3, 4]).map((version) => ({ format, version })),
+);
 
 const wildness = fc.record({
   change: fc.constantFrom(0, 0.05, 0.5, 1),

@@ -15,6 +15,9 @@ export interface LayerReport {
 /** Largest chunk that is decoded; with the usual 50,000 points a chunk has about 200,000 bytes. */
 export const LARGEST_CHUNK = 256 * 1024 * 1024;
 
+/** Memory that is kept for the next chunk; ordinary ones need about 2 MB. */
+const KEPT_MEMORY = 64 * 1024 * 1024;
+
 /** Bits of the wanted layers, numbered as in assembly/layers.ts. */
 const WANTED: Partial<Record<Column, number>> = {
   xyz: 1 << 1,
@@ -47,16 +50,22 @@ const LAYER_NAMES = [
 ];
 const FIRST_EXTRA_LAYER = 12;
 
-/** Faults by the number that the decoder returns; see assembly/layout.ts. */
-const FAULTS: Record<string, { code: string; what: string }> = {
-  '-1': { code: 'laz-chunk-short', what: 'a compressed chunk is shorter than its first point and its list of sizes' },
-  '-2': { code: 'laz-chunk-sizes', what: 'the sizes of the layers of a compressed chunk do not add up to its length' },
-  '-3': { code: 'laz-chunk-count', what: 'a compressed chunk states another number of points than its table' },
-  '-4': { code: 'laz-chunk-ended', what: 'the data of a compressed chunk end before its last point' },
-  '-5': { code: 'laz-chunk-symbol', what: 'a compressed chunk holds something that no writer writes' },
+/** What is wrong, by the number that the decoder returns; see assembly/layout.ts. */
+const DAMAGE: Record<string, string> = {
+  '-1': 'it is shorter than its first point and its list of sizes',
+  '-2': 'the sizes of its layers do not add up to its length',
+  '-3': 'it states another number of points than its table',
+  '-4': 'its data end before its last point',
+  '-5': 'it holds something that no writer writes',
 };
 
-const ADVICE = 'The file is damaged here: transfer or compress it again';
+/**
+ * Points a byte of a chunk can stand for at the most: a point takes two symbols or more, and a symbol of an adaptive
+ * model at least log2(1 + 2^-15) bits. More is a lie that would keep the decoder busy.
+ */
+const MOST_POINTS_PER_BYTE = 100_000;
+
+const ADVICE = 'Copy the file again; if that does not help, write it again';
 
 type Mutable<T> = { -readonly [K in keyof T]: T[K] };
 
@@ -101,14 +110,10 @@ export class LazDecoder {
     const packing = this.packing;
     if (packing === undefined) throw new Error('open a layout first');
     if (bytes.length > LARGEST_CHUNK) {
-      throw new Fault({
-        code: 'laz-chunk-large',
-        what: 'a compressed chunk is larger than can be decoded',
-        where,
-        found: bytes.length,
-        expected: `at most ${LARGEST_CHUNK} bytes`,
-        advice: 'Compress the file again with the usual 50,000 points a chunk',
-      });
+      throw damaged('it is larger than can be decoded', where, `${bytes.length} bytes`, `at most ${LARGEST_CHUNK}`);
+    }
+    if (points > bytes.length * MOST_POINTS_PER_BYTE) {
+      throw damaged('it is too small for its points', where, `${bytes.length} bytes`, `${points} points`);
     }
     if (points < 1) return;
     let wanted = 0;
@@ -128,13 +133,16 @@ export class LazDecoder {
       }
     } catch (error) {
       if (!(error instanceof DecoderTrap)) throw error;
-      this.wasm = instantiate();
-      if (this.layout) this.open(this.layout, where);
-      throw new Fault(
-        { code: 'laz-chunk-trap', what: 'a compressed chunk could not be decoded', where, advice: ADVICE },
-        error,
-      );
+      this.renew(where);
+      throw damaged('it cannot be decoded', where, undefined, undefined, error);
     }
+    if (this.wasm.memory.buffer.byteLength > KEPT_MEMORY) this.renew(where);
+  }
+
+  /** Takes another instance: memory of one never shrinks, and after a trap nothing in it is sure. */
+  private renew(where: string): void {
+    this.wasm = instantiate();
+    if (this.layout) this.open(this.layout, where);
   }
 
   /** Sizes of the layers that were decoded of the last chunk, and what of them was read: equal in an intact chunk. */
@@ -159,22 +167,17 @@ export class LazDecoder {
 
   private check(result: number, where: string): number {
     if (result >= 0) return result;
-    const fault = FAULTS[result];
-    throw new Fault({ code: fault.code, what: fault.what, where, advice: ADVICE });
+    throw damaged(DAMAGE[result], where);
   }
 
   /** Writers end a stream so that a reader has read its last byte with its last point: a strong guard against damage. */
   private checkEnd(where: string): void {
     const layer = this.wasm.firstUneven();
     if (layer < 0) return;
-    throw new Fault({
-      code: 'laz-chunk-damaged',
-      what: `the ${this.layerName(layer)} of a compressed chunk do not end where their data end`,
-      where,
-      found: `${this.wasm.layerRead(layer)} bytes read`,
-      expected: `${this.wasm.layerSize(layer)}`,
-      advice: ADVICE,
-    });
+    const what = `the data of its ${this.layerName(layer)} do not end with its last point`;
+    const [read, size] = [this.wasm.layerRead(layer), this.wasm.layerSize(layer)];
+    if (read === size) throw damaged(what, where);
+    throw damaged(what, where, `${read} bytes used`, `${size} bytes`);
   }
 
   /** The batch, on the memory as it is now: memory that has grown leaves older views empty. */
@@ -222,6 +225,20 @@ export class LazDecoder {
     this.asked = columns;
     return this.batch;
   }
+}
+
+function damaged(what: string, where: string, found?: string, expected?: string, cause?: unknown): Fault {
+  return new Fault(
+    {
+      code: 'laz-chunk-damaged',
+      what: `a compressed chunk is damaged: ${what}`,
+      where,
+      found,
+      expected,
+      advice: ADVICE,
+    },
+    cause,
+  );
 }
 
 /** A decoder of its own; one a thread is enough. */

@@ -23,8 +23,6 @@ export interface DecoderExports {
   isCoded(layer: number): number;
   layerSize(layer: number): number;
   layerRead(layer: number): number;
-  endOffset(layer: number): number;
-  endWidth(layer: number): number;
   column(index: number): number;
 }
 

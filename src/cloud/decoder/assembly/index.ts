@@ -62,22 +62,25 @@ export function next(): i32 {
   return <i32>count;
 }
 
-/** Layers that were decoded end where their data ends, as encoders leave it. @returns the first that does not, or -1. */
+/**
+ * Encoders end a stream so that a reader takes its last byte with the last point, and with a code that lies in a known
+ * part of the interval. A reader that lost its way in between hardly ever ends like that.
+ * @returns the first layer that was decoded and does not, or -1
+ */
 export function firstUneven(): i32 {
   const layers = LAYER_EXTRA + Layout.extraLength;
   for (let layer: u32 = 0; layer < layers; ++layer) {
-    if (layerUse(layer) === CODED && layerRead(layer) !== layerSize(layer)) return <i32>layer;
+    if (layerUse(layer) !== CODED) continue;
+    if (layerRead(layer) !== layerSize(layer) || !endsAsWritten(layerState(layer))) return <i32>layer;
   }
   return -1;
 }
 
-/** How far the code of a layer lies inside the last interval, and how wide that is. */
-export function endOffset(layer: u32): u32 {
-  return <u32>layerState(layer);
-}
-
-export function endWidth(layer: u32): u32 {
-  return <u32>(layerState(layer) >> 32);
+/** A wide interval is ended by one byte more, of its base plus 2^24, a narrow one by two, of its base plus 2^23; then zeros follow. */
+function endsAsWritten(state: u64): bool {
+  const offset = <u32>state;
+  if (<u32>(state >> 32) > 1 << 25) return offset > 0 && offset <= 1 << 24;
+  return offset > (1 << 23) - (1 << 16) && offset <= 1 << 23;
 }
 
 export function isCoded(layer: u32): bool {
