@@ -1,14 +1,9 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { readChunkTable } from '../../src/cloud/chunk-table.js';
 import { createLazDecoder } from '../../src/cloud/decoder/laz-decoder.js';
-import { Header } from '../../src/cloud/header.js';
-import type { LazRecord } from '../../src/cloud/laz-record.js';
-import { readLazRecord } from '../../src/cloud/laz-record.js';
-import { readRecords } from '../../src/cloud/vlr.js';
-import { type ChunkPlace, encodeLazWithChunks } from '../../test-clouds/encoder/laz-encoder.js';
-import { MemorySource } from '../cloud/memory-source.js';
+import { encodeLazWithChunks } from '../../test-clouds/encoder/laz-encoder.js';
 import { decodeRecords, recordsOf } from './las-points.js';
+import { chunksOf } from './laz-chunks.js';
 
 // The files in test-clouds/formats were compressed by LASzip, the codec that defines the format, from the LAS files
 // beside them; its chunks are what decoder and encoder are held against here.
@@ -16,14 +11,6 @@ const folder = 'test-clouds/formats';
 const read = (name: string) => new Uint8Array(readFileSync(`${folder}/${name}`));
 const names = readdirSync(`${folder}/laz`).map((name) => name.replace('.laz', ''));
 const decoder = await createLazDecoder();
-
-async function chunksOf(laz: Uint8Array): Promise<ChunkPlace[]> {
-  const source = new MemorySource(laz);
-  const header = Header.parse(laz, laz.length);
-  const { vlrs } = await readRecords(source, header);
-  const record: LazRecord = readLazRecord(vlrs, 'sample');
-  return readChunkTable(source, header, record);
-}
 
 /** Sums of what truth.json states, made when the files were. */
 const truth = JSON.parse(readFileSync(`${folder}/truth.json`, 'utf8')) as Record<

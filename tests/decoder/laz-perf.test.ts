@@ -1,35 +1,13 @@
-import { createLazPerf } from 'laz-perf';
 import { describe, expect, test } from 'vitest';
 import { createLazDecoder } from '../../src/cloud/decoder/laz-decoder.js';
-import { type ChunkPlace, encodeLazWithChunks } from '../../test-clouds/encoder/laz-encoder.js';
+import { encodeLazWithChunks } from '../../test-clouds/encoder/laz-encoder.js';
 import { decodeRecords, lasFromRecords, RECORD_LENGTHS } from './las-points.js';
+import { decodeByLazPerf } from './laz-perf-records.js';
 import { randomRecords, type Wildness } from './random-points.js';
 
 // laz-perf 0.0.7 is an independent decoder: it must read what the encoder writes, and the same as ours does. It knows
 // formats 0 to 3 and 6 to 8, in items of versions 2 and 3.
 const decoder = await createLazDecoder();
-const perf = await createLazPerf();
-
-function decodeByLazPerf(laz: Uint8Array, chunks: readonly ChunkPlace[], format: number, length: number): Uint8Array {
-  const records = new Uint8Array(chunks.reduce((sum, chunk) => sum + chunk.points, 0) * length);
-  const out = perf._malloc(length);
-  let at = 0;
-  for (const chunk of chunks) {
-    const bytes = laz.subarray(chunk.begin, chunk.end);
-    const input = perf._malloc(bytes.length + 1024);
-    perf.HEAPU8.set(bytes, input);
-    const reader = new perf.ChunkDecoder();
-    reader.open(format, length, input);
-    for (let i = 0; i < chunk.points; i++, at += length) {
-      reader.getPoint(out);
-      records.set(perf.HEAPU8.subarray(out, out + length), at);
-    }
-    reader.delete();
-    perf._free(input);
-  }
-  perf._free(out);
-  return records;
-}
 
 const manners: [string, Wildness][] = [
   ['calm points', { change: 0.3, jump: 0.005, channels: [0], returns: 3 }],
