@@ -6,24 +6,62 @@ const KEY_ORDER = [
   'verdict',
   'tool',
   'spec',
+  'inputs',
   'delivery',
   'requirements',
   'files',
   'passes',
   'passPairs',
   'surveyPoints',
+  'overview',
+  'zones',
   'findings',
 ] as const;
 
 /** Objects whose keys are figure names: always alphabetical. */
-const FIGURE_MAPS = new Set(['measured', 'limits', 'units']);
+const FIGURE_MAPS = new Set(['measured', 'limits', 'senses', 'units']);
+
+const GRID_ORDER = [
+  'title',
+  'unit',
+  'cell',
+  'mergedFrom',
+  'signed',
+  'limit',
+  'sense',
+  'cells',
+  'runs',
+  'step',
+  'bytes',
+  'data',
+] as const;
 
 const OBJECT_ORDERS: Record<string, readonly string[]> = {
   '': KEY_ORDER,
-  tool: ['name', 'version'],
+  tool: ['name', 'version', 'command'],
+  inputs: ['role', 'file', 'sha256'],
   spec: ['title', 'sha256', 'file'],
-  delivery: ['files', 'points', 'bytes', 'extent', 'crs', 'passesBy', 'unreadable'],
-  crs: ['horizontal', 'vertical', 'unit'],
+  delivery: [
+    'files',
+    'points',
+    'bytes',
+    'extent',
+    'area',
+    'captured',
+    'written',
+    'crs',
+    'passesBy',
+    'unreadable',
+    'classes',
+    'returns',
+    'pulses',
+  ],
+  captured: ['from', 'to'],
+  written: ['from', 'to'],
+  crs: ['horizontal', 'vertical', 'unit', 'metresPerUnit', 'wkt'],
+  classes: ['class', 'points'],
+  returns: ['number', 'points'],
+  pulses: ['returns', 'points'],
   requirements: [
     'id',
     'check',
@@ -36,18 +74,37 @@ const OBJECT_ORDERS: Record<string, readonly string[]> = {
     'summary',
     'measured',
     'limits',
+    'senses',
     'units',
+    'quality',
     'advice',
     'locations',
     'tables',
     'histograms',
+    'residuals',
+    'series',
+    'grids',
+    'sections',
   ],
   locations: ['x', 'y', 'z', 'file', 'pass', 'value', 'unit', 'note'],
   tables: ['title', 'columns', 'rows'],
   columns: ['key', 'title', 'unit'],
-  histograms: ['title', 'unit', 'edges', 'counts'],
+  histograms: ['title', 'unit', 'edges', 'counts', 'normal', 'limit', 'sense'],
+  normal: ['mean', 'std', 'nmad'],
+  residuals: ['title', 'unit', 'items', 'mean', 'rms', 'interval', 'limit'],
+  items: ['label', 'value', 'group'],
+  series: ['title', 'unit', 'along', 'lines', 'limit'],
+  along: ['title', 'unit'],
+  lines: ['name', 'x', 'y'],
+  grids: GRID_ORDER,
+  density: GRID_ORDER,
+  overview: ['density', 'passes', 'passSets'],
+  sections: ['title', 'surveyPoint', 'x', 'y', 'z', 'reach', 'plane', 'passes', 'found', 'points', 'data'],
+  plane: ['height', 'slopeX', 'slopeY'],
+  zones: ['name', 'polygons'],
+  polygons: ['outer', 'holes'],
   files: ['file', 'bytes', 'packing', 'version', 'pointFormat', 'points', 'extent', 'fault'],
-  passes: ['pass', 'points'],
+  passes: ['pass', ...GRID_ORDER, 'points'],
   passPairs: ['a', 'b', 'cells', 'meanDz', 'rmsDz', 'maxDz', 'shift', 'shiftStd', 'observable'],
   surveyPoints: ['id', 'role', 'x', 'y', 'z', 'dz', 'dx', 'dy', 'n', 'method', 'perPass', 'status'],
   perPass: ['pass', 'dz', 'n'],
@@ -55,10 +112,25 @@ const OBJECT_ORDERS: Record<string, readonly string[]> = {
 };
 
 /**
- * report.json: two-space indent, keys always in the same order, numbers tidied, so that equal reports are equal bytes.
+ * report.json: two-space indent, lists of bare values on one line, keys always in the same order, numbers tidied, so that
+ * equal reports are equal bytes.
  */
 export function reportJson(report: Report): string {
-  return `${JSON.stringify(canonical(report, ''), null, 2)}\n`;
+  return `${print(canonical(report, ''), '')}\n`;
+}
+
+function print(value: unknown, indent: string): string {
+  if (value === null || typeof value !== 'object') return JSON.stringify(value);
+  const inner = `${indent}  `;
+  if (Array.isArray(value)) {
+    if (value.every((item) => item === null || typeof item !== 'object'))
+      return `[${value.map((item) => JSON.stringify(item)).join(', ')}]`;
+    return `[\n${value.map((item) => inner + print(item, inner)).join(',\n')}\n${indent}]`;
+  }
+  const entries = Object.entries(value);
+  if (entries.length === 0) return '{}';
+  const lines = entries.map(([key, item]) => `${inner}${JSON.stringify(key)}: ${print(item, inner)}`);
+  return `{\n${lines.join(',\n')}\n${indent}}`;
 }
 
 /**

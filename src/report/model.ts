@@ -5,24 +5,62 @@
 export interface Report {
   report: '1';
   verdict: 'accepted' | 'rejected' | 'undetermined';
-  tool: { name: 'cloudassay'; version: string };
+  /** `command` repeats the check: names without their folders, so that two machines write the same report. */
+  tool: { name: 'cloudassay'; version: string; command: string };
   spec: { title: string; sha256: string; file: string };
+  /** Files beside the spec that the verdict rests on. */
+  inputs: { role: 'survey points' | 'zones'; file: string; sha256: string }[];
   delivery: {
     files: number;
     points: number;
     bytes: number;
     /** World metres: [minX, minY, minZ, maxX, maxY, maxZ] from the points; null when no point was read. */
     extent: number[] | null;
-    crs: { horizontal: string | null; vertical: string | null; unit: string | null };
+    /** Plan area of the cells that hold a point, square metres; the size of a cell is that of the overview. */
+    area: number | null;
+    /** First and last GPS time, as a date and time of day; null when no time was read or it counts from an unknown day. */
+    captured: { from: string; to: string } | null;
+    /** First and last day on which the files say they were written. */
+    written: { from: string; to: string } | null;
+    crs: {
+      horizontal: string | null;
+      vertical: string | null;
+      unit: string | null;
+      /** Metres in the unit of plan coordinates; coordinates in this report are in metres. */
+      metresPerUnit: number | null;
+      /** The horizontal system alone, as the files state it. */
+      wkt: string | null;
+    };
     passesBy: string;
     unreadable: number;
+    classes: { class: number; points: number }[];
+    /** Points by return number, and by the number of returns of their pulse. */
+    returns: { number: number; points: number }[];
+    pulses: { returns: number; points: number }[];
   };
   requirements: RequirementResult[];
   files: FileResult[];
   passes: { pass: string; points: number }[];
   passPairs: PassPairResult[];
   surveyPoints: SurveyPointResult[];
+  overview: Overview;
+  zones: ZoneResult[];
   findings: Finding[];
+}
+
+/** The whole delivery in cells of one size, whatever the spec asks. */
+export interface Overview {
+  density: GridResult | null;
+  /** Values are places in `passSets`. */
+  passes: GridResult | null;
+  /** Sets of passes that met in a cell: places in the report's list of passes. */
+  passSets: number[][];
+}
+
+/** World metres: closed rings as flat x, y, x, y ... */
+export interface ZoneResult {
+  name: string;
+  polygons: { outer: number[]; holes: number[][] }[];
 }
 
 export interface RequirementResult {
@@ -37,8 +75,12 @@ export interface RequirementResult {
   summary: string;
   measured: Record<string, number | null>;
   limits: Record<string, number | null>;
+  /** On which side of each limit the good values lie. */
+  senses: Record<string, 'at-most' | 'at-least'>;
   /** Unit of each name in measured and limits. */
   units: Record<string, string>;
+  /** Class of data quality element of ISO 19157 that the figures describe. */
+  quality: string | null;
   advice: string[];
   locations: {
     x: number;
@@ -55,7 +97,85 @@ export interface RequirementResult {
     columns: { key: string; title: string; unit?: string }[];
     rows: (string | number | null)[][];
   }[];
-  histograms: { title: string; unit: string; edges: number[]; counts: number[] }[];
+  histograms: HistogramResult[];
+  residuals: ResidualResult[];
+  series: SeriesResult[];
+  grids: GridResult[];
+  sections: SectionResult[];
+}
+
+export interface HistogramResult {
+  title: string;
+  unit: string;
+  edges: number[];
+  counts: number[];
+  /** Normal curve to draw over the counts. */
+  normal: { mean: number; std: number; nmad: number } | null;
+  /** Value to mark, and the side on which values are good. */
+  limit: number | null;
+  sense: 'at-most' | 'at-least' | null;
+}
+
+/** Single differences by name, with the figures that judge them, all in one unit. */
+export interface ResidualResult {
+  title: string;
+  unit: string;
+  items: { label: string; value: number; group: 'used' | 'control' | 'blunder' }[];
+  mean: number | null;
+  /** Root mean square of the used ones, the interval of confidence of it, and its limit. */
+  rms: number | null;
+  interval: number[] | null;
+  limit: number | null;
+}
+
+/** Values along time or distance. */
+export interface SeriesResult {
+  title: string;
+  unit: string;
+  along: { title: string; unit: string };
+  lines: { name: string; x: number[]; y: (number | null)[] }[];
+  /** Holds on either side of zero. */
+  limit: number | null;
+}
+
+/** Values of square cells. How `data` is written: grid-code.ts, and specs/report.schema.json. */
+export interface GridResult {
+  title: string;
+  unit: string;
+  /** Edge of a cell, metres; column and row are floor(world / cell). */
+  cell: number;
+  /** Edge of the cells as measured, when they were merged because there were too many; else null. */
+  mergedFrom: number | null;
+  /** Differences about zero: the limit holds on either side. */
+  signed: boolean;
+  limit: number | null;
+  sense: 'at-most' | 'at-least' | null;
+  cells: number;
+  runs: number;
+  /** A value is this times its whole number in `data`. */
+  step: number;
+  /** Bytes a value in `data`. */
+  bytes: number;
+  data: string;
+}
+
+/** The cloud close up around one place: a sample of its points. How `data` is written: section-code.ts. */
+export interface SectionResult {
+  title: string;
+  /** Id of the survey point in the middle; null where there is none. */
+  surveyPoint: string | null;
+  x: number;
+  y: number;
+  z: number;
+  /** Points within this distance in plan, metres. */
+  reach: number;
+  /** The cloud over the middle: height above z, rise a metre of x and of y; null where no plane was fitted. */
+  plane: { height: number; slopeX: number; slopeY: number } | null;
+  passes: string[];
+  /** Points there were, and those in `data`. */
+  found: number;
+  points: number;
+  data: string;
 }
 
 export interface FileResult {

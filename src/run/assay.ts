@@ -8,6 +8,7 @@ import type { AcceptanceSpec } from '../spec/acceptance-spec.js';
 import { loadSpec } from '../spec/load.js';
 import { assembleReport, type Judged } from './assemble.js';
 import { availablePlannedChecks, fragments } from './fragments.js';
+import { commandOf, inputsOf } from './inputs.js';
 import { judgeAll } from './judging.js';
 import { measureDelivery, type Progress } from './measure-delivery.js';
 import { passLabels } from './pass-labels.js';
@@ -48,6 +49,7 @@ export async function assay(options: AssayOptions): Promise<Report> {
     : null;
   const zones = options.zones ? await readZones(options.zones, { metresPerUnit }) : [];
   refuseUnknownZones(spec, zones, options.zones ?? null);
+  const inputs = await inputsOf(options);
   const delivery: DeliveryFacts = {
     files: plan.files,
     passes: [],
@@ -63,7 +65,7 @@ export async function assay(options: AssayOptions): Promise<Report> {
   });
   const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };
   const judged: Judged[] = judgeAll(spec, measured.facts, facts);
-  return assembleReport(spec, facts, measured, judged);
+  return assembleReport({ spec, delivery: facts, measured, judged, inputs, command: commandOf(options) });
 }
 
 function refuseUnguardable(spec: AcceptanceSpec): void {

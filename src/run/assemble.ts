@@ -1,47 +1,72 @@
-import type { AnyCheck, Evidence, Figure, Verdict } from '../checks/check.js';
+import type { AnyCheck, Figure, SectionEvidence, Verdict } from '../checks/check.js';
+import { horizontalWkt } from '../cloud/crs.js';
 import { type DeliveredFile, type DeliveryFacts, passLabel } from '../delivery/delivery.js';
+import type { Recount } from '../measure/header-recount.js';
 import { QUANTA_PER_METRE } from '../measure/measurement.js';
 import type { TallyRow } from '../measure/tally.js';
 import type { FileResult, Finding, Report, RequirementResult } from '../report/model.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
+import { capturedDates, writtenDates } from './dates.js';
+import { evidenceOf } from './evidence.js';
 import { type Measured, TALLY } from './measure-delivery.js';
+import { overviewOf } from './overview.js';
 import { toolVersion } from './version.js';
 
 export interface Judged {
   requirement: SpecRequirement;
   check: AnyCheck;
   verdict: Verdict;
+  /** Sections of the cloud where the requirement fails, made after the verdict. */
+  closeUps: SectionEvidence[];
 }
 
+export interface Findings {
+  spec: AcceptanceSpec;
+  delivery: DeliveryFacts;
+  measured: Measured;
+  judged: Judged[];
+  inputs: Report['inputs'];
+  command: string;
+}
+
+const RECOUNT = { measurement: 'header-recount', params: null };
+
 /** Puts verdicts and facts into report.json's shape. One verdict feeds every output. */
-export function assembleReport(
-  spec: AcceptanceSpec,
-  delivery: DeliveryFacts,
-  measured: Measured,
-  judged: Judged[],
-): Report {
-  const tally = measured.facts.get(TALLY) as TallyRow[];
+export function assembleReport({ spec, delivery, measured, judged, inputs, command }: Findings): Report {
+  const { facts } = measured;
+  const tally = facts.get(TALLY) as TallyRow[];
   const files = delivery.files.map(fileResult);
+  const { overview, labels } = overviewOf(facts, delivery);
+  const recounts = facts.has(RECOUNT) ? (facts.get(RECOUNT) as Recount[]) : null;
   return {
     report: '1',
     verdict: overall(judged, delivery),
-    tool: { name: 'cloudassay', version: toolVersion() },
+    tool: { name: 'cloudassay', version: toolVersion(), command },
     spec: { title: spec.title, sha256: spec.sha256, file: spec.file },
+    inputs,
     delivery: {
       files: files.length,
       points: tally.reduce((sum, row) => sum + row.points, 0),
       bytes: files.reduce((sum, file) => sum + file.bytes, 0),
       extent: extentOf(tally),
+      captured: capturedDates(delivery.files, recounts),
+      written: writtenDates(delivery.files),
       crs: crsOf(delivery),
       passesBy:
         delivery.passRule.by === 'gps-time-gap' ? `gps-time-gap of ${delivery.passRule.gap} s` : delivery.passRule.by,
       unreadable: files.filter((file) => file.fault !== null).length,
+      ...labels,
     },
     requirements: judged.map(requirementResult),
     files,
     passes: delivery.passes.map(({ key, points }) => ({ pass: passLabel(delivery, key), points })),
     passPairs: firstOf(judged, (verdict) => verdict.passPairs),
     surveyPoints: firstOf(judged, (verdict) => verdict.surveyPoints),
+    overview,
+    zones: delivery.zones.map(({ name, polygons }) => ({
+      name,
+      polygons: polygons.map(({ outer, holes }) => ({ outer: [...outer], holes: holes.map((hole) => [...hole]) })),
+    })),
     findings: findingsOf(delivery, tally),
   };
 }
@@ -56,7 +81,7 @@ function overall(judged: Judged[], delivery: DeliveryFacts): Report['verdict'] {
   return 'accepted';
 }
 
-function requirementResult({ requirement, check, verdict }: Judged): RequirementResult {
+function requirementResult({ requirement, check, verdict, closeUps }: Judged): RequirementResult {
   const figures = { ...verdict.limits, ...verdict.measured };
   return {
     id: requirement.id,
@@ -70,18 +95,17 @@ function requirementResult({ requirement, check, verdict }: Judged): Requirement
     summary: verdict.summary,
     measured: valuesOf(verdict.measured),
     limits: valuesOf(verdict.limits),
+    senses: sensesOf(verdict.limits, check),
     units: Object.fromEntries(Object.entries(figures).map(([name, { unit }]) => [name, unit])),
+    quality: check.quality ?? null,
     advice: verdict.advice,
-    locations: verdict.evidence.flatMap((e) => (e.kind === 'locations' ? e.items : [])),
-    tables: verdict.evidence.flatMap((e) =>
-      e.kind === 'table' ? [{ title: e.title, columns: e.columns, rows: e.rows }] : [],
-    ),
-    histograms: verdict.evidence.flatMap((e) => histogramOf(e)),
+    ...evidenceOf(verdict, closeUps),
   };
 }
 
-function histogramOf(e: Evidence): RequirementResult['histograms'] {
-  return e.kind === 'histogram' ? [{ title: e.title, unit: e.unit, edges: e.edges, counts: e.counts }] : [];
+function sensesOf(limits: Record<string, Figure>, { limitSense }: AnyCheck): RequirementResult['senses'] {
+  const known = Object.keys(limits).flatMap((name) => (limitSense?.[name] ? [[name, limitSense[name]] as const] : []));
+  return Object.fromEntries(known);
 }
 
 function valuesOf(figures: Record<string, Figure>): Record<string, number | null> {
@@ -127,6 +151,8 @@ function crsOf({ files, declaredCrs }: DeliveryFacts): Report['delivery']['crs']
     horizontal: code(found?.horizontal) ?? declaredCrs.horizontal,
     vertical: code(found?.vertical) ?? declaredCrs.vertical,
     unit: found?.horizontal?.unit.name ?? declaredCrs.unit,
+    metresPerUnit: found?.horizontal?.unit.metres ?? null,
+    wkt: found ? horizontalWkt(found) : null,
   };
 }
 

@@ -12,7 +12,7 @@ export function judgeAll(spec: AcceptanceSpec, facts: Facts, delivery: DeliveryF
   return spec.requirements.map((requirement) => {
     const check = checkById(requirement.check);
     if (!check) throw new RangeError(`no check is called ${requirement.check}`);
-    return { requirement, check, verdict: judgeOne(check, requirement, facts, delivery) };
+    return { requirement, check, verdict: judgeOne(check, requirement, facts, delivery), closeUps: [] };
   });
 }
 

@@ -63,7 +63,15 @@ describe('drawings', () => {
   });
 
   test('histogram bars are as high as their counts, and an empty class has none', () => {
-    const html = histogramChart({ title: 'h', unit: 'm', edges: [0, 1, 2, 3], counts: [10, 0, 5] }).html;
+    const html = histogramChart({
+      title: 'h',
+      unit: 'm',
+      edges: [0, 1, 2, 3],
+      counts: [10, 0, 5],
+      normal: null,
+      limit: null,
+      sense: null,
+    }).html;
     const heights = partsOf(html, 'bar').map((bar) => Number(bar.attributes.height));
     expect(heights).toHaveLength(2);
     expect(heights[0] / heights[1]).toBeCloseTo(2, 1);

@@ -142,7 +142,13 @@ describe('GeoJSON', () => {
     expect(
       JSON.parse(
         reportGeoJson(
-          { ...report, delivery: { ...report.delivery, crs: { horizontal: HOSTILE.wkt, vertical: null, unit: null } } },
+          {
+            ...report,
+            delivery: {
+              ...report.delivery,
+              crs: { horizontal: HOSTILE.wkt, vertical: null, unit: null, metresPerUnit: null, wkt: null },
+            },
+          },
           null,
         ),
       ).crs,

@@ -141,6 +141,13 @@ describe('specs/report.schema.json', () => {
       ['FileResult', schema.$defs.file],
       ['PassPairResult', schema.$defs.passPair],
       ['SurveyPointResult', schema.$defs.surveyPoint],
+      ['HistogramResult', schema.$defs.histogram],
+      ['ResidualResult', schema.$defs.residuals],
+      ['SeriesResult', schema.$defs.series],
+      ['GridResult', schema.$defs.grid],
+      ['SectionResult', schema.$defs.section],
+      ['Overview', schema.properties.overview],
+      ['ZoneResult', schema.properties.zones.items],
       ['Finding', schema.properties.findings.items],
     ];
     for (const [name, node] of pairs) expect(members(interfaces.get(name) as ts.Node), name).toEqual(ofSchema(node));
@@ -159,7 +166,10 @@ describe('specs/report.schema.json', () => {
       ['Report', 'passes', schema.properties.passes.items],
       ['RequirementResult', 'locations', schema.$defs.requirement.properties.locations.items],
       ['RequirementResult', 'tables', schema.$defs.requirement.properties.tables.items],
-      ['RequirementResult', 'histograms', schema.$defs.requirement.properties.histograms.items],
+      ['Report', 'inputs', schema.properties.inputs.items],
+      ['ResidualResult', 'items', schema.$defs.residuals.properties.items.items],
+      ['SeriesResult', 'lines', schema.$defs.series.properties.lines.items],
+      ['ZoneResult', 'polygons', schema.properties.zones.items.properties.polygons.items],
       ['SurveyPointResult', 'perPass', schema.$defs.surveyPoint.properties.perPass.items],
     ];
     for (const [owner, property, node] of inner)

@@ -1,4 +1,12 @@
-import type { Report, RequirementResult, SurveyPointResult } from '../../src/report/model.js';
+import { encodeGrid } from '../../src/report/grid-code.js';
+import type {
+  GridResult,
+  Report,
+  RequirementResult,
+  SectionResult,
+  SurveyPointResult,
+} from '../../src/report/model.js';
+import { encodeSectionPoints } from '../../src/report/section-code.js';
 
 /** Strings a stranger could put into a file name or a coordinate system, meant to break out of the page or the table. */
 export const HOSTILE = {
@@ -18,6 +26,49 @@ function seeded(seed: number): () => number {
   };
 }
 
+function senseOf(name: string): 'at-most' | 'at-least' {
+  return name === 'min' || name === 'n' ? 'at-least' : 'at-most';
+}
+
+/** A grid of a patch of 1 m cells, its values made up from their place. */
+function patch(
+  head: Pick<GridResult, 'title' | 'unit' | 'signed' | 'limit' | 'sense'>,
+  [x, y, columns, rows]: readonly [number, number, number, number],
+  valueAt: (column: number, row: number) => number,
+): GridResult {
+  const place = Array.from({ length: columns * rows }, (_, i) => [x + (i % columns), y + Math.floor(i / columns)]);
+  return encodeGrid(
+    { ...head, cell: 1 },
+    {
+      column: Int32Array.from(place, ([column]) => column),
+      row: Int32Array.from(place, ([, row]) => row),
+      value: Float64Array.from(place, ([column, row]) => valueAt(column, row)),
+    },
+  );
+}
+
+/** Points of two passes around a place: the second lies higher by `step`. */
+function section(
+  given: Pick<SectionResult, 'title' | 'surveyPoint' | 'x' | 'y' | 'z'>,
+  step: number,
+  random: () => number,
+): SectionResult {
+  const count = 60;
+  const along = (scale: number) => Float64Array.from({ length: count }, () => (random() - 0.5) * scale);
+  const [dx, dy] = [along(0.8), along(0.8)];
+  const pass = Uint8Array.from({ length: count }, (_, i) => i % 2);
+  const dz = Float64Array.from(pass, (p, i) => 0.011 + 0.02 * dx[i] + p * step + (random() - 0.5) * 0.01);
+  return {
+    ...given,
+    reach: 0.5,
+    plane: { height: 0.011 + step / 2, slopeX: 0.02, slopeY: 0 },
+    passes: ['source 11', 'source 12'],
+    found: 812,
+    points: count,
+    data: encodeSectionPoints({ dx, dy, dz, pass }),
+  };
+}
+
 function requirement(
   given: Partial<RequirementResult> & Pick<RequirementResult, 'id' | 'check' | 'title' | 'verdict'>,
 ): RequirementResult {
@@ -29,11 +80,17 @@ function requirement(
     summary: '',
     measured: {},
     limits: {},
+    senses: Object.fromEntries(Object.keys(given.limits ?? {}).map((name) => [name, senseOf(name)])),
     units: {},
+    quality: null,
     advice: [],
     locations: [],
     tables: [],
     histograms: [],
+    residuals: [],
+    series: [],
+    grids: [],
+    sections: [],
     ...given,
   };
 }
@@ -82,20 +139,43 @@ export function quayRoad(): Report {
   return {
     report: '1',
     verdict: 'rejected',
-    tool: { name: 'cloudassay', version: '0.1.0' },
+    tool: {
+      name: 'cloudassay',
+      version: '0.1.0',
+      command: `cloudassay check tiles --spec quay-road.json --points '${HOSTILE.pipe}' --zones zones.geojson`,
+    },
     spec: {
       title: 'Quay road as-built capture',
       sha256: '5a1f0c7e9d3b48261e7f4a90c2d6b8e3f1a2c4d5e6f708192a3b4c5d6e7f8091',
       file: 'quay-road.json',
     },
+    inputs: [
+      { role: 'survey points', file: HOSTILE.pipe, sha256: '0c1d'.repeat(16) },
+      { role: 'zones', file: 'zones.geojson', sha256: 'a7e9'.repeat(16) },
+    ],
     delivery: {
       files: files.length,
       points: files.reduce((sum, file) => sum + file.points, 0),
       bytes: files.reduce((sum, file) => sum + file.bytes, 0),
       extent: [565100.02, 5934000.01, 1.2, 565449.98, 5934099.97, 14.8],
-      crs: { horizontal: 'EPSG:25832', vertical: HOSTILE.wkt, unit: 'metre' },
+      area: 33_112,
+      captured: { from: '2026-03-04T08:12:31', to: '2026-03-04T11:47:02' },
+      written: { from: '2026-03-06', to: '2026-03-09' },
+      crs: { horizontal: 'EPSG:25832', vertical: HOSTILE.wkt, unit: 'metre', metresPerUnit: 1, wkt: HOSTILE.wkt },
       passesBy: 'point source ID',
       unreadable: 1,
+      classes: [
+        { class: 2, points: 80_112_400 },
+        { class: 6, points: 31_349_425 },
+      ],
+      returns: [
+        { number: 1, points: 100_000_000 },
+        { number: 2, points: 11_461_825 },
+      ],
+      pulses: [
+        { returns: 1, points: 90_000_000 },
+        { returns: 2, points: 21_461_825 },
+      ],
     },
     requirements: [
       requirement({
@@ -136,8 +216,40 @@ export function quayRoad(): Report {
             unit: 'm',
             edges: [-0.02, -0.01, 0, 0.01, 0.02, 0.03, 0.04],
             counts: [1, 4, 9, 11, 5, 1],
+            normal: { mean: 0.0108, std: 0.0094, nmad: 0.0101 },
+            limit: 0.02,
+            sense: 'at-most',
           },
         ],
+        residuals: [
+          {
+            title: 'Height residuals',
+            unit: 'm',
+            items: surveyPoints.flatMap((p) =>
+              p.dz === null
+                ? []
+                : [
+                    {
+                      label: p.id,
+                      value: p.dz,
+                      group:
+                        p.status === 'blunder'
+                          ? ('blunder' as const)
+                          : p.role === 'control'
+                            ? ('control' as const)
+                            : ('used' as const),
+                    },
+                  ],
+            ),
+            mean: 0.0108,
+            rms: 0.0142,
+            interval: [0.0114, 0.0189],
+            limit: 0.02,
+          },
+        ],
+        sections: surveyPoints
+          .slice(0, 6)
+          .map((p) => section({ title: p.id, surveyPoint: p.id, x: p.x, y: p.y, z: p.z }, 0.015, random)),
       }),
       requirement({
         id: 'REL-1',
@@ -157,6 +269,33 @@ export function quayRoad(): Report {
         },
         limits: { rmsDz: 0.016, maxDz: 0.032, shift: 0.015 },
         units: { pairs: 'count', cells: 'count', rmsDz: 'm', meanDz: 'm', maxDz: 'm', shift: 'm', worstPair: '' },
+        grids: [
+          patch(
+            { title: 'Height of source 12 over source 11', unit: 'm', signed: true, limit: 0.032, sense: 'at-most' },
+            [565220, 5934020, 80, 40],
+            (x, y) => 0.015 + 0.02 * Math.sin(x / 9) * Math.cos(y / 7),
+          ),
+        ],
+        series: [
+          {
+            title: 'dz along GPS time',
+            unit: 'm',
+            along: { title: 'GPS time', unit: 's' },
+            lines: [
+              {
+                name: 'source 12',
+                x: [0, 10, 20, 30, 40],
+                y: [0.012, 0.014, null, 0.017, 0.018],
+              },
+              { name: HOSTILE.pipe, x: [5], y: [0.001] },
+            ],
+            limit: 0.016,
+          },
+        ],
+        sections: [
+          section({ title: 'height step', surveyPoint: null, x: 565262.25, y: 5934031.75, z: 3.3 }, 0.041, random),
+        ],
+        quality: 'DQ_RelativeInternalPositionalAccuracy',
         advice: [
           'Pass source 12 lies 15.1 mm above the others. Adjust its trajectory to the control points, then rebuild the tiles.',
           'The shift is nearly constant along the pass, which points to the start alignment and not to drift.',
@@ -302,6 +441,31 @@ export function quayRoad(): Report {
       },
     ],
     surveyPoints,
+    overview: {
+      density: patch(
+        { title: 'Point density', unit: 'points/m2', signed: false, limit: null, sense: null },
+        [565100, 5934000, 350, 100],
+        (x, y) => 900 + 40 * ((x * 7 + y * 13) % 17),
+      ),
+      passes: patch(
+        { title: 'Passes', unit: 'count', signed: false, limit: null, sense: null },
+        [565100, 5934000, 350, 100],
+        (x) => (x < 565300 ? 0 : x < 565400 ? 1 : 2),
+      ),
+      passSets: [[0, 1], [0, 1, 2], [1]],
+    },
+    zones: [
+      {
+        name: 'carriageway',
+        polygons: [
+          {
+            outer: [565110, 5934010, 565440, 5934010, 565440, 5934060, 565110, 5934060, 565110, 5934010],
+            holes: [],
+          },
+        ],
+      },
+      { name: HOSTILE.pipe, polygons: [] },
+    ],
     findings: [
       {
         severity: 'error',

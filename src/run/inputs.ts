@@ -1,0 +1,53 @@
+import { createHash } from 'node:crypto';
+import { readFile } from 'node:fs/promises';
+import { basename } from 'node:path';
+import type { Report } from '../report/model.js';
+
+/** What was asked for on the command line, as far as it decides the verdict. */
+export interface AskedFor {
+  delivery: readonly string[];
+  spec: string;
+  points?: string | null;
+  zones?: string | null;
+}
+
+/** Arguments named one by one; of more, only the folder they lie in can be repeated by hand. */
+const NAMED = 6;
+
+/** The side files with their SHA-256, so that it can be shown later which ones the verdict rests on. */
+export async function inputsOf({ points, zones }: AskedFor): Promise<Report['inputs']> {
+  const inputs: Report['inputs'] = [];
+  for (const [role, path] of [
+    ['survey points', points],
+    ['zones', zones],
+  ] as const) {
+    if (!path) continue;
+    const sha256 = createHash('sha256')
+      .update(await readFile(path))
+      .digest('hex');
+    inputs.push({ role, file: basename(path), sha256 });
+  }
+  return inputs;
+}
+
+/**
+ * The command that repeats the check, with names but not their folders, so that it reads the same wherever it was run:
+ * put the files into one folder and start it there.
+ */
+export function commandOf({ delivery, spec, points, zones }: AskedFor): string {
+  const names = delivery.length > NAMED ? ['DELIVERY'] : delivery.map(nameOf);
+  const parts = ['cloudassay', 'check', ...names, '--spec', nameOf(spec)];
+  if (points) parts.push('--points', nameOf(points));
+  if (zones) parts.push('--zones', nameOf(zones));
+  return parts.map(quoted).join(' ');
+}
+
+/** Last part of a path; of a URL everything but what may hold a key. */
+function nameOf(address: string): string {
+  if (/^[a-z][a-z0-9+.-]+:\/\//i.test(address)) return address.replace(/\/\/[^/@]*@/, '//').replace(/[?#].*$/s, '');
+  return basename(address.replace(/[\\/]+$/, '')) || address;
+}
+
+function quoted(word: string): string {
+  return /^[\w@%+=:,./*?-]+$/.test(word) ? word : `'${word.replaceAll("'", "'\\''")}'`;
+}
