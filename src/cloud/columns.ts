@@ -107,7 +107,7 @@ export function createBatch(columns: ReadonlySet<Column>, capacity = BLOCK_POINT
     flags: u8('flags'),
     classification: u8('classification'),
     scannerChannel: u8('scannerChannel'),
-    scanAngle: new Int16Array(columns.has('scanAngle') ? capacity : 0),
+    scanAngle: new Int16Array(capacity),
     userData: u8('userData'),
     pointSourceId: u16('pointSourceId'),
     gpsTime: new Float64Array(capacity),

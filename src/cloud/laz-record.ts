@@ -1,15 +1,9 @@
 import { Fault } from '../fault.js';
+import { type LazItem, type LazLayout, packingOf } from './decoder/layout.js';
 import { POINT_FORMATS } from './formats.js';
 import type { Header, Oddity } from './header.js';
 import type { Vlr } from './vlr.js';
 import { findRecord } from './vlr.js';
-
-/** One part of a compressed point. */
-export interface LazItem {
-  type: number;
-  size: number;
-  version: number;
-}
 
 /** The LAZ record ("laszip encoded", 22204): how the points are packed. */
 export interface LazRecord {
@@ -23,68 +17,6 @@ export interface LazRecord {
   chunkSize: number | null;
   items: LazItem[];
 }
-
-/** Item types of the format (LASzip specification). */
-export const LazItemType = {
-  byte: 0,
-  point10: 6,
-  gpsTime11: 7,
-  rgb12: 8,
-  wavePacket13: 9,
-  point14: 10,
-  rgb14: 11,
-  rgbNir14: 12,
-  wavePacket14: 13,
-  byte14: 14,
-} as const;
-
-const T = LazItemType;
-/** The items of each point format, without extra bytes. */
-const FORMAT_ITEMS: readonly (readonly [type: number, size: number][])[] = [
-  [[T.point10, 20]],
-  [
-    [T.point10, 20],
-    [T.gpsTime11, 8],
-  ],
-  [
-    [T.point10, 20],
-    [T.rgb12, 6],
-  ],
-  [
-    [T.point10, 20],
-    [T.gpsTime11, 8],
-    [T.rgb12, 6],
-  ],
-  [
-    [T.point10, 20],
-    [T.gpsTime11, 8],
-    [T.wavePacket13, 29],
-  ],
-  [
-    [T.point10, 20],
-    [T.gpsTime11, 8],
-    [T.rgb12, 6],
-    [T.wavePacket13, 29],
-  ],
-  [[T.point14, 30]],
-  [
-    [T.point14, 30],
-    [T.rgb14, 6],
-  ],
-  [
-    [T.point14, 30],
-    [T.rgbNir14, 8],
-  ],
-  [
-    [T.point14, 30],
-    [T.wavePacket14, 29],
-  ],
-  [
-    [T.point14, 30],
-    [T.rgbNir14, 8],
-    [T.wavePacket14, 29],
-  ],
-];
 
 const RECORD_BYTES = 34;
 
@@ -164,14 +96,18 @@ export function inspectLazRecord(header: Header, vlrs: readonly Vlr[]): Oddity[]
   return oddities;
 }
 
+/** What the decoder must know of the file. */
+export function lazLayout({ pointFormat, recordLength }: Header, { items }: LazRecord): LazLayout {
+  return { format: pointFormat, items, recordLength, extraLength: recordLength - POINT_FORMATS[pointFormat].minLength };
+}
+
 /**
  * Refuses, before any point is decoded, what cannot be decoded right: a wrong decoder would not fail but hand out
  * nonsense.
- * @throws Fault laz-format-unsupported, laz-record-damaged
+ * @throws Fault laz-format-unsupported, laz-record-damaged, laz-items
  */
 export function checkLazRecord(record: LazRecord, header: Header, where: string): void {
-  const { pointFormat: format, recordLength } = header;
-  const unsupported = (what: string, found: string | number, expected: string | number) =>
+  const unsupported = (what: string, found: string, expected: number) =>
     new Fault({
       code: 'laz-format-unsupported',
       what,
@@ -180,17 +116,11 @@ export function checkLazRecord(record: LazRecord, header: Header, where: string)
       expected,
       advice: 'Unpack the file to LAS, or pack it again with a current writer.',
     });
-  if (POINT_FORMATS[format].waveform >= 0) {
-    throw unsupported('compressed points with waveforms cannot be read yet', `format ${format}`, '0 to 3 or 6 to 8');
-  }
-  const layered = !POINT_FORMATS[format].legacy;
-  const compressor = layered ? 3 : 2;
+  const { pointFormat: format } = header;
+  const compressor = POINT_FORMATS[format].legacy ? 2 : 3;
   if (record.compressor !== compressor) {
-    throw unsupported(
-      `this way of compressing format ${format} is not supported`,
-      `compressor ${record.compressor}`,
-      compressor,
-    );
+    const found = `compressor ${record.compressor}`;
+    throw unsupported(`this way of compressing format ${format} is not supported`, found, compressor);
   }
   if (record.coder !== 0) {
     throw unsupported('the points are compressed with an unknown coder', `coder ${record.coder}`, 0);
@@ -204,32 +134,5 @@ export function checkLazRecord(record: LazRecord, header: Header, where: string)
       expected: 'at least 1',
     });
   }
-  const expected = FORMAT_ITEMS[format];
-  const extra = recordLength - POINT_FORMATS[format].minLength;
-  const wanted = [...expected, ...(extra > 0 ? [[layered ? T.byte14 : T.byte, extra] as const] : [])];
-  const found = record.items;
-  const words = (items: readonly (readonly [number, number])[]) =>
-    items.map(([t, s]) => `type ${t} of ${s} bytes`).join(' + ');
-  if (
-    found.length !== wanted.length ||
-    found.some((item, i) => item.type !== wanted[i][0] || item.size !== wanted[i][1])
-  ) {
-    throw new Fault({
-      code: 'laz-record-damaged',
-      what: `the compressed parts of a point do not fit format ${format} with ${recordLength} bytes a point`,
-      where,
-      found: words(found.map((i) => [i.type, i.size] as const)),
-      expected: words(wanted),
-    });
-  }
-  for (const item of found) {
-    const version = layered ? 3 : item.type === T.wavePacket13 ? 1 : 2;
-    if (item.version !== version) {
-      throw unsupported(
-        `version ${item.version} of compressed part type ${item.type} is not supported`,
-        item.version,
-        version,
-      );
-    }
-  }
+  packingOf(lazLayout(header, record), where);
 }

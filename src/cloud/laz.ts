@@ -1,9 +1,9 @@
 import type { Piece, Span } from './cloud.js';
-import { decodeChunk, loadCodec } from './codec.js';
 import type { Column, PointBatch } from './columns.js';
+import { createLazDecoder, type LazDecoder } from './decoder/laz-decoder.js';
 import type { Header } from './header.js';
+import { type LazRecord, lazLayout } from './laz-record.js';
 import { type Range, readAhead } from './read-ahead.js';
-import { createFiller, recordLayout } from './records.js';
 import type { Source } from './source.js';
 
 /** Chunks are read together up to this many bytes. */
@@ -29,25 +29,37 @@ export function groupPieces(pieces: readonly Piece[], target: number): Span[] {
 /** Decodes compressed pieces, chunks or nodes. See Cloud.decode. */
 export async function lazDecode(
   header: Header,
+  record: LazRecord,
   source: Source,
   span: Span,
   columns: ReadonlySet<Column>,
   sink: (batch: PointBatch) => void,
 ): Promise<void> {
-  const layout = recordLayout(header.pointFormat, header.recordLength);
-  const filler = createFiller(layout, columns, span.first, sink);
   const reads = joinPieces(span.pieces);
-  await readAhead(source, reads, async (bytes, i) => {
-    const read = reads[i];
-    // Asked for each time: another span of this thread may have met damage and had the codec replaced.
-    const codec = await loadCodec();
-    for (const piece of read.pieces) {
-      const chunk = bytes.subarray(piece.begin - read.begin, piece.end - read.begin);
-      decodeChunk(codec, chunk, piece.points, layout, columns, filler, source.name);
-    }
-  });
-  filler.flush();
+  const decoder = idle.pop() ?? (await createLazDecoder());
+  let ordinal = span.first;
+  try {
+    decoder.open(lazLayout(header, record), source.name);
+    await readAhead(source, reads, (bytes, i) => {
+      const read = reads[i];
+      for (const piece of read.pieces) {
+        const chunk = bytes.subarray(piece.begin - read.begin, piece.end - read.begin);
+        const start = ordinal;
+        ordinal += piece.points;
+        const pass = (batch: PointBatch) => {
+          batch.first += start;
+          sink(batch);
+        };
+        decoder.chunk(chunk, piece.points, columns, pass, source.name);
+      }
+    });
+  } finally {
+    idle.push(decoder);
+  }
 }
+
+/** Decoders of this thread that nobody is using: one, unless spans of several files are decoded in turns. */
+const idle: LazDecoder[] = [];
 
 interface Read extends Range {
   pieces: Piece[];

@@ -47,6 +47,7 @@ const readable: [string, string, number, number | null, number | null][] = [
   ['no-points-1.3.las', 'LAS', 0, null, null],
   ['no-points-1.3.laz', 'LAZ', 0, null, null],
   ['pdrf9-1.5.las', 'LAS', 1024, null, null],
+  ['pdrf9-1.5.laz', 'LAZ', 1024, null, null],
   ['simple_with_page.copc.laz', 'COPC', 1065, 2991, 6360],
   ['srs_vertcs.las', 'LAS', 10, 32617, 5703],
 ];
@@ -114,10 +115,7 @@ describe.skipIf(!folder)('real files', () => {
     expect(extraBytes.map((e) => e.name)).toEqual(['Amplitude', 'Reflectance', 'Deviation']);
   });
 
-  test.each(['broken_coder.laz', 'broken_size.laz', 'pdrf4-1.3.laz', 'pdrf10-1.4.laz', 'pdrf9-1.5.laz'])(
-    '%s: refused before decoding',
-    async (name) => {
-      expect(await faultCode((await open(name)).spans(1000))).toMatch(/^laz-/);
-    },
-  );
+  test.each(['broken_coder.laz', 'broken_size.laz'])('%s: refused before decoding', async (name) => {
+    expect(await faultCode((await open(name)).spans(1000))).toMatch(/^laz-/);
+  });
 });
