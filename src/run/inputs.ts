@@ -32,10 +32,10 @@ export async function inputsOf({ points, zones }: AskedFor): Promise<Report['inp
 
 /**
  * The command that repeats the check, with names but not their folders, so that it reads the same wherever it was run:
- * put the files into one folder and start it there.
+ * put the files into one folder and start it there. Names are sorted: their order decides nothing.
  */
 export function commandOf({ delivery, spec, points, zones }: AskedFor): string {
-  const names = delivery.length > NAMED ? ['DELIVERY'] : delivery.map(nameOf);
+  const names = delivery.length > NAMED ? ['DELIVERY'] : delivery.map(nameOf).sort();
   const parts = ['cloudassay', 'check', ...names, '--spec', nameOf(spec)];
   if (points) parts.push('--points', nameOf(points));
   if (zones) parts.push('--zones', nameOf(zones));
