@@ -1,0 +1,76 @@
+import { describe, expect, it } from 'vitest';
+import { passPairs } from '../../src/measure/pass-pairs.js';
+import { planeMoments } from '../../src/measure/plane-moments.js';
+import { usualDrives } from '../../test-clouds/scene/drives.js';
+import { scanToColumns } from '../../test-clouds/scene/scanner.js';
+import { createStreet, type Street } from '../../test-clouds/scene/street.js';
+import { batchesOfScene } from './scene-batches.js';
+
+/** The scene is analytic: what was planted is the outside truth. 6 mm noise along the surface normal unless said otherwise. */
+function compare(street: Street, shift: readonly [number, number, number], options: { voxel?: number; density?: number; noise?: number } = {}) {
+  const { voxel = 0.5, density = 150, noise = 0.006 } = options;
+  const passes = usualDrives({ passes: 2, density, faults: [undefined, { shift }] });
+  const points = scanToColumns({ street, passes, from: -20, to: 20, noise, seed: 5 });
+  const state = planeMoments.create({ voxel });
+  for (const batch of batchesOfScene(points)) planeMoments.add(state, batch);
+  const { pairs } = passPairs.derive(state, { voxel, minPoints: 10, area: null });
+  expect(pairs).toHaveLength(1);
+  return pairs[0];
+}
+
+const street = createStreet({ origin: [561_000, 5_932_000], headingDegrees: 23 });
+
+describe('shift of a pass against another', () => {
+  it.each([
+    [[0.03, -0.02, 0.025]],
+    [[-0.06, 0.04, -0.05]],
+    [[0, 0, 0]],
+  ] as [[number, number, number]][])('small: %j m comes back within 1 mm', (shift) => {
+    const pair = compare(street, shift);
+    expect(pair.observable).toEqual([true, true, true]);
+    for (let axis = 0; axis < 3; axis++) expect(Math.abs(pair.shift[axis]! - shift[axis]), `axis ${axis}`).toBeLessThan(0.001);
+    expect(pair.gross).toEqual([0, 0, 0]);
+  });
+
+  it('lies within four of its standard deviations, or half a millimetre of systematic error', () => {
+    const shift = [0.03, -0.02, 0.025] as const;
+    const pair = compare(street, shift);
+    for (let axis = 0; axis < 3; axis++) {
+      expect(Math.abs(pair.shift[axis]! - shift[axis])).toBeLessThan(4 * pair.shiftStd[axis]! + 0.0005);
+      expect(pair.shiftStd[axis]!).toBeLessThan(0.001);
+    }
+  });
+
+  it.each([
+    ['up, more than a voxel', [0, 0, 0.9]],
+    ['down', [0.01, 0, -1.7]],
+    ['sideways, more than a voxel', [1.1, -0.9, 0.02]],
+    ['both', [-0.8, 1.3, 0.7]],
+  ] as [string, [number, number, number]][])('gross: %s, comes back within 3 mm', (_, shift) => {
+    const pair = compare(street, shift);
+    expect(pair.gross.some((v) => v !== 0)).toBe(true);
+    for (let axis = 0; axis < 3; axis++) expect(Math.abs(pair.shift[axis]! - shift[axis]), `axis ${axis}`).toBeLessThan(0.003);
+  });
+
+  it('a bare road reveals heights only, whatever its crossfall: no made-up zero in plan', () => {
+    const bare = createStreet({ origin: [561_000, 5_932_000], headingDegrees: 23, left: 'open', right: 'open', poleSpacing: 0, treeSpacing: 0 });
+    const pair = compare(bare, [0.03, -0.02, 0.025]);
+    expect(pair.observable[0]).toBe(false);
+    expect(pair.observable[1]).toBe(false);
+    expect(pair.shift[0]).toBeNull();
+    expect(pair.shift[1]).toBeNull();
+    expect(Math.abs(pair.meanDz! - 0.025)).toBeLessThan(0.0015);
+  });
+
+  it('counts what it compared and what it could not', () => {
+    const pair = compare(street, [0, 0, 0.01], { density: 6 });
+    expect(pair.shared).toBeGreaterThan(100);
+    expect(pair.dense).toBeLessThan(pair.shared);
+  });
+
+  it('sparse airborne density works with voxels of 2 m', () => {
+    const pair = compare(street, [0, 0, 0.04], { density: 15, voxel: 2, noise: 0.02 });
+    expect(pair.cells).toBeGreaterThan(30);
+    expect(Math.abs(pair.shift[2]! - 0.04)).toBeLessThan(0.004);
+  });
+});
