@@ -5,7 +5,9 @@ import { rmseInterval, rmseLowerBound, rmseUpperBound } from '../geometry/distri
 import { pointInPolygons } from '../geometry/polygon.js';
 import { mean, median, nmad, percentile, rmse, standardDeviation } from '../geometry/statistics.js';
 import type { HeightMethod, SurveyHeight } from '../measure/survey-heights.js';
+import type { SurveySample } from '../measure/survey-samples.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State, SurveyPointLine } from './check.js';
+import { residualHistogram, SAMPLE_POINTS, surveySections } from './survey-views.js';
 import { figure, length, plural, signedLength, undetermined } from './wording.js';
 
 export interface VerticalAccuracyOptions {
@@ -117,25 +119,25 @@ export const verticalAccuracy = {
   quality: 'DQ_AbsoluteExternalPositionalAccuracy',
   canGuard: true,
 
-  needs: (r: Requirement<VerticalAccuracyOptions>, { delivery }: JudgeContext) => [
-    {
-      measurement: 'survey-heights',
-      params: {
-        points: (delivery.surveyPoints ?? []).map(({ x, y, z }) => ({ x, y, z })),
-        radius: r.radius,
-        classes: r.classes ? [...r.classes].sort((a, b) => a - b) : null,
-        most: MOST_KEPT,
-        method: r.method,
-        minPoints: r.minCloudPoints ?? LEAST_CLOUD_POINTS[r.method],
-      },
-    },
-  ],
+  needs: (r: Requirement<VerticalAccuracyOptions>, { delivery }: JudgeContext) => {
+    const around = {
+      points: (delivery.surveyPoints ?? []).map(({ x, y, z }) => ({ x, y, z })),
+      radius: r.radius,
+      classes: r.classes ? [...r.classes].sort((a, b) => a - b) : null,
+      most: MOST_KEPT,
+    };
+    const minPoints = r.minCloudPoints ?? LEAST_CLOUD_POINTS[r.method];
+    return [
+      { measurement: 'survey-heights', params: { ...around, method: r.method, minPoints } },
+      { measurement: 'survey-samples', params: { ...around, keep: SAMPLE_POINTS } },
+    ];
+  },
 
   explain: ({ maxRmse, maxMean, minPoints, surface, method, radius, zone, maxBlunders }) =>
     `At ${minPoints} or more ${surface === 'any' ? '' : `${surface}-surface `}check points${zone ? ` in zone ${zone}` : ''}, the RMSE of height (cloud minus survey, cloud height by ${method} within ${radius} m) must not exceed ${length(maxRmse)}` +
     `${maxMean ? `, nor the mean difference ${length(maxMean)}` : ''}; ${maxBlunders === 0 ? 'no blunder is' : `${plural(maxBlunders, 'blunder')} may be`} accepted. Control points are listed but never judged.`,
 
-  judge([measured], requirement, context) {
+  judge([measured, samples], requirement, context) {
     const survey = context.delivery.surveyPoints;
     const limits: Record<string, Figure> = {
       rmse: figure(requirement.maxRmse, 'm'),
@@ -160,6 +162,7 @@ export const verticalAccuracy = {
       ...(missing.length > 0
         ? [{ kind: 'locations' as const, title: 'Check points without a cloud height', items: missing }]
         : []),
+      ...surveySections(survey, (samples as SurveySample[] | undefined) ?? [], requirement.radius, context.delivery),
     ];
     const base = { limits, evidence, surveyPoints };
     if (used.length === 0) {
@@ -181,6 +184,7 @@ export const verticalAccuracy = {
       summary,
       measured: figures.measured,
       ...base,
+      evidence: [...residualViews(residuals, figures, requirement.maxRmse), ...evidence],
       advice: adviceFor(figures, requirement, state, missing.length),
     };
   },
@@ -205,6 +209,21 @@ function residualOf(
   const inside = zone === null || (zone !== undefined && pointInPolygons(point.x, point.y, zone.polygons));
   const judged = point.role === 'check' && (r.surface === 'any' || point.surface === r.surface) && inside;
   return { point, height, dz: height.dz, judged, blunder: false };
+}
+
+function residualViews(residuals: Residual[], { measured, mean, std, rmse: rms }: Figures, limit: number): Evidence[] {
+  const shown = residuals.filter((r) => r.dz !== null && (r.judged || r.point.role === 'control'));
+  const items = shown.map(({ point, dz, blunder, judged }) => ({
+    label: point.id,
+    value: dz!,
+    group: judged ? (blunder ? ('blunder' as const) : ('used' as const)) : ('control' as const),
+  }));
+  const interval: [number, number] = [measured.rmseLow.value!, measured.rmseHigh.value!];
+  const used = items.filter(({ group }) => group === 'used').map(({ value }) => value);
+  return [
+    { kind: 'residuals', title: 'Height residuals, cloud minus survey', unit: 'm', items, mean, rms, interval, limit },
+    ...residualHistogram('Check points by height residual', 'm', used, { mean, std, nmad: measured.nmad.value! }),
+  ];
 }
 
 /** Beyond the factor both from zero and from the median: an offset of the whole cloud makes no single point a blunder. */

@@ -13,6 +13,7 @@ import { surveyNeighbourhoods } from './survey-neighbourhoods.js';
 import { swathPrecision } from './swath-precision.js';
 import { tally } from './tally.js';
 import { timeSegments } from './time-segments.js';
+import { surveySamples } from './survey-samples.js';
 
 /** Every measurement there is: one line each. */
 export const measurements: readonly AnyMeasurement[] = [
@@ -29,7 +30,13 @@ export const measurements: readonly AnyMeasurement[] = [
 ];
 
 /** Facts worked out from a measurement's result. */
-export const derivations: readonly AnyDerivation[] = [passPairs, passSurfaces, surveyHeights, swathPrecision];
+export const derivations: readonly AnyDerivation[] = [
+  passPairs,
+  passSurfaces,
+  surveyHeights,
+  surveySamples,
+  swathPrecision,
+];
 
 /** @throws RangeError for an id that is not registered: a mistake of ours, never of the user's. */
 export function measurementById(id: string): AnyMeasurement {

@@ -6,7 +6,8 @@ import { Fault } from '../fault.js';
 import type { Report } from '../report/model.js';
 import type { AcceptanceSpec } from '../spec/acceptance-spec.js';
 import { loadSpec } from '../spec/load.js';
-import { assembleReport, type Judged } from './assemble.js';
+import { assembleReport } from './assemble.js';
+import { lookCloser } from './close-ups.js';
 import { availablePlannedChecks, fragments } from './fragments.js';
 import { commandOf, inputsOf } from './inputs.js';
 import { judgeAll } from './judging.js';
@@ -58,13 +59,14 @@ export async function assay(options: AssayOptions): Promise<Report> {
     zones,
     declaredCrs: spec.crs,
   };
-  const measured = await measureDelivery(plan, spec, delivery, {
+  const how = {
     workers: options.workers ?? defaultWorkers(),
     onProgress: options.onProgress,
     signal: options.signal,
-  });
+  };
+  const measured = await measureDelivery(plan, spec, delivery, how);
   const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };
-  const judged: Judged[] = judgeAll(spec, measured.facts, facts);
+  const judged = await lookCloser(plan, facts, measured, judgeAll(spec, measured.facts, facts), how);
   return assembleReport({ spec, delivery: facts, measured, judged, inputs, command: commandOf(options) });
 }
 

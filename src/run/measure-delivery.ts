@@ -8,7 +8,7 @@ import { overviewAsks } from './overview.js';
 import { type Plan, withoutAddress } from './plan.js';
 import { runTasks } from './pool.js';
 import { type Ask, Facts, measurementsFor } from './reduce.js';
-import { type Assignment, type PassAssignment, passColumns, type TaskResult } from './task.js';
+import { type Assignment, type PassAssignment, passColumns, type Task, type TaskResult } from './task.js';
 
 export interface Progress {
   pointsDone: number;
@@ -25,6 +25,13 @@ export interface Measured {
   facts: Facts;
   /** Seconds at which passes begin, when gaps in GPS time tell them apart; else null. */
   starts: Float64Array | null;
+  /** By `spanKey`: where the points of each span lie, in quanta: min east, north, up, max east, north, up. */
+  boxes: ReadonlyMap<string, Float64Array>;
+}
+
+/** Name of a span among all spans of a plan. */
+export function spanKey({ file, span }: Task): string {
+  return `${file} ${span.first}`;
 }
 
 /** Always measured, whatever the spec asks: points read for each file and pass. */
@@ -51,7 +58,7 @@ export async function measureDelivery(
   let starts: Float64Array | null = null;
   if (spec.passes.by === 'gps-time-gap') {
     const ask: Ask = { measurement: 'time-segments', params: { gap: spec.passes.gap } };
-    const facts = await measureOnce(plan, [ask], { by: 'file' }, options, progress);
+    const { facts } = await measureOnce(plan, [ask], { by: 'file' }, options, progress);
     starts = facts.get(ask) as Float64Array;
     if (starts.length === 0) starts = Float64Array.of(0);
   }
@@ -60,8 +67,28 @@ export async function measureDelivery(
     ...overviewAsks(plan.files),
     ...spec.requirements.flatMap((requirement) => asksOf(requirement, delivery)),
   ]);
-  const facts = await measureOnce(plan, asks, passAssignment(spec.passes, starts), options, progress);
-  return { facts, starts };
+  const once = await measureOnce(plan, asks, passAssignment(spec.passes, starts), options, progress);
+  return { ...once, starts };
+}
+
+/** Fewer points than this are not worth the start of worker threads. */
+const FEW_POINTS = 3_000_000;
+
+/** Reads some spans once more for something that was not known to be needed before. Faults were found the first time. */
+export async function measureAgain(
+  plan: Plan,
+  tasks: Task[],
+  asks: readonly Ask[],
+  rule: PassRule,
+  { starts }: Measured,
+  options: MeasureOptions,
+): Promise<Facts> {
+  const points = tasks.reduce((sum, task) => sum + task.span.points, 0);
+  const part: Plan = { ...plan, tasks, files: plan.files.map((file) => ({ ...file })) };
+  const workers = points < FEW_POINTS ? 1 : options.workers;
+  const passes = passAssignment(rule, starts);
+  const { facts } = await measureOnce(part, measurementsFor(asks), passes, { ...options, workers }, () => {});
+  return facts;
 }
 
 function passAssignment(rule: PassRule, starts: Float64Array | null): PassAssignment {
@@ -74,7 +101,7 @@ async function measureOnce(
   passes: PassAssignment,
   options: MeasureOptions,
   progress: (result: TaskResult) => void,
-): Promise<Facts> {
+): Promise<Omit<Measured, 'starts'>> {
   const columns = new Set<Column>(['xyz', 'flags', ...passColumns(passes)]);
   for (const { measurement, params } of asks) {
     for (const column of measurementById(measurement).columns(params)) columns.add(column);
@@ -86,6 +113,7 @@ async function measureOnce(
     passes,
   };
   const facts = new Facts(asks);
+  const boxes = new Map<string, Float64Array>();
   const faults = new Map<number, { first: number; sentence: string }>();
   await runTasks(
     plan.tasks,
@@ -94,6 +122,9 @@ async function measureOnce(
     (result) => {
       progress(result);
       facts.absorb(result);
+      result.tasks.forEach((task, i) => {
+        boxes.set(spanKey(task), result.boxes.subarray(i * 6, i * 6 + 6));
+      });
       for (const { task, fault } of result.faults) {
         // The first span of a file names its fault, whichever worker came first.
         const known = faults.get(task.file);
@@ -105,7 +136,7 @@ async function measureOnce(
     options.signal,
   );
   for (const [file, { sentence }] of faults) plan.files[file].fault ??= sentence;
-  return facts;
+  return { facts, boxes };
 }
 
 function countProgress(

@@ -10,6 +10,21 @@ import { createMeasuredBatch, place } from './world.js';
 /** Clouds a worker keeps open: spans of one file mostly come in a row. */
 const OPEN_CLOUDS = 4;
 
+/** Boxes that hold nothing yet, six numbers each. */
+export function emptyBoxes(count: number): Float64Array {
+  return Float64Array.from({ length: count * 6 }, (_, k) =>
+    k % 6 < 3 ? Number.POSITIVE_INFINITY : Number.NEGATIVE_INFINITY,
+  );
+}
+
+function widen(boxes: Float64Array, index: number, box: Float64Array): void {
+  const at = index * 6;
+  for (let k = 0; k < 3; k++) {
+    if (box[k] < boxes[at + k]) boxes[at + k] = box[k];
+    if (box[k + 3] > boxes[at + k + 3]) boxes[at + k + 3] = box[k + 3];
+  }
+}
+
 /** Measures spans, one after the other: the whole of what a worker does. */
 export class Measuring {
   readonly #assignment: Assignment;
@@ -30,11 +45,14 @@ export class Measuring {
     const { measurements, files } = this.#assignment;
     const kinds = measurements.map(({ id }) => measurementById(id));
     const faults: TaskResult['faults'] = [];
+    const boxes = emptyBoxes(tasks.length);
     let sound = [...tasks];
     for (;;) {
       const states = measurements.map(({ params }, i) => kinds[i].create(params));
-      const bad = await this.#measureInto(kinds, states, sound);
-      if (bad === null) return { tasks: [...tasks], states: states.map((state, m) => kinds[m].pack(state)), faults };
+      const bad = await this.#measureInto(kinds, states, sound, (task, box) => widen(boxes, tasks.indexOf(task), box));
+      if (bad === null) {
+        return { tasks: [...tasks], states: states.map((state, m) => kinds[m].pack(state)), boxes, faults };
+      }
       faults.push({ task: bad.task, fault: Fault.from(bad.error, files[bad.task.file].address).facts });
       sound = sound.filter((task) => task !== bad.task);
     }
@@ -44,10 +62,11 @@ export class Measuring {
     kinds: readonly AnyMeasurement[],
     states: readonly unknown[],
     tasks: readonly Task[],
+    seen: (task: Task, box: Float64Array) => void,
   ): Promise<{ task: Task; error: unknown } | null> {
     for (const task of tasks) {
       try {
-        await this.#measureSpan(kinds, states, task);
+        await this.#measureSpan(kinds, states, task, seen);
       } catch (error) {
         return { task, error };
       }
@@ -56,7 +75,12 @@ export class Measuring {
   }
 
   /** Decodes each point of the span once and feeds every measurement. */
-  async #measureSpan(kinds: readonly AnyMeasurement[], states: readonly unknown[], task: Task): Promise<void> {
+  async #measureSpan(
+    kinds: readonly AnyMeasurement[],
+    states: readonly unknown[],
+    task: Task,
+    seen: (task: Task, box: Float64Array) => void,
+  ): Promise<void> {
     const { files, passes } = this.#assignment;
     const cloud = await this.#open(task.file);
     let points = 0;
@@ -65,6 +89,7 @@ export class Measuring {
       const batch = this.#batch;
       place(batch, raw, cloud.header, task.file, files[task.file], passes);
       for (let m = 0; m < kinds.length; m++) kinds[m].add(states[m], batch);
+      seen(task, batch.box);
       points += raw.count;
     });
     if (points === task.span.points) return;

@@ -3,7 +3,7 @@ import { availableParallelism } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { Piscina } from 'piscina';
 import { Fault } from '../fault.js';
-import { Measuring } from './measuring.js';
+import { emptyBoxes, Measuring } from './measuring.js';
 import type { Assignment, Task, TaskResult } from './task.js';
 
 export function defaultWorkers(): number {
@@ -64,7 +64,7 @@ async function runOne(pool: Piscina, tasks: Task[], assignment: Assignment, sign
   } catch (error) {
     if (signal?.aborted) throw error;
     const faults = tasks.map((task) => ({ task, fault: Fault.from(error, assignment.files[task.file].address).facts }));
-    return { tasks, states: [], faults };
+    return { tasks, states: [], boxes: emptyBoxes(tasks.length), faults };
   }
 }
 

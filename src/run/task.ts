@@ -34,6 +34,8 @@ export interface Task {
 export interface TaskResult {
   tasks: Task[];
   states: ArrayBuffer[];
+  /** Where the points of each task lie, six numbers a task: min east, north, up, max east, north, up in quanta. */
+  boxes: Float64Array;
   faults: { task: Task; fault: FaultFacts }[];
 }
 

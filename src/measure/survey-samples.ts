@@ -1,0 +1,64 @@
+import { fitHeight } from '../geometry/height-plane.js';
+import type { Neighbourhood, SurveyNeighbourhoodsParams } from './survey-neighbourhoods.js';
+
+export interface SurveySamplesParams extends SurveyNeighbourhoodsParams {
+  /** Points kept of all passes together, for drawing. */
+  keep: number;
+}
+
+/** The cloud around one point, to be drawn: metres from the point, and the plane through it. */
+export interface SurveySample {
+  /** Points within the radius, kept or not. */
+  found: number;
+  /** Passes met, ascending; `pass` holds places in this list. */
+  passes: number[];
+  dx: Float64Array;
+  dy: Float64Array;
+  dz: Float64Array;
+  pass: Uint8Array;
+  /** Height over the point, and rise a metre of x and of y; null where no plane fits. */
+  plane: { height: number; slopeX: number; slopeY: number } | null;
+}
+
+/** More passes than this cannot be told apart in a drawing, nor by a byte a point. */
+const MOST_PASSES = 255;
+
+/** One entry a point, in their order: a fair sample of the cloud around it, whose first k points are fair as well. */
+export const surveySamples = {
+  id: 'survey-samples',
+  from: ({ points, radius, classes, most }: SurveySamplesParams) => ({
+    measurement: 'survey-neighbourhoods',
+    params: { points, radius, classes, most },
+  }),
+
+  derive(neighbourhoods: Neighbourhood[], params: SurveySamplesParams): SurveySample[] {
+    const byPoint = params.points.map((): Neighbourhood[] => []);
+    for (const n of neighbourhoods) byPoint[n.point].push(n);
+    return byPoint.map((passes) => joinSample(passes.slice(0, MOST_PASSES), params.keep));
+  },
+};
+
+/**
+ * Points of all passes with the smallest hashes. Where a pass was too dense to be kept whole, all are cut at the smallest
+ * hash that was dropped, so that every pass keeps its true weight.
+ */
+function joinSample(passes: readonly Neighbourhood[], keep: number): SurveySample {
+  const ceiling = Math.min(...passes.map((p) => p.ceiling ?? 0xffffffff));
+  const all: { p: number; k: number; hash: number }[] = [];
+  passes.forEach((one, p) => {
+    for (let k = 0; k < one.dx.length && one.hash[k] <= ceiling; k++) all.push({ p, k, hash: one.hash[k] });
+  });
+  all.sort((a, b) => a.hash - b.hash || a.p - b.p || a.k - b.k);
+  const pick = (of: (n: Neighbourhood) => Float64Array) => Float64Array.from(all, ({ p, k }) => of(passes[p])[k]);
+  const [dx, dy, dz] = [pick((n) => n.dx), pick((n) => n.dy), pick((n) => n.dz)];
+  const fit = all.length > 0 ? fitHeight(dx, dy, dz, all.length) : null;
+  return {
+    found: passes.reduce((sum, p) => sum + p.total, 0),
+    passes: passes.map((p) => p.pass),
+    dx: dx.slice(0, keep),
+    dy: dy.slice(0, keep),
+    dz: dz.slice(0, keep),
+    pass: Uint8Array.from(all.slice(0, keep), ({ p }) => p),
+    plane: fit && { height: fit.height, slopeX: fit.slopeX, slopeY: fit.slopeY },
+  };
+}
