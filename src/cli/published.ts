@@ -1,14 +1,45 @@
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { checks } from '../checks/index.js';
 import { fragments } from '../run/fragments.js';
 import { schemaText } from '../spec/generate.js';
 import { checkReference } from './spec.js';
 
-/** Files of specs/ that are made from the checks, so that they cannot fall behind them. `npm run generate` writes them. */
-export function publishedFiles(): { name: string; text: string }[] {
+export interface PublishedFile {
+  /** Path from the root of the project. */
+  path: string;
+  text: string;
+}
+
+const BEGIN = '<!-- checks:begin -->';
+const END = '<!-- checks:end -->';
+
+/** What is made from the checks, so that it cannot fall behind them: `npm run generate` writes it, a test compares it. */
+export function publishedFiles(root: string): PublishedFile[] {
   return [
-    { name: 'acceptance-spec.schema.json', text: schemaText(fragments()) },
-    {
-      name: 'checks.md',
-      text: `# The checks\n\nMade by \`npm run generate\`; the same text is printed by \`cloudassay spec explain --checks\`.\n\n\`\`\`text\n${checkReference()}\`\`\`\n`,
-    },
+    { path: 'specs/acceptance-spec.schema.json', text: schemaText(fragments()) },
+    { path: 'specs/checks.md', text: referencePage() },
+    { path: 'README.md', text: withTable(readFileSync(join(root, 'README.md'), 'utf8')) },
   ];
+}
+
+/** Writes the published files. */
+export function publish(root: string): void {
+  for (const { path, text } of publishedFiles(root)) writeFileSync(join(root, path), text);
+}
+
+function referencePage(): string {
+  const intro = 'Made by `npm run generate`; the same text is printed by `cloudassay spec explain --checks`.';
+  return `# The checks\n\n${intro}\n\n\`\`\`text\n${checkReference()}\`\`\`\n`;
+}
+
+/** The table of checks between its two marks. */
+function withTable(readme: string): string {
+  const begin = readme.indexOf(BEGIN);
+  const end = readme.indexOf(END);
+  if (begin < 0 || end < begin)
+    throw new RangeError('README.md has lost the marks between which the table of checks stands');
+  const rows = checks.map(({ id, title, metrics }) => `| \`${id}\` | ${title.pass} | ${metrics.join(', ')} |`);
+  const table = ['| check | met when | figures in report.json |', '| --- | --- | --- |', ...rows].join('\n');
+  return `${readme.slice(0, begin + BEGIN.length)}\n${table}\n${readme.slice(end)}`;
 }
