@@ -3,6 +3,8 @@ import { crs } from './crs.js';
 import { density } from './density.js';
 import { headerAgreement } from './header-agreement.js';
 import { passAgreement } from './pass-agreement.js';
+import { passDrift } from './pass-drift.js';
+import { pointAttributes } from './point-attributes.js';
 import { surfacePrecision } from './surface-precision.js';
 import { verticalAccuracy } from './vertical-accuracy.js';
 import { voids } from './voids.js';
@@ -13,6 +15,8 @@ export const checks: readonly AnyCheck[] = [
   density,
   headerAgreement,
   passAgreement,
+  passDrift,
+  pointAttributes,
   surfacePrecision,
   verticalAccuracy,
   voids,
@@ -29,8 +33,6 @@ export const plannedChecks: readonly string[] = [
   'horizontal-accuracy',
   'isolated-points',
   'las-structure',
-  'pass-drift',
-  'point-attributes',
   'point-distribution',
   'route-coverage',
   'survey-point-set',

@@ -1,6 +1,7 @@
 import { fileAt, passLabel } from '../delivery/delivery.js';
 import type { PassPair, PassPairs } from '../measure/pass-pairs.js';
 import type { Check, Figure, JudgeContext, Location, PassPairLine, Requirement, State } from './check.js';
+import { maskArea } from './mask-area.js';
 import { figure, length, plural, signedLength, undetermined } from './wording.js';
 
 export interface PassAgreementOptions {
@@ -73,12 +74,12 @@ export const passAgreement = {
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
 
-  needs: ({ voxel, minPoints }: Requirement<PassAgreementOptions>) => [
-    { measurement: 'pass-pairs', params: { voxel, minPoints } },
+  needs: ({ voxel, minPoints, zone }: Requirement<PassAgreementOptions>, context: JudgeContext) => [
+    { measurement: 'pass-pairs', params: { voxel, minPoints, area: maskArea(context, zone) } },
   ],
 
-  explain: ({ maxRmsDz, maxDz, maxShift, voxel, minCells }) =>
-    `Wherever two passes show the same surface (planes in cubes of ${voxel} m, at least ${minCells} of them), ${[
+  explain: ({ maxRmsDz, maxDz, maxShift, voxel, minCells, zone }) =>
+    `Wherever two passes show the same surface${zone ? ` in zone ${zone}` : ''} (planes in cubes of ${voxel} m, at least ${minCells} of them), ${[
       maxRmsDz !== undefined ? `the RMS height difference must not exceed ${length(maxRmsDz)}` : '',
       maxDz !== undefined ? `no height difference may exceed ${length(maxDz)}` : '',
       maxShift !== undefined ? `no pass may be shifted against another by more than ${length(maxShift)} in space` : '',

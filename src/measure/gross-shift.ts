@@ -97,12 +97,14 @@ function findPlanShift(a: KeyTable, b: KeyTable): [number, number] {
     for (let i = 0; i < b.size; i += stride) if (a.find(b.part(i, 0) + dx, b.part(i, 1) + dy, 0, 0) >= 0) met++;
     return met;
   };
+  const none = score(0, 0);
+  // Not even all columns together would be half as many again: most passes are settled here, without a search.
+  if (1.5 * none > Math.ceil(b.size / stride)) return [0, 0];
   const scores: { dx: number; dy: number; met: number }[] = [];
   for (let dx = -REACH; dx <= REACH; dx++) {
     for (let dy = -REACH; dy <= REACH; dy++) scores.push({ dx, dy, met: score(dx, dy) });
   }
   const best = Math.max(...scores.map((s) => s.met));
-  const none = score(0, 0);
   if (best * stride < MIN_UPRIGHT || best < 1.5 * none) return [0, 0];
   const near = scores.filter((s) => s.met >= 0.97 * best).sort((p, q) => p.dx ** 2 + p.dy ** 2 - q.dx ** 2 - q.dy ** 2);
   const [found] = near;

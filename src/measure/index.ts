@@ -1,3 +1,4 @@
+import { attributeCodes } from './attribute-codes.js';
 import { cellHeights } from './cell-heights.js';
 import { classCounts } from './class-counts.js';
 import { classReturns } from './class-returns.js';
@@ -7,25 +8,32 @@ import type { AnyDerivation, AnyMeasurement } from './measurement.js';
 import { passCells } from './pass-cells.js';
 import { passPairs } from './pass-pairs.js';
 import { passSurfaces } from './pass-surfaces.js';
+import { passTimes } from './pass-times.js';
 import { planeMoments } from './plane-moments.js';
+import { pulseTimes } from './pulse-times.js';
 import { surveyHeights } from './survey-heights.js';
 import { surveyNeighbourhoods } from './survey-neighbourhoods.js';
+import { surveySamples } from './survey-samples.js';
 import { swathPrecision } from './swath-precision.js';
 import { tally } from './tally.js';
+import { timeOrder } from './time-order.js';
 import { timeSegments } from './time-segments.js';
-import { surveySamples } from './survey-samples.js';
 
 /** Every measurement there is: one line each. */
 export const measurements: readonly AnyMeasurement[] = [
+  attributeCodes,
   cellHeights,
   classCounts,
   classReturns,
   densityGrid,
   headerRecount,
   passCells,
+  passTimes,
   planeMoments,
+  pulseTimes,
   surveyNeighbourhoods,
   tally,
+  timeOrder,
   timeSegments,
 ];
 

@@ -1,5 +1,6 @@
 import { type Shift, solveShift } from '../geometry/least-squares.js';
 import { findOutliers } from '../geometry/outliers.js';
+import { pointInPolygons } from '../geometry/polygon.js';
 import { percentile } from '../geometry/statistics.js';
 import { findGrossShift, outlinePasses, sharedColumns } from './gross-shift.js';
 import { KeyTable } from './key-table.js';
@@ -7,12 +8,15 @@ import { QUANTA_PER_METRE } from './measurement.js';
 import { collectPairPlanes, FIELDS, type PairPlanes } from './pair-planes.js';
 import type { PlaneMoments } from './plane-moments.js';
 import { passesOf } from './voxel-lattice.js';
+import type { MaskArea } from './zone-mask.js';
 
 export interface PassPairsParams {
   /** Edge of the cubes in which planes are fitted, metres. */
   voxel: number;
   /** Points of each pass that a voxel must hold. */
   minPoints: number;
+  /** Only surfaces inside count; null: all. */
+  area?: MaskArea | null;
 }
 
 /** Two passes compared where both have seen the same surfaces. Lengths in metres; differences are b minus a. */
@@ -67,7 +71,7 @@ export const passPairs = {
   id: 'pass-pairs',
   from: ({ voxel }: PassPairsParams) => ({ measurement: 'plane-moments', params: { voxel } }),
 
-  derive(state: PlaneMoments, { voxel, minPoints }: PassPairsParams): PassPairs {
+  derive(state: PlaneMoments, { voxel, minPoints, area = null }: PassPairsParams): PassPairs {
     const passes = passesOf(state);
     const outlines = outlinePasses(state, passes);
     const found = new Map(
@@ -84,12 +88,35 @@ export const passPairs = {
           : plain;
         const scale = state.quantum / QUANTA_PER_METRE;
         const gross = by.map((steps) => -steps * state.side * scale + 0);
-        pairs.push(comparePair(passes[i], passes[j], planes ?? null, scale, gross));
+        const inside = planes ? keepInside(planes, area, scale) : null;
+        pairs.push(comparePair(passes[i], passes[j], inside, scale, gross));
       }
     }
     return { voxel, passes, pairs };
   },
 };
+
+/** Drops the planes outside the area. */
+function keepInside(planes: PairPlanes, area: MaskArea | null, scale: number): PairPlanes {
+  if (area === null) return planes;
+  const polygons = area.polygons.map(({ outer, holes }) => ({
+    outer: Float64Array.from(outer),
+    holes: holes.map((hole) => Float64Array.from(hole)),
+  }));
+  const kept: number[] = [];
+  for (let i = 0; i < planes.count; i++) {
+    const x = planes.rows[i * FIELDS + 4] * scale;
+    const y = planes.rows[i * FIELDS + 5] * scale;
+    if (pointInPolygons(x, y, polygons)) kept.push(i);
+  }
+  const rows = new Float64Array(kept.length * FIELDS);
+  const voxels = new Int32Array(kept.length * 3);
+  kept.forEach((i, k) => {
+    rows.set(planes.rows.subarray(i * FIELDS, (i + 1) * FIELDS), k * FIELDS);
+    voxels.set(planes.voxels.subarray(i * 3, (i + 1) * 3), k * 3);
+  });
+  return { ...planes, count: kept.length, rows, voxels };
+}
 
 function comparePair(a: number, b: number, planes: PairPlanes | null, scale: number, gross: number[]): PassPair {
   if (!planes || planes.count === 0) return unseenPair(a, b, planes, gross);

@@ -1,5 +1,24 @@
+const square = (x0: number, y0: number, x1: number, y1: number) => ({
+  polygons: [{ outer: [x0, y0, x1, y0, x1, y1, x0, y1, x0, y0], holes: [] }],
+  margin: 0,
+});
+
 /** Parameters with which the laws are tried; every registered measurement has at least one set. */
 export const sampleParams: Record<string, unknown[]> = {
+  'attribute-codes': [
+    {
+      attributes: ['angle', 'class', 'colour', 'intensity', 'returns', 'source', 'time'],
+      wholeDegrees: [1],
+      within: null,
+      area: null,
+    },
+    {
+      attributes: ['class', 'place'],
+      wholeDegrees: [],
+      within: square(560_998, 5_931_998, 561_004, 5_932_005),
+      area: { ...square(560_999, 5_931_999, 561_001, 5_932_001), margin: 0.5 },
+    },
+  ],
   'cell-heights': [
     { cell: 2, returns: 'single' },
     { cell: 1, returns: 'last' },
@@ -14,7 +33,9 @@ export const sampleParams: Record<string, unknown[]> = {
   ],
   'header-recount': [null],
   'pass-cells': [{ cell: 1 }, { cell: 0.3 }],
+  'pass-times': [{ cell: 0.5 }, { cell: 2 }],
   'plane-moments': [{ voxel: 0.5 }, { voxel: 4 }],
+  'pulse-times': [{ most: 2 }, { most: 40 }],
   'survey-neighbourhoods': [
     { points: [{ x: 561_001, y: 5_932_000.5, z: 13 }], radius: 2, classes: null, most: 5 },
     {
@@ -25,5 +46,6 @@ export const sampleParams: Record<string, unknown[]> = {
     },
   ],
   tally: [null],
+  'time-order': [null],
   'time-segments': [{ gap: 10 }],
 };

@@ -1,0 +1,406 @@
+import { fileAt, passLabel } from '../delivery/delivery.js';
+import { rmse } from '../geometry/statistics.js';
+import { type DriftStep, driftOfPasses, type PassDrift } from '../measure/pass-drift.js';
+import type { PassPairs } from '../measure/pass-pairs.js';
+import type { PassTimes } from '../measure/pass-times.js';
+import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State } from './check.js';
+import { maskArea } from './mask-area.js';
+import { figure, length, plural, signedLength, undetermined } from './wording.js';
+
+export interface PassDriftOptions {
+  maxOffset?: number;
+  maxSlope?: number;
+  maxStep?: number;
+  bin: number;
+  window: number;
+  minSeconds: number;
+  minCells: number;
+  minBins: number;
+  voxel: number;
+  minPoints: number;
+}
+
+export const passDrift = {
+  id: 'pass-drift',
+  title: { pass: 'No pass drifts away from the others', fail: 'A pass drifts away from the others' },
+  why: 'A trajectory goes wrong for some seconds, not for a whole pass: averaged over the pass it hides, and along GPS time it shows where to look in the post-processing.',
+  sources: [
+    {
+      standard: 'common practice',
+      note: 'height differences on level surfaces by GPS time; median of a bin, least squares for slopes and steps',
+    },
+  ],
+  schema: {
+    properties: {
+      maxOffset: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description: 'Largest height of a pass above or below the others in any bin of time, metres.',
+      },
+      maxSlope: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description: 'Steepest change against the others over a window of time, millimetres a minute.',
+      },
+      maxStep: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description: 'Largest sudden change against the others, metres.',
+      },
+      bin: { type: 'number', minimum: 0.05, maximum: 60, default: 1, description: 'Bins of GPS time, seconds.' },
+      window: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        default: 60,
+        description: 'Window over which a slope is taken, seconds.',
+      },
+      minSeconds: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        default: 20,
+        description: 'Shortest stretch of time that tells a slope, seconds.',
+      },
+      minCells: {
+        type: 'integer',
+        minimum: 1,
+        default: 10,
+        description: 'Level cubes that a bin must share with another pass.',
+      },
+      minBins: { type: 'integer', minimum: 1, default: 5, description: 'Bins that a pass needs for a verdict.' },
+      voxel: {
+        type: 'number',
+        minimum: 0.1,
+        maximum: 10,
+        default: 0.5,
+        description: 'Edge of the cubes in which planes are fitted, metres.',
+      },
+      minPoints: {
+        type: 'integer',
+        minimum: 4,
+        default: 10,
+        description: 'Points of each pass that a cube must hold.',
+      },
+    },
+    required: [],
+    anyOf: [{ required: ['maxOffset'] }, { required: ['maxSlope'] }, { required: ['maxStep'] }],
+  },
+  metrics: ['passes', 'bins', 'worst', 'slope', 'step', 'steps'],
+  limitSense: { worst: 'at-most', slope: 'at-most', step: 'at-most' },
+  quality: 'DQ_RelativeInternalPositionalAccuracy',
+  canGuard: true,
+
+  needs: ({ voxel, minPoints, zone }: Requirement<PassDriftOptions>, context: JudgeContext) => [
+    { measurement: 'pass-pairs', params: { voxel, minPoints, area: maskArea(context, zone) } },
+    { measurement: 'pass-times', params: { cell: voxel } },
+  ],
+
+  explain: ({ maxOffset, maxSlope, maxStep, bin, window, zone }) =>
+    `In every ${bin} s of GPS time${zone ? ` in zone ${zone}` : ''}, the height of a pass is compared with the other passes on level surfaces: ${[
+      maxOffset !== undefined ? `it must not lie more than ${length(maxOffset)} above or below them` : '',
+      maxSlope !== undefined ? `not change by more than ${maxSlope} mm a minute over ${window} s` : '',
+      maxStep !== undefined ? `and not jump by more than ${length(maxStep)}` : '',
+    ]
+      .filter((part) => part !== '')
+      .join(', ')}.`,
+
+  judge([pairs, times], requirement, context) {
+    const limits: Record<string, Figure> = {};
+    if (requirement.maxOffset !== undefined) limits.worst = figure(requirement.maxOffset, 'm');
+    if (requirement.maxSlope !== undefined) limits.slope = figure(requirement.maxSlope, 'mm/min');
+    if (requirement.maxStep !== undefined) limits.step = figure(requirement.maxStep, 'm');
+    const all = driftOfPasses((pairs as PassPairs).pairs, times as PassTimes, requirement);
+    const tested = all.filter((drift) => drift.time.length >= requirement.minBins);
+    if (tested.length === 0) {
+      return undetermined(
+        `No pass could be followed along GPS time: at most ${plural(Math.max(0, ...all.map((d) => d.time.length)), 'bin')} of ${requirement.bin} s hold enough common level surface, ${requirement.minBins} needed.`,
+        {
+          limits,
+          advice: [
+            'Points need GPS times, passes must overlap and be told apart by the right rule; short drives need a shorter bin.',
+          ],
+        },
+      );
+    }
+    const judged = findFaulty(tested, pairs as PassPairs, times as PassTimes, requirement, context);
+    const followed = judged.map((j) => j.drift);
+    const failing = judged.filter((j) => j.state === 'fail');
+    const unsure = judged.filter((j) => j.state === 'undetermined');
+    const state: State = failing.length > 0 ? 'fail' : unsure.length > 0 ? 'undetermined' : 'pass';
+    const [worst] = [...(failing.length > 0 ? failing : unsure.length > 0 ? unsure : judged)].sort(
+      (a, b) => b.excess - a.excess,
+    );
+    const two = failing.length === 2 && tested.length === 2;
+    return {
+      state,
+      summary: `${worst.text}${two ? '; with two passes only, it cannot be told which of them is at fault' : failing.length > 1 ? `; ${failing.length} of ${plural(judged.length, 'pass', 'passes')} exceed a limit` : ''}.`,
+      measured: {
+        passes: figure(tested.length, 'count'),
+        bins: figure(
+          tested.reduce((sum, d) => sum + d.time.length, 0),
+          'count',
+        ),
+        worst: figure(largest(followed.map((d) => d.offset[d.worst])), 'm'),
+        slope: figure(largest(followed.map((d) => (d.slope ? inMillimetresPerMinute(d.slope.slope) : null))), 'mm/min'),
+        step: figure(largest(followed.map((d) => d.step?.step ?? null)), 'm'),
+        steps: figure(
+          followed.reduce((sum, d) => sum + d.steps.length, 0),
+          'count',
+        ),
+      },
+      limits,
+      evidence: [
+        { kind: 'locations', title: 'Where and when passes go wrong', items: placesOf(judged, requirement, context) },
+        seriesOf(followed, requirement, context),
+        passTable(followed, context),
+      ],
+      advice: adviceFor(worst.drift, state, context),
+    };
+  },
+} satisfies Check<PassDriftOptions>;
+
+interface Judged {
+  drift: PassDrift;
+  name: string;
+  state: State;
+  excess: number;
+  text: string;
+}
+
+/**
+ * With three passes and more, one that goes wrong makes the others look half as wrong: the worst is set aside and the
+ * rest are judged by one another, again and again, until nothing exceeds a limit or two are left.
+ */
+function findFaulty(
+  tested: readonly PassDrift[],
+  { pairs }: PassPairs,
+  times: PassTimes,
+  r: Requirement<PassDriftOptions>,
+  context: JudgeContext,
+): Judged[] {
+  const faulty: Judged[] = [];
+  const aside = new Set<number>();
+  let left = tested;
+  for (;;) {
+    const judged = left.map((drift) => judgePass(drift, r, context));
+    // Told by all its bins: a single one may have been compared with the faulty pass alone.
+    const failing = judged
+      .filter((j) => j.state === 'fail')
+      .sort((a, b) => rmse(b.drift.offset) - rmse(a.drift.offset));
+    if (failing.length === 0 || left.length <= 2) return [...faulty, ...judged];
+    faulty.push(failing[0]);
+    aside.add(failing[0].drift.pass);
+    const again = driftOfPasses(pairs, times, r, aside).filter((d) => d.time.length >= r.minBins);
+    // A pass that overlaps with none but those set aside keeps the verdict it had against them.
+    const alone = judged.filter((j) => !aside.has(j.drift.pass) && !again.some((d) => d.pass === j.drift.pass));
+    if (again.length === 0) return [...faulty, ...alone];
+    left = again;
+    faulty.push(...alone);
+    for (const { drift } of alone) aside.add(drift.pass);
+  }
+}
+
+/** Two standard deviations: the usual half width of a 95 % interval. */
+const COVERAGE = 2;
+
+function judgePass(drift: PassDrift, r: Requirement<PassDriftOptions>, context: JudgeContext): Judged {
+  const name = passLabel(context.delivery, drift.pass);
+  const parts: string[] = [];
+  let state: State = 'pass';
+  let excess = 0;
+  const hold = (value: number, std: number, limit: number, text: string) => {
+    const guard = r.decision === 'guarded' ? COVERAGE * std : 0;
+    excess = Math.max(excess, Math.abs(value) / limit);
+    parts.push(text);
+    if (Math.abs(value) - guard > limit) state = 'fail';
+    else if (Math.abs(value) + guard > limit && state === 'pass') state = 'undetermined';
+  };
+  const unknown = (text: string) => {
+    if (state === 'pass') state = 'undetermined';
+    parts.push(text);
+  };
+  if (r.maxOffset !== undefined) {
+    const offset = drift.offset[drift.worst];
+    const where = whenIn(drift, drift.time[drift.worst]);
+    hold(
+      offset,
+      drift.std[drift.worst],
+      r.maxOffset,
+      `up to ${signedLength(offset)} against the others at ${where} (limit ${length(r.maxOffset)})`,
+    );
+  }
+  if (r.maxSlope !== undefined) {
+    const s = drift.slope;
+    if (s === null) unknown(`no stretch of ${r.minSeconds} s long enough to tell a slope`);
+    else {
+      const slope = inMillimetresPerMinute(s.slope);
+      hold(
+        slope,
+        inMillimetresPerMinute(s.std),
+        r.maxSlope,
+        `drift of ${signed(slope)} mm/min from ${whenIn(drift, s.from)} to ${whenIn(drift, s.to)} (limit ${r.maxSlope} mm/min)`,
+      );
+    }
+  }
+  if (r.maxStep !== undefined) {
+    if (drift.step === null) unknown('too few bins to tell a step');
+    else
+      hold(drift.step.step, drift.step.std, r.maxStep, `${stepText(drift, drift.step)} (limit ${length(r.maxStep)})`);
+  }
+  return { drift, name, state, excess, text: `${name}: ${parts.join(', ')}` };
+}
+
+function stepText(drift: PassDrift, { at, gap, step }: DriftStep): string {
+  return `step of ${signedLength(step)} at ${whenIn(drift, at)}${gap > 0 ? ` after ${gap.toFixed(1)} s without a comparison` : ''}`;
+}
+
+/** GPS time, and seconds since the pass was first compared. */
+function whenIn({ begin }: PassDrift, time: number): string {
+  return `GPS time ${time.toFixed(1)} s (${Math.max(0, time - begin).toFixed(1)} s into the pass)`;
+}
+
+/** From metres a second. */
+function inMillimetresPerMinute(slope: number): number {
+  return slope * 60_000;
+}
+
+function signed(value: number): string {
+  return `${value > 0 ? '+' : ''}${value.toFixed(1)}`;
+}
+
+function largest(values: readonly (number | null)[]): number | null {
+  let found: number | null = null;
+  for (const v of values) if (v !== null && (found === null || Math.abs(v) > Math.abs(found))) found = v;
+  return found;
+}
+
+const MOST_PLACES = 20;
+
+/** Bins beyond the limit of passes at fault, runs of them as one place; and the steps. */
+function placesOf(judged: readonly Judged[], r: Requirement<PassDriftOptions>, context: JudgeContext): Location[] {
+  const items: { excess: number; location: Location }[] = [];
+  for (const { drift, name, state } of judged) {
+    if (state !== 'fail') continue;
+    const add = (i: number, value: number, limit: number, note: string) => {
+      const [x, y] = [drift.x[i], drift.y[i]];
+      const file = fileAt(context.delivery, x, y);
+      const location = { x, y, ...(file ? { file } : {}), pass: name, value, unit: 'm' as const, note };
+      items.push({ excess: Math.abs(value) / limit, location });
+    };
+    if (r.maxOffset !== undefined) {
+      for (const [from, to] of runsBeyond(drift, r.maxOffset, r.bin)) {
+        let top = from;
+        for (let i = from; i < to; i++) if (Math.abs(drift.offset[i]) > Math.abs(drift.offset[top])) top = i;
+        add(
+          top,
+          drift.offset[top],
+          r.maxOffset,
+          `against the others from ${whenIn(drift, drift.time[from])} to ${whenIn(drift, drift.time[to - 1] + r.bin)}`,
+        );
+      }
+    }
+    const limit = r.maxStep ?? Number.POSITIVE_INFINITY;
+    for (const step of drift.steps) {
+      if (Math.abs(step.step) <= limit) continue;
+      let i = drift.time.findIndex((t) => t + r.bin >= step.at);
+      if (i < 0) i = drift.time.length - 1;
+      add(i, step.step, limit, stepText(drift, step));
+    }
+  }
+  return items
+    .sort((a, b) => b.excess - a.excess)
+    .slice(0, MOST_PLACES)
+    .map(({ location }) => location);
+}
+
+/** Index ranges of bins that follow one another beyond the limit. */
+function runsBeyond({ time, offset }: PassDrift, limit: number, bin: number): [number, number][] {
+  const runs: [number, number][] = [];
+  for (let i = 0; i < time.length; i++) {
+    if (Math.abs(offset[i]) <= limit) continue;
+    const last = runs.at(-1);
+    if (last && last[1] === i && time[i] - time[i - 1] < 1.5 * bin) last[1] = i + 1;
+    else runs.push([i, i + 1]);
+  }
+  return runs;
+}
+
+/** Points of a drawn line; longer series are thinned to the bin farthest from zero of each group. */
+const MOST_DRAWN = 400;
+
+function seriesOf(tested: readonly PassDrift[], r: PassDriftOptions, context: JudgeContext): Evidence {
+  return {
+    kind: 'series',
+    title: 'Height of each pass against the others along its GPS time',
+    unit: 'm',
+    along: { title: 'time since the pass was first compared', unit: 's' },
+    lines: tested.map((drift) => ({
+      name: passLabel(context.delivery, drift.pass),
+      ...lineOf(drift, r.bin),
+    })),
+    ...(r.maxOffset !== undefined ? { limit: r.maxOffset } : {}),
+  };
+}
+
+function lineOf({ time, offset, begin }: PassDrift, bin: number): { x: number[]; y: (number | null)[] } {
+  const group = Math.ceil(time.length / MOST_DRAWN);
+  const x: number[] = [];
+  const y: (number | null)[] = [];
+  let before = Number.NaN;
+  for (let i = 0; i < time.length; i += group) {
+    let top = i;
+    for (let k = i; k < Math.min(i + group, time.length); k++) if (Math.abs(offset[k]) > Math.abs(offset[top])) top = k;
+    // A gap of time interrupts the line.
+    if (time[i] - before > 1.5 * bin) {
+      x.push(before + bin - begin);
+      y.push(null);
+    }
+    x.push(time[top] + bin / 2 - begin);
+    y.push(offset[top]);
+    before = time[Math.min(i + group, time.length) - 1];
+  }
+  return { x, y };
+}
+
+function passTable(tested: readonly PassDrift[], context: JudgeContext): Evidence {
+  return {
+    kind: 'table',
+    title: 'Passes along GPS time',
+    columns: [
+      { key: 'pass', title: 'pass' },
+      { key: 'others', title: 'compared with' },
+      { key: 'bins', title: 'bins', unit: 'count' },
+      { key: 'from', title: 'first GPS time', unit: 's' },
+      { key: 'offset', title: 'largest offset', unit: 'm' },
+      { key: 'slope', title: 'steepest drift', unit: 'mm/min' },
+      { key: 'slopeStd', title: 'its standard deviation', unit: 'mm/min' },
+      { key: 'step', title: 'largest step', unit: 'm' },
+      { key: 'stepStd', title: 'its standard deviation', unit: 'm' },
+      { key: 'steps', title: 'steps that stand out', unit: 'count' },
+    ],
+    rows: tested.map((d) => [
+      passLabel(context.delivery, d.pass),
+      d.others.map((pass) => passLabel(context.delivery, pass)).join(', '),
+      d.time.length,
+      d.begin,
+      d.offset[d.worst],
+      d.slope ? inMillimetresPerMinute(d.slope.slope) : null,
+      d.slope ? inMillimetresPerMinute(d.slope.std) : null,
+      d.step?.step ?? null,
+      d.step?.std ?? null,
+      d.steps.length,
+    ]),
+  };
+}
+
+function adviceFor(drift: PassDrift, state: State, context: JudgeContext): string[] {
+  if (state !== 'fail') return [];
+  const name = passLabel(context.delivery, drift.pass);
+  const gap = drift.steps.find((step) => step.gap > 0);
+  if (gap)
+    return [
+      `${name} comes back ${signedLength(gap.step)} different after ${gap.gap.toFixed(1)} s: look at the satellite reception and the alignment before GPS time ${gap.at.toFixed(1)} s, and process that drive again.`,
+    ];
+  return [
+    `Look at the trajectory of ${name} around the named seconds: lost satellites, a wrong fixed solution, a change of the lever arm or a slipping wheel sensor show like this.`,
+  ];
+}

@@ -1,0 +1,137 @@
+import type { Column } from '../cloud/columns.js';
+import { KeyTable } from './key-table.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+
+export interface PassTimesParams {
+  /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
+  cell: number;
+}
+
+/** When each pass saw each cell: earliest and latest GPS time, seconds as stored. */
+export interface PassTimes {
+  side: number;
+  /** Keys: pass, block x, block y, 0. */
+  blocks: KeyTable;
+  /** For each block, SLOTS earliest times, then SLOTS latest ones; Infinity and -Infinity where the pass saw nothing. */
+  times: Float64Array[];
+}
+
+const SHIFT = 5;
+const SIDE = 1 << SHIFT;
+const SLOTS = SIDE * SIDE;
+const MAGIC = 0x50544d31;
+
+/**
+ * Earliest and latest GPS time of each pass in each cell. Two numbers, exact whatever the order: a vehicle passes a cell
+ * within seconds, so their middle tells when, and where they lie far apart the pass came by twice or stood still.
+ */
+export const passTimes: Measurement<PassTimesParams, PassTimes, PassTimes> = {
+  id: 'pass-times',
+  version: 1,
+  columns: (): readonly Column[] => ['gpsTime'],
+  create: ({ cell }) => ({ side: Math.round(cell * QUANTA_PER_METRE), blocks: new KeyTable(), times: [] }),
+  add: addBatch,
+
+  pack(state) {
+    const order = state.blocks.sorted();
+    const head = 16 + Math.ceil((order.length * 12) / 8) * 8;
+    const buffer = new ArrayBuffer(head + order.length * SLOTS * 16);
+    const words = new Int32Array(buffer, 0, 4 + order.length * 3);
+    words.set([MAGIC, state.side, order.length, 0]);
+    for (let i = 0; i < order.length; i++) {
+      for (let k = 0; k < 3; k++) words[4 + i * 3 + k] = state.blocks.part(order[i], k);
+      new Float64Array(buffer, head + i * SLOTS * 16, SLOTS * 2).set(state.times[order[i]]);
+    }
+    return buffer;
+  },
+
+  absorb(state, packed) {
+    const [magic, side, count] = new Int32Array(packed, 0, 4);
+    if (magic !== MAGIC || side !== state.side) throw new RangeError('these pass times were measured otherwise');
+    const keys = new Int32Array(packed, 16, count * 3);
+    const head = 16 + Math.ceil((count * 12) / 8) * 8;
+    for (let i = 0; i < count; i++) {
+      const from = new Float64Array(packed, head + i * SLOTS * 16, SLOTS * 2);
+      const to = openBlock(state, keys[i * 3], keys[i * 3 + 1], keys[i * 3 + 2]);
+      for (let k = 0; k < SLOTS; k++) {
+        if (from[k] < to[k]) to[k] = from[k];
+        if (from[SLOTS + k] > to[SLOTS + k]) to[SLOTS + k] = from[SLOTS + k];
+      }
+    }
+  },
+
+  finish: (state) => state,
+};
+
+/** When the pass saw the cell at a place (world metres), and for how long; both NaN where it saw nothing. Seconds. */
+export interface Sighting {
+  middle: number;
+  duration: number;
+}
+
+/** Writes into `out`, so that nothing is allocated a call. */
+export function sightingAt(state: PassTimes, pass: number, x: number, y: number, out: Sighting): void {
+  const cx = Math.floor(Math.round(x * QUANTA_PER_METRE) / state.side);
+  const cy = Math.floor(Math.round(y * QUANTA_PER_METRE) / state.side);
+  const block = state.blocks.find(pass, cx >> SHIFT, cy >> SHIFT, 0);
+  const slot = ((cy & (SIDE - 1)) << SHIFT) | (cx & (SIDE - 1));
+  const low = block < 0 ? Number.POSITIVE_INFINITY : state.times[block][slot];
+  if (low === Number.POSITIVE_INFINITY) {
+    out.middle = Number.NaN;
+    out.duration = Number.NaN;
+    return;
+  }
+  const high = state.times[block][SLOTS + slot];
+  out.middle = low + (high - low) / 2;
+  out.duration = high - low;
+}
+
+function openBlock(state: PassTimes, pass: number, bx: number, by: number): Float64Array {
+  const index = state.blocks.add(pass, bx, by, 0);
+  if (index === state.times.length) {
+    const times = new Float64Array(SLOTS * 2).fill(Number.POSITIVE_INFINITY, 0, SLOTS);
+    state.times.push(times.fill(Number.NEGATIVE_INFINITY, SLOTS));
+  }
+  return state.times[index];
+}
+
+/** A scanner stays in one cell for many points on end: their extremes run in local variables until it leaves. */
+function addBatch(state: PassTimes, batch: MeasuredBatch): void {
+  if (!batch.points.has.has('gpsTime')) return;
+  const { east, north, pass, live, count } = batch;
+  const { gpsTime } = batch.points;
+  const { side } = state;
+  let held: Float64Array | null = null;
+  let slot = 0;
+  let runPass = 0;
+  let originX = 0;
+  let originY = 0;
+  let low = 0;
+  let high = 0;
+  for (let i = 0; i < count; i++) {
+    const t = gpsTime[i];
+    // Not a number, or infinite: no time.
+    if (live[i] === 0 || t - t !== 0) continue;
+    const x = east[i] - originX;
+    const y = north[i] - originY;
+    if (held === null || x < 0 || x >= side || y < 0 || y >= side || pass[i] !== runPass) {
+      if (held !== null) store(held, slot, low, high);
+      const cx = Math.floor(east[i] / side);
+      const cy = Math.floor(north[i] / side);
+      runPass = pass[i];
+      held = openBlock(state, runPass, cx >> SHIFT, cy >> SHIFT);
+      slot = ((cy & (SIDE - 1)) << SHIFT) | (cx & (SIDE - 1));
+      originX = cx * side;
+      originY = cy * side;
+      low = t;
+      high = t;
+    } else if (t < low) low = t;
+    else if (t > high) high = t;
+  }
+  if (held !== null) store(held, slot, low, high);
+}
+
+function store(held: Float64Array, slot: number, low: number, high: number): void {
+  if (low < held[slot]) held[slot] = low;
+  if (high > held[SLOTS + slot]) held[SLOTS + slot] = high;
+}
