@@ -1,0 +1,103 @@
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { reportJson } from '../../src/report/json.js';
+import type { Report } from '../../src/report/model.js';
+import { assay } from '../../src/run/assay.js';
+import { makePlan } from '../../src/run/plan.js';
+import { usualDrives } from '../../test-clouds/scene/drives.js';
+import { scanToColumns } from '../../test-clouds/scene/scanner.js';
+import { createStreet } from '../../test-clouds/scene/street.js';
+import { writeLas } from '../../test-clouds/writer/las-writer.js';
+import { type SceneColumns, selectPoints } from '../../test-clouds/writer/point-columns.js';
+import { DVR90, UTM32 } from '../../test-clouds/writer/reference-systems.js';
+
+/** Three drives ten minutes apart, the second 40 mm too high: told apart in four ways, always the same 40 mm. */
+const SHIFT = 0.04;
+let folder = '';
+let points: SceneColumns;
+
+function las(columns: SceneColumns): Uint8Array {
+  return writeLas({
+    version: [1, 4],
+    format: 6,
+    scale: [0.001, 0.001, 0.001],
+    offset: [561_000, 5_932_000, 0],
+    crs: { as: 'wkt', horizontal: UTM32, vertical: DVR90 },
+    points: columns,
+  });
+}
+
+async function assayBy(passes: object, files: Record<string, SceneColumns>, workers = 1): Promise<Report> {
+  const here = mkdtempSync(join(folder, 'run-'));
+  const tiles = join(here, 'tiles');
+  mkdirSync(tiles);
+  for (const [name, columns] of Object.entries(files)) writeFileSync(join(tiles, name), las(columns));
+  const spec = join(here, 'spec.json');
+  const requirements = [{ id: 'REL', check: 'pass-agreement', maxRmsDz: 0.016 }];
+  writeFileSync(spec, JSON.stringify({ spec: '1', title: 'passes', passes, requirements }));
+  return assay({ delivery: [tiles], spec, workers, spanPoints: 20_000 });
+}
+
+function expectShift(report: Report): void {
+  expect(report.passes).toHaveLength(3);
+  expect(report.passPairs).toHaveLength(3);
+  const [first, , third] = report.passPairs;
+  expect(Math.abs(first.meanDz! - SHIFT)).toBeLessThan(0.001);
+  expect(Math.abs(third.meanDz! + SHIFT)).toBeLessThan(0.001);
+  expect(report.requirements[0].verdict).toBe('fail');
+}
+
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'cloudassay-passes-'));
+  const street = createStreet({ origin: [561_025, 5_932_200] });
+  const passes = usualDrives({ passes: 3, density: 80, faults: [undefined, { shift: [0, 0, SHIFT] }] });
+  points = scanToColumns({ street, passes, from: -12, to: 12, seed: 9 });
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+describe('passes told apart', () => {
+  it('by point source ID', async () => expectShift(await assayBy({ by: 'point-source-id' }, { 'a.las': points })));
+
+  it('by file, named after it', async () => {
+    const of = (id: number) => selectPoints(points, (i) => points.pointSourceId[i] === id);
+    const report = await assayBy({ by: 'file' }, { 'p1.las': of(1), 'p2.las': of(2), 'p3.las': of(3) });
+    expectShift(report);
+    expect(report.passes.map((p) => p.pass)).toEqual(['p1.las', 'p2.las', 'p3.las']);
+  });
+
+  it('by scanner channel', async () => {
+    const scannerChannel = points.pointSourceId.map((id) => id - 1);
+    const marked = {
+      ...points,
+      scannerChannel: Uint8Array.from(scannerChannel),
+      pointSourceId: new Uint16Array(points.count).fill(7),
+    };
+    expectShift(await assayBy({ by: 'scanner-channel' }, { 'a.las': marked }));
+  });
+
+  it('by pauses in GPS time, across tiles and for any number of workers', async () => {
+    const unlabelled = { ...points, pointSourceId: new Uint16Array(points.count).fill(7) };
+    const tiles = {
+      'west.las': selectPoints(unlabelled, (i) => unlabelled.x[i] < 561_025),
+      'east.las': selectPoints(unlabelled, (i) => unlabelled.x[i] >= 561_025),
+    };
+    const report = await assayBy({ by: 'gps-time-gap', gap: 60 }, tiles);
+    expectShift(report);
+    expect(report.delivery.points).toBe(points.count);
+    const parallel = await assayBy({ by: 'gps-time-gap', gap: 60 }, tiles, 3);
+    expect(reportJson(parallel)).toBe(reportJson(report));
+  });
+});
+
+describe('one large file', () => {
+  it('is cut into spans, so that it fills all workers', async () => {
+    const path = join(folder, 'one.las');
+    writeFileSync(path, las(points));
+    const { tasks } = await makePlan([{ address: path, name: 'one.las' }], null, 10_000);
+    expect(tasks.length).toBe(Math.ceil(points.count / 10_000));
+    expect(tasks.reduce((sum, { span }) => sum + span.points, 0)).toBe(points.count);
+    expect(new Set(tasks.map(({ span }) => span.first)).size).toBe(tasks.length);
+  });
+});
