@@ -15,6 +15,7 @@ interface CheckFlags {
   zones?: string;
   out?: string;
   workers?: number;
+  sample?: number;
   formats: ReportFormat[];
   quiet?: boolean;
   json?: boolean;
@@ -30,6 +31,7 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
     .option('--zones <file>', 'named areas (GeoJSON polygons)')
     .option('--out <folder>', 'folder for the report; without it nothing is written')
     .option('--workers <n>', 'worker threads; as many as there are cores unless given', positiveInteger)
+    .option('--sample <share>', 'quick look at a share of the points, 0 to 1; never accepts', shareOfPoints)
     .option('--formats <list>', `report formats, of ${REPORT_FORMATS.join(', ')}`, formatList, ['json', 'html'])
     .option('--quiet', 'print nothing but faults')
     .option('--json', 'print report.json on standard output; words go to standard error')
@@ -57,6 +59,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
       points: flags.points ?? null,
       zones: flags.zones ?? null,
       workers: flags.workers,
+      sample: flags.sample ?? null,
       onProgress: (progress) => bar.update(progress),
       signal: stop.signal,
     });
@@ -89,6 +92,12 @@ export function positiveInteger(text: string): number {
     what: 'the number of workers must be a whole number from 1 to 1024',
     found: text,
   });
+}
+
+function shareOfPoints(text: string): number {
+  const value = Number(text);
+  if (value > 0 && value < 1) return value;
+  throw new Fault({ code: 'usage', where: '--sample', what: 'the share must lie between 0 and 1', found: text });
 }
 
 function formatList(text: string): ReportFormat[] {

@@ -22,6 +22,8 @@ export interface Piece {
   begin: number;
   end: number;
   points: number;
+  /** Level of the octree, 0 coarsest; COPC only. */
+  level?: number;
 }
 
 export type Packing = 'LAS' | 'LAZ' | 'COPC';

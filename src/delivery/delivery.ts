@@ -51,6 +51,8 @@ export interface DeliveryFacts {
   surveyPoints: readonly SurveyPoint[] | null;
   zones: readonly Zone[];
   declaredCrs: DeclaredCrs;
+  /** Share of the points that was read for a quick look; null when all were. */
+  sample: number | null;
 }
 
 export function passLabel(facts: DeliveryFacts, key: number): string {

@@ -25,6 +25,8 @@ export interface AssayOptions {
   workers?: number;
   /** Points a span; only tests need another value than the default. */
   spanPoints?: number;
+  /** Share of the points for a quick look, between 0 and 1: then nothing is accepted. */
+  sample?: number | null;
   onProgress?: (progress: Progress) => void;
   signal?: AbortSignal;
 }
@@ -42,7 +44,7 @@ export async function assay(options: AssayOptions): Promise<Report> {
   refuseUnguardable(spec);
   const clouds = await discoverClouds(options.delivery);
   const declaredUnit = spec.crs.unit === null ? null : SPEC_UNITS[spec.crs.unit];
-  const plan = await makePlan(clouds, declaredUnit, options.spanPoints);
+  const plan = await makePlan(clouds, declaredUnit, options.spanPoints, options.sample ?? null);
   const first = plan.files.find((file) => file.header !== null);
   const metresPerUnit = first?.planUnit ?? declaredUnit ?? 1;
   const surveyPoints = options.points
@@ -58,6 +60,7 @@ export async function assay(options: AssayOptions): Promise<Report> {
     surveyPoints,
     zones,
     declaredCrs: spec.crs,
+    sample: options.sample ?? null,
   };
   const how = {
     workers: options.workers ?? defaultWorkers(),

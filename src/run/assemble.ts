@@ -77,6 +77,7 @@ function overall(judged: Judged[], delivery: DeliveryFacts): Report['verdict'] {
     .filter(({ requirement }) => requirement.level === 'mandatory')
     .map(({ verdict }) => verdict.state);
   if (mandatory.includes('fail')) return 'rejected';
+  if (delivery.sample !== null) return 'undetermined';
   if (mandatory.includes('undetermined') || delivery.files.some((file) => file.fault !== null)) return 'undetermined';
   return 'accepted';
 }
@@ -156,8 +157,15 @@ function crsOf({ files, declaredCrs }: DeliveryFacts): Report['delivery']['crs']
   };
 }
 
-function findingsOf({ files }: DeliveryFacts, tally: TallyRow[]): Finding[] {
+function findingsOf({ files, sample }: DeliveryFacts, tally: TallyRow[]): Finding[] {
   const findings: Finding[] = [];
+  if (sample !== null) {
+    findings.push({
+      severity: 'warning',
+      code: 'quick-look',
+      text: `Only about ${Math.round(sample * 1000) / 10} % of the points were read (--sample): this is a quick look, not a test.`,
+    });
+  }
   for (const file of files) {
     if (file.fault !== null)
       findings.push({ severity: 'error', code: 'file-not-read', file: file.name, text: file.fault });

@@ -9,6 +9,7 @@ export interface AskedFor {
   spec: string;
   points?: string | null;
   zones?: string | null;
+  sample?: number | null;
 }
 
 /** Arguments named one by one; of more, only the folder they lie in can be repeated by hand. */
@@ -34,11 +35,12 @@ export async function inputsOf({ points, zones }: AskedFor): Promise<Report['inp
  * The command that repeats the check, with names but not their folders, so that it reads the same wherever it was run:
  * put the files into one folder and start it there. Names are sorted: their order decides nothing.
  */
-export function commandOf({ delivery, spec, points, zones }: AskedFor): string {
+export function commandOf({ delivery, spec, points, zones, sample }: AskedFor): string {
   const names = delivery.length > NAMED ? ['DELIVERY'] : delivery.map(nameOf).sort();
   const parts = ['cloudassay', 'check', ...names, '--spec', nameOf(spec)];
   if (points) parts.push('--points', nameOf(points));
   if (zones) parts.push('--zones', nameOf(zones));
+  if (sample) parts.push('--sample', String(sample));
   return parts.map(quoted).join(' ');
 }
 

@@ -3,6 +3,7 @@ import { heightUnit } from '../cloud/crs.js';
 import { openCloud } from '../cloud/open.js';
 import type { DeliveredFile } from '../delivery/delivery.js';
 import { Fault } from '../fault.js';
+import { sampleSpans } from './sample.js';
 import type { Task, TaskFile } from './task.js';
 
 /** About so many points a span: long enough to hide the cost of a task, short enough that one file fills all cores. */
@@ -26,13 +27,14 @@ export async function makePlan(
   clouds: readonly { address: string; name: string }[],
   declaredUnitMetres: number | null,
   spanPoints = SPAN_POINTS,
+  sample: number | null = null,
 ): Promise<Plan> {
   const opened = new Array<{ file: DeliveredFile; spans: Span[] }>(clouds.length);
   let next = 0;
   const openNext = async () => {
     while (next < clouds.length) {
       const index = next++;
-      opened[index] = await openOne(index, clouds[index], declaredUnitMetres, spanPoints);
+      opened[index] = await openOne(index, clouds[index], declaredUnitMetres, spanPoints, sample);
     }
   };
   await Promise.all(Array.from({ length: Math.min(OPEN_AT_ONCE, clouds.length) }, openNext));
@@ -52,6 +54,7 @@ async function openOne(
   { address, name }: { address: string; name: string },
   declaredUnitMetres: number | null,
   spanPoints: number,
+  sample: number | null,
 ): Promise<{ file: DeliveredFile; spans: Span[] }> {
   const file: DeliveredFile = {
     index,
@@ -75,7 +78,8 @@ async function openOne(
     if (cloud.crs.horizontal?.geographic) throw inDegrees(name, cloud.crs.horizontal.name);
     file.planUnit = cloud.crs.horizontal?.unit.metres ?? declaredUnitMetres ?? 1;
     file.heightUnit = heightUnit(cloud.crs)?.metres ?? file.planUnit;
-    return { file, spans: await cloud.spans(spanPoints) };
+    const spans = sample === null ? await cloud.spans(spanPoints) : await sampleSpans(cloud, spanPoints, sample);
+    return { file, spans };
   } catch (error) {
     file.fault = withoutAddress(Fault.from(error, name), name);
     return { file, spans: [] };

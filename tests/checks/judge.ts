@@ -26,6 +26,7 @@ export function deliveryOf(more: Partial<DeliveryFacts> = {}): DeliveryFacts {
     surveyPoints: null,
     zones: [],
     declaredCrs: { horizontal: null, vertical: null, unit: null },
+    sample: null,
     ...more,
   };
 }

@@ -1,0 +1,52 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { openCloud } from '../../src/cloud/open.js';
+import { reportJson } from '../../src/report/json.js';
+import { assay } from '../../src/run/assay.js';
+import { sampleSpans } from '../../src/run/sample.js';
+import { type DemoDelivery, writeSoundDelivery } from '../../test-clouds/demo/demo-delivery.js';
+
+let folder = '';
+let sound: DemoDelivery;
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'cloudassay-sample-'));
+  sound = writeSoundDelivery(folder);
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+describe('a quick look at a share of the points', () => {
+  it('never accepts, says what it is, and shows figures', async () => {
+    const { tiles, spec, points, zones } = sound;
+    const report = await assay({ delivery: [tiles], spec, points, zones, workers: 1, sample: 0.5 });
+    expect(report.verdict).toBe('undetermined');
+    expect(report.findings.map((f) => f.code)).toContain('quick-look');
+    expect(report.tool.command).toContain('--sample 0.5');
+    for (const requirement of report.requirements) {
+      if (requirement.check === 'crs') continue;
+      expect(requirement.verdict).toBe('undetermined');
+      expect(requirement.summary).toContain('not a test');
+    }
+    expect(report.delivery.points).toBeLessThan(sound.planted.points);
+    const again = await assay({ delivery: [tiles], spec, points, zones, workers: 2, sample: 0.5 });
+    expect(reportJson(again)).toBe(reportJson(report));
+  });
+
+  it('takes the upper levels of COPC and every n-th chunk of LAZ', async () => {
+    const copc = await openCloud('test-clouds/formats/copc/v14-pf07.copc.laz');
+    const laz = await openCloud('test-clouds/formats/laz/v14-pf07.laz');
+    try {
+      const upper = (await sampleSpans(copc, 1e6, 0.1)).flatMap((span) => span.pieces);
+      expect(new Set(upper.map((piece) => piece.level))).toEqual(new Set([0]));
+      // Five chunks of at most 1,000 points: every second one.
+      const chunks = (await laz.spans(1e6)).flatMap((span) => span.pieces);
+      expect(chunks.length).toBe(5);
+      const taken = (await sampleSpans(laz, 1e6, 0.5)).flatMap((span) => span.pieces);
+      expect(taken.map((piece) => chunks.findIndex((c) => c.begin === piece.begin))).toEqual([0, 2, 4]);
+    } finally {
+      await copc.close();
+      await laz.close();
+    }
+  });
+});
