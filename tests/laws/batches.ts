@@ -18,6 +18,18 @@ export interface LawPoint {
   gpsTime: number;
   scanAngle: number;
   userData: number;
+  /** Place in its file, from 0: see numbered. */
+  ordinal?: number;
+}
+
+/** The same points with their places in their files: a point keeps its place however the points are split. */
+export function numbered(points: readonly LawPoint[]): LawPoint[] {
+  const next = new Map<number, number>();
+  return points.map((point) => {
+    const ordinal = next.get(point.file) ?? 0;
+    next.set(point.file, ordinal + 1);
+    return { ...point, ordinal };
+  });
 }
 
 /** A few square metres, two passes and three files: points meet in cells, and not all of them do. */
@@ -47,7 +59,7 @@ export function* batchesOf(points: readonly LawPoint[], size: number): Generator
   while (start < points.length) {
     let end = start + 1;
     while (end < points.length && end - start < size && points[end].file === points[start].file) end++;
-    yield batchOf(points.slice(start, end), start);
+    yield batchOf(points.slice(start, end), points[start].ordinal ?? start);
     start = end;
   }
 }

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { measurements } from '../../src/measure/index.js';
 import type { AnyMeasurement } from '../../src/measure/measurement.js';
-import { batchesOf, type LawPoint, lawPoint } from './batches.js';
+import { batchesOf, type LawPoint, lawPoint, numbered } from './batches.js';
 import { sampleParams } from './sample-params.js';
 
 const RUNS = 40;
@@ -43,7 +43,7 @@ describe.each(measurements.map((m) => [m.id, m] as const))('%s', (id, m) => {
   describe.each((sampleParams[id] ?? []).map((params) => [JSON.stringify(params).slice(0, 60), params] as const))(
     '%s',
     (_, params) => {
-      const points = fc.array(lawPoint, { minLength: 0, maxLength: 120 });
+      const points = fc.array(lawPoint, { minLength: 0, maxLength: 120 }).map(numbered);
 
       it('law 1: split, ordered and grouped anyhow, the packed state is the same bytes', () => {
         fc.assert(
@@ -88,8 +88,8 @@ describe.each(measurements.map((m) => [m.id, m] as const))('%s', (id, m) => {
 
       it('law 5: the same points again do not make the state larger', () => {
         const all = fc.sample(lawPoint, { numRuns: 400, seed: 7 });
-        const once = measureAtOnce(m, params, all, 64);
-        const thrice = measureAtOnce(m, params, [...all, ...all, ...all], 64);
+        const once = measureAtOnce(m, params, numbered(all), 64);
+        const thrice = measureAtOnce(m, params, numbered([...all, ...all, ...all]), 64);
         // A bounded sample may still be filling up: it is bounded by its own limit.
         const room = (params as { most?: number } | null)?.most !== undefined ? 3 : 1;
         expect(thrice.byteLength).toBeLessThanOrEqual(once.byteLength * room);
