@@ -16,6 +16,7 @@ interface CheckFlags {
   out?: string;
   workers?: number;
   sample?: number;
+  cache?: string;
   formats: ReportFormat[];
   quiet?: boolean;
   json?: boolean;
@@ -32,6 +33,7 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
     .option('--out <folder>', 'folder for the report; without it nothing is written')
     .option('--workers <n>', 'worker threads; as many as there are cores unless given', positiveInteger)
     .option('--sample <share>', 'quick look at a share of the points, 0 to 1; never accepts', shareOfPoints)
+    .option('--cache <folder>', 'keep measured files here, so that a re-delivery reads only what changed')
     .option('--formats <list>', `report formats, of ${REPORT_FORMATS.join(', ')}`, formatList, ['json', 'html'])
     .option('--quiet', 'print nothing but faults')
     .option('--json', 'print report.json on standard output; words go to standard error')
@@ -60,6 +62,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
       zones: flags.zones ?? null,
       workers: flags.workers,
       sample: flags.sample ?? null,
+      cache: flags.cache ?? null,
       onProgress: (progress) => bar.update(progress),
       signal: stop.signal,
     });

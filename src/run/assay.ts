@@ -27,6 +27,8 @@ export interface AssayOptions {
   spanPoints?: number;
   /** Share of the points for a quick look, between 0 and 1: then nothing is accepted. */
   sample?: number | null;
+  /** Folder in which measured files are kept, so that a re-delivery reads only what changed. */
+  cache?: string | null;
   onProgress?: (progress: Progress) => void;
   signal?: AbortSignal;
 }
@@ -66,6 +68,7 @@ export async function assay(options: AssayOptions): Promise<Report> {
     workers: options.workers ?? defaultWorkers(),
     onProgress: options.onProgress,
     signal: options.signal,
+    cache: options.sample ? null : (options.cache ?? null),
   };
   const measured = await measureDelivery(plan, spec, delivery, how);
   const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };

@@ -4,6 +4,8 @@ import type { DeliveryFacts, PassRule } from '../delivery/delivery.js';
 import { Fault } from '../fault.js';
 import { measurementById } from '../measure/index.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
+import { MeasureCache } from './cache.js';
+import { runCached } from './cached-run.js';
 import { overviewAsks } from './overview.js';
 import { type Plan, withoutAddress } from './plan.js';
 import { runTasks } from './pool.js';
@@ -19,6 +21,8 @@ export interface MeasureOptions {
   workers: number;
   onProgress?: (progress: Progress) => void;
   signal?: AbortSignal;
+  /** Folder in which measured files are kept between runs. */
+  cache?: string | null;
 }
 
 export interface Measured {
@@ -87,7 +91,13 @@ export async function measureAgain(
   const part: Plan = { ...plan, tasks, files: plan.files.map((file) => ({ ...file })) };
   const workers = points < FEW_POINTS ? 1 : options.workers;
   const passes = passAssignment(rule, starts);
-  const { facts } = await measureOnce(part, measurementsFor(asks), passes, { ...options, workers }, () => {});
+  const { facts } = await measureOnce(
+    part,
+    measurementsFor(asks),
+    passes,
+    { ...options, workers, cache: null },
+    () => {},
+  );
   return facts;
 }
 
@@ -115,28 +125,33 @@ async function measureOnce(
   const facts = new Facts(asks);
   const boxes = new Map<string, Float64Array>();
   const faults = new Map<number, { first: number; sentence: string }>();
-  await runTasks(
-    plan.tasks,
-    assignment,
-    options.workers,
-    (result) => {
-      progress(result);
-      facts.absorb(result);
-      result.tasks.forEach((task, i) => {
-        boxes.set(spanKey(task), result.boxes.subarray(i * 6, i * 6 + 6));
-      });
-      for (const { task, fault } of result.faults) {
-        // The first span of a file names its fault, whichever worker came first.
-        const known = faults.get(task.file);
-        const first = task.span.first;
-        if (known && known.first <= first) continue;
-        faults.set(task.file, { first, sentence: withoutAddress(new Fault(fault), plan.files[task.file].name) });
-      }
-    },
-    options.signal,
-  );
+  await runAll(plan.tasks, assignment, asks, options, (result) => {
+    progress(result);
+    facts.absorb(result);
+    result.tasks.forEach((task, i) => {
+      boxes.set(spanKey(task), result.boxes.subarray(i * 6, i * 6 + 6));
+    });
+    for (const { task, fault } of result.faults) {
+      // The first span of a file names its fault, whichever worker came first.
+      const known = faults.get(task.file);
+      const first = task.span.first;
+      if (known && known.first <= first) continue;
+      faults.set(task.file, { first, sentence: withoutAddress(new Fault(fault), plan.files[task.file].name) });
+    }
+  });
   for (const [file, { sentence }] of faults) plan.files[file].fault ??= sentence;
   return { facts, boxes };
+}
+
+async function runAll(
+  tasks: readonly Task[],
+  assignment: Assignment,
+  asks: readonly Ask[],
+  { workers, cache, signal }: MeasureOptions,
+  sink: (result: TaskResult) => void,
+): Promise<void> {
+  if (!cache) return runTasks(tasks, assignment, workers, sink, signal);
+  return runCached(tasks, assignment, asks, workers, await MeasureCache.open(cache, assignment), sink, signal);
 }
 
 function countProgress(

@@ -13,7 +13,7 @@ export function defaultWorkers(): number {
 /**
  * Measures every task and hands each result to `sink` as it comes, in no particular order (measurements merge exactly, so
  * order cannot matter). At most two tasks a worker are under way, so that results never pile up. One worker means: in
- * this thread.
+ * this thread. `filesApart` keeps spans of different files out of one group.
  */
 export async function runTasks(
   tasks: readonly Task[],
@@ -21,8 +21,9 @@ export async function runTasks(
   workers: number,
   sink: (result: TaskResult) => void,
   signal?: AbortSignal,
+  filesApart = false,
 ): Promise<void> {
-  const groups = inGroups(tasks, workers);
+  const groups = inGroups(tasks, workers, filesApart);
   if (workers <= 1 || tasks.length <= 1) return runHere(groups, assignment, sink, signal);
   const pool = new Piscina({
     filename: workerFile(),
@@ -50,10 +51,15 @@ export async function runTasks(
 const MOST_IN_GROUP = 8;
 const GROUPS_A_WORKER = 6;
 
-function inGroups(tasks: readonly Task[], workers: number): Task[][] {
+function inGroups(tasks: readonly Task[], workers: number, filesApart: boolean): Task[][] {
   const size = Math.min(MOST_IN_GROUP, Math.max(1, Math.floor(tasks.length / (workers * GROUPS_A_WORKER))));
   const groups: Task[][] = [];
-  for (let first = 0; first < tasks.length; first += size) groups.push(tasks.slice(first, first + size));
+  for (const task of tasks) {
+    const group = groups[groups.length - 1];
+    const fits = group && group.length < size && !(filesApart && group[0].file !== task.file);
+    if (fits) group.push(task);
+    else groups.push([task]);
+  }
   return groups;
 }
 

@@ -12,7 +12,8 @@ export function askKey({ measurement, params }: Ask): string {
   return `${measurement} ${canonical(params)}`;
 }
 
-function canonical(value: unknown): string {
+/** JSON with sorted keys: equal values give equal texts. */
+export function canonical(value: unknown): string {
   if (Array.isArray(value)) return `[${value.map(canonical).join(',')}]`;
   if (value && typeof value === 'object') {
     const entries = Object.entries(value).sort(([a], [b]) => (a < b ? -1 : 1));
@@ -59,6 +60,11 @@ export class Facts {
   has(ask: Ask): boolean {
     const key = askKey(rootOf(ask));
     return this.#asks.some((known) => askKey(known) === key);
+  }
+
+  /** Packed states, in the order of the asks. */
+  pack(): ArrayBuffer[] {
+    return this.#asks.map(({ measurement }, m) => measurementById(measurement).pack(this.#states[m]));
   }
 
   /** @throws Fault when the fact cannot be worked out; the reason then belongs to the requirement that asked. */

@@ -1,0 +1,92 @@
+import type { MeasureCache } from './cache.js';
+import { runTasks } from './pool.js';
+import { type Ask, Facts } from './reduce.js';
+import type { Assignment, Task, TaskResult } from './task.js';
+
+/** Files whose content is compared with the cache at a time. */
+const FILES_AT_ONCE = 4;
+
+/**
+ * Runs the tasks as `runTasks` does, but takes whole files from the cache where it knows them and keeps those it had to
+ * measure. Files are merged one by one before they are handed on, so that each can be kept.
+ */
+export async function runCached(
+  tasks: readonly Task[],
+  assignment: Assignment,
+  asks: readonly Ask[],
+  workers: number,
+  cache: MeasureCache,
+  sink: (result: TaskResult) => void,
+  signal?: AbortSignal,
+): Promise<void> {
+  const byFile = groupByFile(tasks);
+  const keys = new Map<number, string | null>();
+  const unknown: Task[] = [];
+  const files = [...byFile.keys()];
+  let next = 0;
+  const look = async () => {
+    while (next < files.length) {
+      signal?.throwIfAborted();
+      const file = files[next++];
+      const own = byFile.get(file)!;
+      const key = await cache.keyOf(file);
+      const kept = key === null ? null : await cache.read(key);
+      keys.set(file, key);
+      if (kept)
+        sink({ tasks: own, states: kept.slice(0, -1), boxes: new Float64Array(kept[kept.length - 1]), faults: [] });
+      else unknown.push(...own);
+    }
+  };
+  await Promise.all(Array.from({ length: Math.min(FILES_AT_ONCE, files.length) }, look));
+  unknown.sort((a, b) => a.file - b.file || a.span.first - b.span.first);
+  const open = new Map<number, OpenFile>();
+  const writes: Promise<void>[] = [];
+  await runTasks(
+    unknown,
+    assignment,
+    workers,
+    (result) => {
+      sink(result);
+      const file = result.tasks[0].file;
+      let state = open.get(file);
+      if (!state) {
+        const spans = byFile.get(file)!.length;
+        state = { facts: new Facts(asks), boxes: new Float64Array(spans * 6), left: spans, sound: true };
+        open.set(file, state);
+      }
+      for (let i = 0; i < result.tasks.length; i++) {
+        const at = byFile.get(file)!.indexOf(result.tasks[i]);
+        state.boxes.set(result.boxes.subarray(i * 6, i * 6 + 6), at * 6);
+      }
+      state.facts.absorb(result);
+      state.left -= result.tasks.length;
+      if (result.faults.length > 0) state.sound = false;
+      if (state.left > 0) return;
+      open.delete(file);
+      const key = keys.get(file) ?? null;
+      if (key !== null && state.sound)
+        writes.push(cache.write(key, [...state.facts.pack(), state.boxes.buffer as ArrayBuffer]));
+    },
+    signal,
+    true,
+  );
+  await Promise.all(writes);
+}
+
+/** A file of which some spans are measured and some are not. */
+interface OpenFile {
+  facts: Facts;
+  boxes: Float64Array;
+  left: number;
+  sound: boolean;
+}
+
+function groupByFile(tasks: readonly Task[]): Map<number, Task[]> {
+  const groups = new Map<number, Task[]>();
+  for (const task of tasks) {
+    const group = groups.get(task.file);
+    if (group) group.push(task);
+    else groups.set(task.file, [task]);
+  }
+  return groups;
+}

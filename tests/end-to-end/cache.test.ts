@@ -1,0 +1,92 @@
+import { copyFileSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { reportJson } from '../../src/report/json.js';
+import { assay } from '../../src/run/assay.js';
+import { type DemoDelivery, writeDemoDelivery } from '../../test-clouds/demo/demo-delivery.js';
+
+let folder = '';
+let demo: DemoDelivery;
+let full = '';
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'cloudassay-cache-'));
+  demo = writeDemoDelivery(folder);
+  full = await run(null);
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+async function run(cache: string | null, workers = 1): Promise<string> {
+  const { tiles, spec, points, zones } = demo;
+  return reportJson(await assay({ delivery: [tiles], spec, points, zones, workers, spanPoints: 20_000, cache }));
+}
+
+/** Entries by content, so that a rewritten one shows. */
+function entries(cache: string): Map<string, string> {
+  return new Map(readdirSync(cache).map((name) => [name, readFileSync(join(cache, name)).toString('base64')]));
+}
+
+describe('a cache of measured files', () => {
+  it('gives the same report when it is empty, full, and for any number of workers', async () => {
+    const cache = join(folder, 'cache-same');
+    expect(await run(cache)).toBe(full);
+    expect(readdirSync(cache)).toHaveLength(demo.files.length);
+    const kept = entries(cache);
+    expect(await run(cache, 3)).toBe(full);
+    expect(entries(cache)).toEqual(kept);
+  });
+
+  it('is really used: a hit does not read the points again', async () => {
+    const cache = join(folder, 'cache-used');
+    await run(cache);
+    // The entry of one file takes the place of another's: the report then shows the wrong points, as only a used cache can.
+    const before = readdirSync(cache);
+    const [first, second] = before;
+    copyFileSync(join(cache, first), join(cache, second));
+    expect(await run(cache)).not.toBe(full);
+  });
+
+  it('measures again what has changed, and only that', async () => {
+    const cache = join(folder, 'cache-changed');
+    await run(cache);
+    const before = entries(cache);
+    const path = demo.files[0].path;
+    const original = readFileSync(path);
+    const changed = Buffer.from(original);
+    changed.write('another generating software', 58, 'latin1');
+    writeFileSync(path, changed);
+    try {
+      const report = await run(cache);
+      const added = readdirSync(cache).filter((name) => !before.has(name));
+      expect(added).toHaveLength(1);
+      expect(report).toBe(await run(null));
+    } finally {
+      writeFileSync(path, original);
+    }
+  });
+
+  it('notices damaged entries and measures again', async () => {
+    const cache = join(folder, 'cache-damaged');
+    await run(cache);
+    const [first, second, third] = readdirSync(cache).map((name) => join(cache, name));
+    const flipped = readFileSync(first);
+    flipped[flipped.length >> 1] ^= 4;
+    writeFileSync(first, flipped);
+    writeFileSync(second, readFileSync(second).subarray(0, 100));
+    writeFileSync(third, '');
+    expect(await run(cache)).toBe(full);
+    expect(await run(cache)).toBe(full);
+  });
+
+  it('keeps nothing of another way of measuring', async () => {
+    const cache = join(folder, 'cache-options');
+    await run(cache);
+    const spec = JSON.parse(readFileSync(demo.spec, 'utf8'));
+    for (const requirement of spec.requirements) if (requirement.check === 'density') requirement.cell = 2;
+    const other = join(folder, 'other-spec.json');
+    writeFileSync(other, JSON.stringify(spec));
+    const { tiles, points, zones } = demo;
+    const options = { delivery: [tiles], spec: other, points, zones, workers: 1, spanPoints: 20_000 };
+    expect(reportJson(await assay({ ...options, cache }))).toBe(reportJson(await assay(options)));
+  });
+});
