@@ -32,8 +32,9 @@ export async function runCached(
       const key = await cache.keyOf(file);
       const kept = key === null ? null : await cache.read(key);
       keys.set(file, key);
-      if (kept)
-        sink({ tasks: own, states: kept.slice(0, -1), boxes: new Float64Array(kept[kept.length - 1]), faults: [] });
+      const boxes = new Float64Array(kept?.[kept.length - 1] ?? new ArrayBuffer(0));
+      // An entry made of other spans would tell the wrong boxes.
+      if (kept && boxes.length === own.length * 6) sink({ tasks: own, states: kept.slice(0, -1), boxes, faults: [] });
       else unknown.push(...own);
     }
   };
