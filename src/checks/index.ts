@@ -1,6 +1,7 @@
 import type { AnyCheck } from './check.js';
 import { crs } from './crs.js';
 import { density } from './density.js';
+import { edgeMatch } from './edge-match.js';
 import { headerAgreement } from './header-agreement.js';
 import { passAgreement } from './pass-agreement.js';
 import { passDrift } from './pass-drift.js';
@@ -13,6 +14,7 @@ import { voids } from './voids.js';
 export const checks: readonly AnyCheck[] = [
   crs,
   density,
+  edgeMatch,
   headerAgreement,
   passAgreement,
   passDrift,
@@ -29,7 +31,6 @@ export const plannedChecks: readonly string[] = [
   'classification',
   'coverage',
   'duplicates',
-  'edge-match',
   'horizontal-accuracy',
   'isolated-points',
   'las-structure',

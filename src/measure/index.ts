@@ -3,6 +3,7 @@ import { cellHeights } from './cell-heights.js';
 import { classCounts } from './class-counts.js';
 import { classReturns } from './class-returns.js';
 import { densityGrid } from './density-grid.js';
+import { edgeSteps } from './edge-steps.js';
 import { headerRecount } from './header-recount.js';
 import type { AnyDerivation, AnyMeasurement } from './measurement.js';
 import { passCells } from './pass-cells.js';
@@ -16,6 +17,7 @@ import { surveyNeighbourhoods } from './survey-neighbourhoods.js';
 import { surveySamples } from './survey-samples.js';
 import { swathPrecision } from './swath-precision.js';
 import { tally } from './tally.js';
+import { tileEdges } from './tile-edges.js';
 import { timeOrder } from './time-order.js';
 import { timeSegments } from './time-segments.js';
 
@@ -33,12 +35,14 @@ export const measurements: readonly AnyMeasurement[] = [
   pulseTimes,
   surveyNeighbourhoods,
   tally,
+  tileEdges,
   timeOrder,
   timeSegments,
 ];
 
 /** Facts worked out from a measurement's result. */
 export const derivations: readonly AnyDerivation[] = [
+  edgeSteps,
   passPairs,
   passSurfaces,
   surveyHeights,

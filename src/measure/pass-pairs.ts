@@ -1,8 +1,8 @@
 import { type Shift, solveShift } from '../geometry/least-squares.js';
 import { findOutliers } from '../geometry/outliers.js';
-import { pointInPolygons } from '../geometry/polygon.js';
 import { percentile } from '../geometry/statistics.js';
 import { findGrossShift, outlinePasses, sharedColumns } from './gross-shift.js';
+import { insideArea } from './inside-area.js';
 import { KeyTable } from './key-table.js';
 import { QUANTA_PER_METRE } from './measurement.js';
 import { collectPairPlanes, FIELDS, type PairPlanes } from './pair-planes.js';
@@ -99,15 +99,12 @@ export const passPairs = {
 /** Drops the planes outside the area. */
 function keepInside(planes: PairPlanes, area: MaskArea | null, scale: number): PairPlanes {
   if (area === null) return planes;
-  const polygons = area.polygons.map(({ outer, holes }) => ({
-    outer: Float64Array.from(outer),
-    holes: holes.map((hole) => Float64Array.from(hole)),
-  }));
+  const inside = insideArea(area);
   const kept: number[] = [];
   for (let i = 0; i < planes.count; i++) {
     const x = planes.rows[i * FIELDS + 4] * scale;
     const y = planes.rows[i * FIELDS + 5] * scale;
-    if (pointInPolygons(x, y, polygons)) kept.push(i);
+    if (inside(x, y)) kept.push(i);
   }
   const rows = new Float64Array(kept.length * FIELDS);
   const voxels = new Int32Array(kept.length * 3);

@@ -1,0 +1,47 @@
+import type { DeliveredFile } from './delivery.js';
+
+/** A straight border between two files, world metres. */
+export interface Border {
+  /** Ordinals of the file to the west or south of the border, and of the one beyond. */
+  low: number;
+  high: number;
+  /** The coordinate that changes across the border. */
+  across: 'x' | 'y';
+  /** Where the border runs, and from where to where along the other coordinate. */
+  at: number;
+  from: number;
+  to: number;
+}
+
+/**
+ * Borders at which two files adjoin, told by the extents in their headers: one file ends within `reach` of where the other
+ * begins, and they run side by side for `least` or more, metres. The border is taken midway. Files whose extents overlap
+ * by more than `reach` are not neighbours but cover the same ground.
+ */
+export function findBorders(files: readonly DeliveredFile[], reach: number, least: number): Border[] {
+  const boxes = files
+    .filter(({ header }) => header !== null && header.pointCount > 0)
+    .map(({ index, header, planUnit }) => ({
+      index,
+      min: header!.min.map((v) => v * planUnit),
+      max: header!.max.map((v) => v * planUnit),
+    }));
+  const borders: Border[] = [];
+  for (const [across, a, b] of [
+    ['x', 0, 1],
+    ['y', 1, 0],
+  ] as const) {
+    for (const low of boxes) {
+      for (const high of boxes) {
+        if (low === high || Math.abs(high.min[a] - low.max[a]) > reach) continue;
+        // The one beyond must begin and end beyond: a file inside another one has no border with it.
+        if (high.min[a] <= low.min[a] || high.max[a] <= low.max[a]) continue;
+        const from = Math.max(low.min[b], high.min[b]);
+        const to = Math.min(low.max[b], high.max[b]);
+        if (to - from < least) continue;
+        borders.push({ low: low.index, high: high.index, across, at: (low.max[a] + high.min[a]) / 2, from, to });
+      }
+    }
+  }
+  return borders.sort((p, q) => p.low - q.low || p.high - q.high || (p.across < q.across ? -1 : 1));
+}

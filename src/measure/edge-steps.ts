@@ -1,0 +1,165 @@
+import { createLevelPlane, heightOn, type LevelPlane, levelPlaneFromMoments } from '../geometry/level-plane.js';
+import { median, nmad } from '../geometry/statistics.js';
+import { insideArea } from './inside-area.js';
+import { QUANTA_PER_METRE } from './measurement.js';
+import { EDGE_FIELDS, type TileEdges, type TileEdgesParams } from './tile-edges.js';
+import type { MaskArea } from './zone-mask.js';
+
+export interface EdgeStepsParams extends TileEdgesParams {
+  /** Points a side of a cell must hold for a plane. */
+  minPoints: number;
+  /** Only cells whose middle lies inside count; null: all. */
+  area?: MaskArea | null;
+}
+
+/** One pass across one border. Metres. */
+export interface EdgeStep {
+  /** Place in the list of borders. */
+  border: number;
+  pass: number;
+  /** Cells along the border with a level plane on both sides: median of high minus low at the border, its deviation. */
+  cells: number;
+  step: number | null;
+  stepStd: number | null;
+  /** Cells with points on both sides, and the median width without a point between them. */
+  gapCells: number;
+  gap: number | null;
+  /** The cells with the largest steps and gaps. World metres. */
+  places: { x: number; y: number; z: number; step: number | null; gap: number }[];
+}
+
+const MAX_SLOPE = Math.tan((10 * Math.PI) / 180);
+/** Two planes of one surface differ in slope by no more than this (5 degrees). */
+const SAME_SLOPE = Math.tan((5 * Math.PI) / 180);
+/** Thickest plane, and least spread of its points, shares of the cell. */
+const THICK = 0.05;
+const SPREAD = 0.12;
+const WORST = 5;
+
+/** The same pass on both sides of a border between files: step and gap. */
+export const edgeSteps = {
+  id: 'edge-steps',
+  from: ({ borders, depth, cell }: EdgeStepsParams) => ({
+    measurement: 'tile-edges',
+    params: { borders, depth, cell },
+  }),
+
+  derive(state: TileEdges, { minPoints, area = null }: EdgeStepsParams): EdgeStep[] {
+    const inside = insideArea(area);
+    const groups = new Map<string, { border: number; pass: number; sides: [Strip, Strip] }>();
+    for (const record of state.keys.sorted()) {
+      const side = state.keys.part(record, 0);
+      const pass = state.keys.part(record, 1);
+      const key = `${side >> 1} ${pass}`;
+      let group = groups.get(key);
+      if (!group) {
+        group = { border: side >> 1, pass, sides: [new Map(), new Map()] };
+        groups.set(key, group);
+      }
+      const strip = group.sides[side & 1];
+      const along = state.keys.part(record, 2);
+      const known = strip.get(along);
+      if (known) known.push(record);
+      else strip.set(along, [record]);
+    }
+    return [...groups.values()]
+      .sort((p, q) => p.border - q.border || p.pass - q.pass)
+      .map((group) => compareSides(state, group, Math.max(4, minPoints), inside));
+  },
+};
+
+/** Cell along the border -> its records, layers from below. */
+type Strip = Map<number, number[]>;
+
+function compareSides(
+  state: TileEdges,
+  { border, pass, sides }: { border: number; pass: number; sides: [Strip, Strip] },
+  minPoints: number,
+  inside: (x: number, y: number) => boolean,
+): EdgeStep {
+  const { alongX, at } = state.edges[border];
+  const line = at / QUANTA_PER_METRE;
+  const steps: number[] = [];
+  const gaps: number[] = [];
+  const places: EdgeStep['places'] = [];
+  for (const along of [...sides[0].keys()].sort((p, q) => p - q)) {
+    const there = sides[1].get(along);
+    if (!there) continue;
+    const middle = ((along + 0.5) * state.cell) / QUANTA_PER_METRE;
+    const [x, y] = alongX ? [middle, line] : [line, middle];
+    if (!inside(x, y)) continue;
+    const here = sides[0].get(along)!;
+    const near = [here, there].map((records) =>
+      Math.min(...records.map((record) => state.records[record * EDGE_FIELDS + 10])),
+    );
+    const gap = Math.max(0, near[0] + near[1]) / QUANTA_PER_METRE;
+    gaps.push(gap);
+    const low = lowestPlane(state, here, minPoints);
+    const high = lowestPlane(state, there, minPoints);
+    const same =
+      low !== null &&
+      high !== null &&
+      Math.abs(low.alongSlope - high.alongSlope) <= SAME_SLOPE &&
+      Math.abs(low.inwardSlope + high.inwardSlope) <= SAME_SLOPE;
+    const step = same ? (high.height - low.height) / QUANTA_PER_METRE : null;
+    if (step !== null) steps.push(step);
+    const z = (low ?? high)?.height ?? state.keys.part(here[0], 3) * state.layer;
+    places.push({ x, y, z: z / QUANTA_PER_METRE, step, gap });
+  }
+  const size = (p: EdgeStep['places'][number]) => Math.abs(p.step ?? 0) + p.gap;
+  return {
+    border,
+    pass,
+    cells: steps.length,
+    step: steps.length > 0 ? median(steps) : null,
+    // Of a median: sqrt(pi / 2) times that of a mean.
+    stepStd: steps.length > 1 ? (Math.sqrt(Math.PI / 2) * nmad(steps)) / Math.sqrt(steps.length) : null,
+    gapCells: gaps.length,
+    gap: gaps.length > 0 ? median(gaps) : null,
+    places: places.sort((p, q) => size(q) - size(p) || p.x - q.x || p.y - q.y).slice(0, WORST),
+  };
+}
+
+interface BorderPlane {
+  /** Height at the border in the middle of the cell, quanta from world 0. */
+  height: number;
+  alongSlope: number;
+  inwardSlope: number;
+}
+
+const moments = new Float64Array(10);
+const plane: LevelPlane = createLevelPlane();
+
+/** The lowest level plane of a cell: two layers at a time, so that a surface between two layers is not cut. */
+function lowestPlane(state: TileEdges, records: readonly number[], minPoints: number): BorderPlane | null {
+  const thickest = (THICK * state.cell) ** 2;
+  const narrowest = (SPREAD * Math.min(state.cell, state.depth)) ** 2;
+  for (const record of records) {
+    const layer = state.keys.part(record, 3);
+    const above = records.find((other) => state.keys.part(other, 3) === layer + 1);
+    moments.fill(0);
+    addLayer(state, record, 0);
+    if (above !== undefined) addLayer(state, above, state.layer);
+    if (moments[0] < minPoints || !levelPlaneFromMoments(moments, 0, plane)) continue;
+    if (plane.variance > thickest || plane.spread < narrowest) continue;
+    if (Math.hypot(plane.slopeX, plane.slopeY) > MAX_SLOPE) continue;
+    return {
+      height: layer * state.layer + heightOn(plane, state.cell / 2, 0),
+      alongSlope: plane.slopeX,
+      inwardSlope: plane.slopeY,
+    };
+  }
+  return null;
+}
+
+/** Adds the moments of one layer, its heights raised by so many quanta. */
+function addLayer(state: TileEdges, record: number, up: number): void {
+  const m = state.records;
+  const r = record * EDGE_FIELDS;
+  const n = m[r];
+  for (let k = 0; k < 10; k++) moments[k] += m[r + k];
+  moments[3] += n * up;
+  moments[6] += m[r + 1] * up;
+  moments[8] += m[r + 2] * up;
+  moments[9] += 2 * up * m[r + 3] + n * up * up;
+}

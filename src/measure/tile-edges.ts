@@ -1,0 +1,166 @@
+import { Fault } from '../fault.js';
+import { KeyTable } from './key-table.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+
+export interface TileEdgesParams {
+  /** Straight borders between two files (ordinals), world metres. */
+  borders: { low: number; high: number; across: 'x' | 'y'; at: number; from: number; to: number }[];
+  /** Width of the strip on either side, and length of its cells along the border, metres. */
+  depth: number;
+  cell: number;
+}
+
+/** Numbers of a record: the ten moments of along, away and height, and the distance of the nearest point. */
+export const EDGE_FIELDS = 11;
+
+export interface TileEdges {
+  edges: Edge[];
+  /** Edges of each file: index into `edges`, twice, plus 1 on the high side. */
+  byFile: Map<number, number[]>;
+  depth: number;
+  cell: number;
+  /** Layers of height so thick, quanta. */
+  layer: number;
+  /** Keys: edge * 2 + side, pass, cell along, layer. */
+  keys: KeyTable;
+  records: Float64Array;
+  mostPoints: number;
+}
+
+interface Edge {
+  alongX: boolean;
+  /** Quanta. */
+  at: number;
+  from: number;
+  to: number;
+}
+
+const MAGIC = 0x54444731;
+
+/**
+ * Both sides of every border between files, pass by pass: moments of the points in a strip, in cells along the border and
+ * layers of height, as whole quanta from the corner of the cell (along), the border (away, positive into the file) and
+ * the bottom of the layer. A product is below (2 depth)^2 or cell^2, and n times the larger stays below 2^53.
+ */
+export const tileEdges: Measurement<TileEdgesParams, TileEdges, TileEdges> = {
+  id: 'tile-edges',
+  version: 1,
+  columns: () => [],
+
+  create({ borders, depth, cell }) {
+    const quanta = (metres: number) => Math.round(metres * QUANTA_PER_METRE);
+    const byFile = new Map<number, number[]>();
+    borders.forEach(({ low, high }, edge) => {
+      byFile.set(low, [...(byFile.get(low) ?? []), edge * 2]);
+      byFile.set(high, [...(byFile.get(high) ?? []), edge * 2 + 1]);
+    });
+    return {
+      edges: borders.map(({ across, at, from, to }) => ({
+        alongX: across === 'y',
+        at: quanta(at),
+        from: quanta(from),
+        to: quanta(to),
+      })),
+      byFile,
+      depth: quanta(depth),
+      cell: quanta(cell),
+      layer: quanta(cell / 2),
+      keys: new KeyTable(),
+      records: new Float64Array(64 * EDGE_FIELDS),
+      mostPoints: Math.floor(2 ** 53 / Math.max(quanta(depth), quanta(cell)) ** 2),
+    };
+  },
+
+  add(state, batch) {
+    for (const side of state.byFile.get(batch.file) ?? []) addSide(state, batch, side);
+  },
+
+  pack(state) {
+    const order = state.keys.sorted();
+    const buffer = new ArrayBuffer(16 + order.length * (16 + EDGE_FIELDS * 8));
+    const head = new Int32Array(buffer, 0, 4 + order.length * 4);
+    head.set([MAGIC, state.depth, state.cell, order.length]);
+    const records = new Float64Array(buffer, 16 + order.length * 16);
+    for (let i = 0; i < order.length; i++) {
+      for (let k = 0; k < 4; k++) head[4 + i * 4 + k] = state.keys.part(order[i], k);
+      records.set(state.records.subarray(order[i] * EDGE_FIELDS, (order[i] + 1) * EDGE_FIELDS), i * EDGE_FIELDS);
+    }
+    return buffer;
+  },
+
+  absorb(state, packed) {
+    const [magic, depth, cell, count] = new Int32Array(packed, 0, 4);
+    if (magic !== MAGIC || depth !== state.depth || cell !== state.cell)
+      throw new RangeError('these tile edges were measured otherwise');
+    const keys = new Int32Array(packed, 16, count * 4);
+    const records = new Float64Array(packed, 16 + count * 16, count * EDGE_FIELDS);
+    for (let i = 0; i < count; i++) {
+      const at = open(state, keys[i * 4], keys[i * 4 + 1], keys[i * 4 + 2], keys[i * 4 + 3]) * EDGE_FIELDS;
+      const from = i * EDGE_FIELDS;
+      const near = Math.min(state.records[at + 10], records[from + 10]);
+      for (let k = 0; k < 10; k++) state.records[at + k] += records[from + k];
+      state.records[at + 10] = near;
+      if (state.records[at] > state.mostPoints) throw tooDense(state);
+    }
+  },
+
+  finish: (state) => state,
+};
+
+function open(state: TileEdges, side: number, pass: number, along: number, layer: number): number {
+  const known = state.keys.size;
+  const index = state.keys.add(side, pass, along, layer);
+  if (index === known) {
+    if ((index + 1) * EDGE_FIELDS > state.records.length) {
+      const grown = new Float64Array(state.records.length * 2);
+      grown.set(state.records);
+      state.records = grown;
+    }
+    state.records[index * EDGE_FIELDS + 10] = Number.POSITIVE_INFINITY;
+  }
+  return index;
+}
+
+/** Adds the points of a batch that lie in the strip on one side of one border. */
+function addSide(state: TileEdges, batch: MeasuredBatch, side: number): void {
+  const { alongX, at, from, to } = state.edges[side >> 1];
+  const { depth, cell, layer } = state;
+  const { box, live, pass, up, count } = batch;
+  const [a, b] = alongX ? [0, 1] : [1, 0];
+  if (box[b] > at + depth || box[b + 3] < at - depth || box[a] > to || box[a + 3] < from) return;
+  const along = alongX ? batch.east : batch.north;
+  const across = alongX ? batch.north : batch.east;
+  const inward = (side & 1) === 1 ? 1 : -1;
+  for (let i = 0; i < count; i++) {
+    const d = (across[i] - at) * inward;
+    if (d > depth || d < -depth || along[i] < from || along[i] > to || live[i] === 0) continue;
+    const column = Math.floor(along[i] / cell);
+    const level = Math.floor(up[i] / layer);
+    const r = open(state, side, pass[i], column, level) * EDGE_FIELDS;
+    const s = along[i] - column * cell;
+    const z = up[i] - level * layer;
+    const m = state.records;
+    m[r]++;
+    m[r + 1] += s;
+    m[r + 2] += d;
+    m[r + 3] += z;
+    m[r + 4] += s * s;
+    m[r + 5] += s * d;
+    m[r + 6] += s * z;
+    m[r + 7] += d * d;
+    m[r + 8] += d * z;
+    m[r + 9] += z * z;
+    if (d < m[r + 10]) m[r + 10] = d;
+    if (m[r] > state.mostPoints) throw tooDense(state);
+  }
+}
+
+function tooDense(state: TileEdges): Fault {
+  return new Fault({
+    code: 'cell-too-dense',
+    where: 'tile edges',
+    what: `a strip cell of ${state.cell / QUANTA_PER_METRE} m holds more points of one pass than can be summed exactly`,
+    expected: `at most ${state.mostPoints}`,
+    advice: 'Ask for a smaller cell or depth in the spec',
+  });
+}

@@ -1,0 +1,144 @@
+import { describe, expect, it } from 'vitest';
+import type { Location } from '../../src/checks/check.js';
+import { edgeMatch } from '../../src/checks/edge-match.js';
+import { usualDrives } from '../../test-clouds/scene/drives.js';
+import { scanToColumns } from '../../test-clouds/scene/scanner.js';
+import { createStreet } from '../../test-clouds/scene/street.js';
+import { joinPoints, type SceneColumns, selectPoints } from '../../test-clouds/writer/point-columns.js';
+import { deliveryOf, fileOf, judge, requirementOf, squareZone } from './judge.js';
+import { measureScene, moved } from './measured-scene.js';
+
+const street = createStreet({ headingDegrees: 25, right: 'open' });
+const cloud = scanToColumns({
+  street,
+  passes: usualDrives({ passes: 2, density: 250 }),
+  from: -10,
+  to: 10,
+  noise: 0.004,
+  seed: 8,
+});
+const BORDER = street.origin[0];
+
+/** The street in two tiles, cut at an easting; `east` does something to the eastern one. */
+function tiles(east: (points: SceneColumns) => SceneColumns, source = cloud, border = BORDER) {
+  const west = selectPoints(source, (i) => source.x[i] < border);
+  const beyond = east(selectPoints(source, (i) => source.x[i] >= border));
+  const parts = [west, beyond];
+  const files = parts.map((points, index) => {
+    const of = (values: Float64Array) => values.subarray(0, points.count);
+    const least = (values: Float64Array) => of(values).reduce((a, b) => Math.min(a, b));
+    const most = (values: Float64Array) => of(values).reduce((a, b) => Math.max(a, b));
+    const header = {
+      pointCount: points.count,
+      min: [least(points.x), least(points.y), least(points.z)],
+      max: [most(points.x), most(points.y), most(points.z)],
+    };
+    return fileOf(`tile_${index}.las`, index, { header: header as never });
+  });
+  return { points: joinPoints(parts), files, first: west.count };
+}
+
+function check(
+  options: Record<string, unknown>,
+  { points, files, first }: ReturnType<typeof tiles>,
+  zones = [] as never[],
+) {
+  const delivery = { files, zones };
+  const requirement = requirementOf({ check: 'edge-match', ...options });
+  const asks = edgeMatch.needs(requirement as never, { delivery: deliveryOf(delivery) });
+  const measured = measureScene(points, asks, { fileOf: (i) => (i < first ? 0 : 1) });
+  return judge(edgeMatch, options, measured, delivery);
+}
+
+const same = (points: SceneColumns) => points;
+
+describe('edge-match on a street cut into two tiles', () => {
+  it('a street cut cleanly has no step and no slit', () => {
+    const verdict = check({ maxStep: 0.003, maxGap: 0.15, minPoints: 10 }, tiles(same));
+    expect(verdict.state).toBe('pass');
+    expect(Math.abs(verdict.measured.step.value!)).toBeLessThan(0.0015);
+    expect(verdict.measured.gap.value!).toBeLessThan(0.12);
+    expect(verdict.measured.borders.value).toBe(1);
+  });
+
+  it('a tile raised by 12 mm in one pass shows as that step, in that pass', () => {
+    const raise = (points: SceneColumns) => {
+      const z = points.z.map((v, i) => (points.pointSourceId[i] === 2 ? v + 0.012 : v));
+      return { ...points, z };
+    };
+    const verdict = check({ maxStep: 0.006, minPoints: 10 }, tiles(raise));
+    expect(verdict.state).toBe('fail');
+    expect(verdict.summary).toContain('source 2 from tile_0.las to tile_1.las: step of +');
+    expect(verdict.summary).not.toContain('crossings exceed');
+    expect(Math.abs(verdict.measured.step.value! - 0.012)).toBeLessThan(0.001);
+    const places = (verdict.evidence[0] as { items: Location[] }).items;
+    for (const place of places) expect(Math.abs(place.x - BORDER)).toBeLessThan(0.2);
+  });
+
+  it('a tile cut 0.4 m short shows as a slit of 0.4 m and the usual spacing', () => {
+    const short = (points: SceneColumns) => selectPoints(points, (i) => points.x[i] >= BORDER + 0.4);
+    const plain = check({ maxGap: 0.3, minPoints: 10 }, tiles(same)).measured.gap.value!;
+    const verdict = check({ maxGap: 0.3, minPoints: 10 }, tiles(short));
+    expect(verdict.state).toBe('fail');
+    expect(verdict.measured.gap.value! - 0.4).toBeGreaterThan(-0.001);
+    expect(Math.abs(verdict.measured.gap.value! - 0.4 - plain)).toBeLessThan(0.06);
+    expect(verdict.advice[0]).toContain('same processing run');
+  });
+
+  it('moving the delivery changes the step by no more than 0.1 mm', () => {
+    const raise = (points: SceneColumns) => moved(points, [0, 0, 0.009]);
+    const here = check({ maxStep: 0.006, minPoints: 10 }, tiles(raise));
+    // By whole cells along the border, so that the same points share a cell.
+    const by = [-4321.7, 777, 13.37] as const;
+    const there = check({ maxStep: 0.006, minPoints: 10 }, tiles(raise, moved(cloud, by), BORDER + by[0]));
+    expect(Math.abs(here.measured.step.value! - there.measured.step.value!)).toBeLessThan(0.0001);
+  });
+
+  it('a zone keeps the rest of the border out', () => {
+    const [, y] = street.origin;
+    const raise = (points: SceneColumns) => {
+      const z = points.z.map((v, i) => (points.y[i] > y - 5 ? v + 0.02 : v));
+      return { ...points, z };
+    };
+    const options = { maxStep: 0.008, minPoints: 10, minCells: 2 };
+    const zones = [squareZone('south', BORDER - 50, y - 50, BORDER + 50, y - 5)] as never[];
+    expect(check(options, tiles(raise)).state).toBe('fail');
+    expect(check({ ...options, zone: 'south' }, tiles(raise), zones).state).toBe('pass');
+  });
+});
+
+describe('edge-match, judged', () => {
+  const step = (more = {}) => ({
+    border: 0,
+    pass: 1,
+    cells: 20,
+    step: 0.004,
+    stepStd: 0.0015,
+    gapCells: 22,
+    gap: 0.05,
+    places: [],
+    ...more,
+  });
+  const files = [
+    fileOf('a.las', 0, { header: { min: [0, 0, 0], max: [10, 10, 1] } as never }),
+    fileOf('b.las', 1, { header: { min: [10, 0, 0], max: [20, 10, 1] } as never }),
+  ];
+
+  it('does not apply to a single file', () => {
+    expect(judge(edgeMatch, { maxStep: 0.01 }, [[]], { files: files.slice(0, 1) }).state).toBe('not-applicable');
+  });
+
+  it('says so when no pass crosses a border', () => {
+    const verdict = judge(edgeMatch, { maxStep: 0.01 }, [[step({ gapCells: 2 })]], { files });
+    expect(verdict.state).toBe('undetermined');
+    expect(verdict.summary).toContain('no pass has enough points on both sides');
+  });
+
+  it('a guarded decision weighs the standard deviation of the step', () => {
+    const options = { maxStep: 0.005, decision: 'guarded' };
+    expect(judge(edgeMatch, options, [[step()]], { files }).state).toBe('undetermined');
+    expect(judge(edgeMatch, options, [[step({ stepStd: 0.0004 })]], { files }).state).toBe('pass');
+    expect(judge(edgeMatch, options, [[step({ step: -0.009 })]], { files }).state).toBe('fail');
+    expect(judge(edgeMatch, { maxStep: 0.005 }, [[step()]], { files }).state).toBe('pass');
+  });
+});

@@ -1,0 +1,42 @@
+import { describe, expect, it } from 'vitest';
+import { findBorders } from '../../src/delivery/borders.js';
+import type { DeliveredFile } from '../../src/delivery/delivery.js';
+import { fileOf } from '../checks/judge.js';
+
+function box(index: number, min: [number, number], max: [number, number]): DeliveredFile {
+  return fileOf(`tile ${index}`, index, { header: { min: [...min, 0], max: [...max, 5] } });
+}
+
+describe('borders between files', () => {
+  it('four tiles have four borders, none across the corner', () => {
+    const tiles = [
+      box(0, [0, 0], [24.99, 24.98]),
+      box(1, [25, 0.01], [50, 24.99]),
+      box(2, [0, 25], [24.97, 50]),
+      box(3, [25.02, 25.01], [50, 50]),
+    ];
+    const borders = findBorders(tiles, 1, 2);
+    expect(borders.map(({ low, high, across }) => [low, high, across])).toEqual([
+      [0, 1, 'x'],
+      [0, 2, 'y'],
+      [1, 3, 'y'],
+      [2, 3, 'x'],
+    ]);
+    expect(borders[0]).toMatchObject({ from: 0.01, to: 24.98 });
+    expect(borders[0].at).toBeCloseTo(24.995, 12);
+  });
+
+  it('files of the same ground, files far apart and unreadable ones have none', () => {
+    expect(findBorders([box(0, [0, 0], [50, 50]), box(1, [0.5, 0.2], [50.5, 49])], 1, 2)).toEqual([]);
+    expect(findBorders([box(0, [0, 0], [50, 50]), box(1, [55, 0], [100, 50])], 1, 2)).toEqual([]);
+    expect(findBorders([box(0, [0, 0], [50, 50]), { ...box(1, [50, 0], [100, 50]), header: null }], 1, 2)).toEqual([]);
+    expect(findBorders([box(0, [0, 0], [50, 50]), box(1, [50, 49], [100, 90])], 1, 2)).toEqual([]);
+  });
+
+  it('extents in feet are compared in metres', () => {
+    const feet = [box(0, [0, 0], [82, 82]), box(1, [82, 0], [164, 82])].map((f) => ({ ...f, planUnit: 0.3048 }));
+    const [border] = findBorders(feet, 1, 2);
+    expect(border.at).toBeCloseTo(82 * 0.3048, 9);
+    expect(border.to).toBeCloseTo(82 * 0.3048, 9);
+  });
+});
