@@ -16,6 +16,9 @@ export interface FaultFacts {
   expected?: string | number;
   /** What the user can do about it. */
   advice?: string;
+  /** Name of the rule of the file format that is broken, and the byte where, for faults of clouds. */
+  rule?: string;
+  offset?: number;
 }
 
 export class Fault extends Error {

@@ -3,6 +3,7 @@ import { ArithmeticDecoder, IntegerDecoder } from './arithmetic.js';
 import type { Piece } from './cloud.js';
 import type { Header } from './header.js';
 import type { LazRecord } from './laz-record.js';
+import type { LazRule, Oddity } from './oddity.js';
 import type { Source } from './source.js';
 import { grouped } from './text.js';
 
@@ -12,23 +13,36 @@ const ENTRY_BYTES_MAX = 16;
 /**
  * Reads the chunk table of a LAZ file: where every chunk stands and how many points it holds.
  * Format: LASzip specification, "chunk table".
- * @throws Fault file-truncated, laz-interrupted, laz-chunk-table
+ * @param oddities takes what is odd but does not keep the points from being read
+ * @throws Fault file-truncated, laz-interrupted, laz-chunk-table, laz-count-differs
  */
-export async function readChunkTable(source: Source, header: Header, laz: LazRecord): Promise<Piece[]> {
+export async function readChunkTable(
+  source: Source,
+  header: Header,
+  laz: LazRecord,
+  oddities: Oddity[] = [],
+): Promise<Piece[]> {
   const where = source.name;
   const first = header.pointOffset + 8;
   const at = await tablePosition(source, header);
   const head = await source.read(at, at + 8);
   const view = new DataView(head.buffer, head.byteOffset, 8);
   const version = view.getUint32(0, true);
-  if (version !== 0) throw damaged(where, 'its version is unknown', version, 0);
+  if (version !== 0) throw damaged(where, 'laz-table-version', at, 'its version is unknown', version, 0);
   const count = view.getUint32(4, true);
   // Every chunk starts with one point as it is, so more chunks than this cannot be there.
   const most = Math.floor((at - first) / header.recordLength);
-  if (count > most) throw damaged(where, 'it lists more chunks than there is room for', count, `at most ${most}`);
+  if (count > most) {
+    const what = 'it lists more chunks than there is room for';
+    throw damaged(where, 'laz-table-count', at + 4, what, count, `at most ${most}`);
+  }
   const end = Math.min(source.size, at + 8 + count * ENTRY_BYTES_MAX + 64);
   const pieces = decodeTable(await source.read(at + 8, end), count, first, laz.chunkSize);
-  return checkTable(pieces, at, header, laz, where);
+  if (header.evlrCount > 0 && header.evlrStart < at && header.evlrStart >= header.pointOffset) {
+    const text = 'the extended records stand before the chunk table';
+    oddities.push({ rule: 'laz-evlr-place', offset: 235, found: header.evlrStart, expected: `behind ${at}`, text });
+  }
+  return checkTable(pieces, at, header, laz, where, oddities);
 }
 
 async function tablePosition(source: Source, header: Header): Promise<number> {
@@ -42,6 +56,8 @@ async function tablePosition(source: Source, header: Header): Promise<number> {
       found,
       expected,
       advice: 'The transfer was probably cut short: copy the file again.',
+      rule: 'laz-table-place',
+      offset: header.pointOffset,
     });
   if (first + 8 > source.size) throw truncated(`${source.size} bytes`, `more than ${first + 8}`);
   let at = readPosition(await source.read(first - 8, first));
@@ -54,9 +70,14 @@ async function tablePosition(source: Source, header: Header): Promise<number> {
       where,
       found: 'no chunk table',
       advice: 'Write the file again.',
+      rule: 'laz-interrupted',
+      offset: header.pointOffset,
     });
   }
-  if (at < first) throw damaged(where, 'its position lies before the points', at, `at least ${first}`);
+  if (at < first) {
+    const what = 'its position lies before the points';
+    throw damaged(where, 'laz-table-place', header.pointOffset, what, at, `at least ${first}`);
+  }
   if (at + 8 > source.size) throw truncated(`${source.size} bytes`, `a chunk table at ${at}`);
   return at;
 }
@@ -84,32 +105,59 @@ function decodeTable(coded: Uint8Array, count: number, first: number, chunkSize:
 }
 
 /** Makes sure that the chunks lie one behind the other before the table and add up to the header's count. */
-function checkTable(pieces: Piece[], tableAt: number, header: Header, laz: LazRecord, where: string): Piece[] {
+function checkTable(
+  pieces: Piece[],
+  tableAt: number,
+  header: Header,
+  laz: LazRecord,
+  where: string,
+  oddities: Oddity[],
+): Piece[] {
   const end = pieces.length > 0 ? pieces[pieces.length - 1].end : header.pointOffset + 8;
-  if (end !== tableAt) throw damaged(where, 'its chunks do not end where the table starts', end, tableAt);
+  if (end !== tableAt)
+    throw damaged(where, 'laz-table-sum', tableAt, 'its chunks do not end where the table starts', end, tableAt);
   let left = header.pointCount;
+  let idle = 0;
   for (const piece of pieces) {
-    if (laz.chunkSize !== null) piece.points = Math.min(piece.points, left);
+    if (laz.chunkSize !== null) {
+      if (left === 0) idle += piece.points;
+      piece.points = Math.min(piece.points, left);
+    }
     left -= piece.points;
     const bytes = piece.end - piece.begin;
     if (piece.points > 0 && bytes < header.recordLength) {
-      throw damaged(where, 'a chunk is shorter than its first point', bytes, `at least ${header.recordLength}`);
+      const what = 'a chunk is shorter than its first point';
+      throw damaged(where, 'laz-table-sum', tableAt, what, bytes, `at least ${header.recordLength}`);
     }
   }
+  const text = 'the chunks hold another number of points than the header announces';
   if (left !== 0) {
     throw new Fault({
       code: 'laz-count-differs',
-      what: 'the chunks hold another number of points than the header announces',
+      what: text,
       where,
       found: `${grouped(header.pointCount - left)} points`,
       expected: `${grouped(header.pointCount)} points`,
       advice: 'The file was cut short or written wrongly: copy it again or write it again.',
+      rule: 'laz-table-points',
+      offset: tableAt,
     });
+  }
+  if (idle > 0) {
+    const [found, expected] = [`up to ${header.pointCount + idle}`, header.pointCount];
+    oddities.push({ rule: 'laz-table-points', offset: tableAt, found, expected, text });
   }
   return pieces.filter((p) => p.points > 0);
 }
 
-function damaged(where: string, what: string, found: string | number, expected: string | number): Fault {
+function damaged(
+  where: string,
+  rule: LazRule,
+  offset: number,
+  what: string,
+  found: string | number,
+  expected: string | number,
+): Fault {
   return new Fault({
     code: 'laz-chunk-table',
     what: `the chunk table is damaged: ${what}`,
@@ -117,5 +165,7 @@ function damaged(where: string, what: string, found: string | number, expected: 
     found,
     expected,
     advice: 'Copy the file again; if that does not help, write it again.',
+    rule,
+    offset,
   });
 }

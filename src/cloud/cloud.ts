@@ -24,6 +24,8 @@ export interface Piece {
   points: number;
   /** Level of the octree, 0 coarsest; COPC only. */
   level?: number;
+  /** Place of the node in its level; COPC only. */
+  place?: readonly [x: number, y: number, z: number];
 }
 
 export type Packing = 'LAS' | 'LAZ' | 'COPC';

@@ -1,14 +1,24 @@
 import type { CrsParts } from './crs-wkt.js';
+import type { CrsRule } from './oddity.js';
 import { decodeText } from './text.js';
 import { DEGREE, type Unit, unitByEpsg, unitByFactor } from './units.js';
 
 /** A value of a GeoTIFF key. */
 export type GeoKey = number | number[] | string;
 
+/** What is wrong with a directory, and where in it. */
+export interface GeoProblem {
+  rule: CrsRule;
+  at: number;
+  found: string | number;
+  expected: string | number;
+  text: string;
+}
+
 /** Keys of a GeoKeyDirectory, and what is wrong with it. */
 export interface GeoKeys {
   keys: Map<number, GeoKey>;
-  problems: string[];
+  problems: GeoProblem[];
 }
 
 /** Key numbers: GeoTIFF specification 1.0, section 6.2 (OGC 19-008 keeps them). */
@@ -36,21 +46,34 @@ const ASCII = 34737;
  */
 export function readGeoKeys(directory: Uint8Array, doubles: Uint8Array, ascii: Uint8Array): GeoKeys {
   const keys = new Map<number, GeoKey>();
-  const problems: string[] = [];
+  const problems: GeoProblem[] = [];
+  const add = (rule: CrsRule, at: number, found: string | number, expected: string | number, text: string) =>
+    problems.push({ rule, at, found, expected, text });
   const view = new DataView(directory.buffer, directory.byteOffset, directory.byteLength);
   if (directory.length < 8) {
-    problems.push(`the GeoTIFF directory has ${directory.length} bytes, it needs at least 8`);
+    const text = `the GeoTIFF directory has ${directory.length} bytes, it needs at least 8`;
+    add('geotiff-length', 0, directory.length, 'at least 8', text);
     return { keys, problems };
   }
   const [version, revision] = [view.getUint16(0, true), view.getUint16(2, true)];
-  if (version !== 1 || revision !== 1)
-    problems.push(`the GeoTIFF directory starts with ${version}, ${revision} instead of 1, 1`);
+  if (version !== 1 || revision !== 1) {
+    const text = `the GeoTIFF directory starts with ${version}, ${revision} instead of 1, 1`;
+    add('geotiff-version', 0, `${version}, ${revision}`, '1, 1', text);
+  }
   const stated = view.getUint16(6, true);
   const count = Math.min(stated, Math.floor((directory.length - 8) / 8));
-  if (count < stated) problems.push(`the GeoTIFF directory announces ${stated} keys and has room for ${count}`);
+  if (count < stated) {
+    add('geotiff-count', 6, stated, count, `the GeoTIFF directory announces ${stated} keys and has room for ${count}`);
+  }
   const numbers = new DataView(doubles.buffer, doubles.byteOffset, doubles.byteLength);
+  let last = -1;
   for (let i = 0; i < count; i++) {
     const [key, place, n, value] = [0, 2, 4, 6].map((d) => view.getUint16(8 + 8 * i + d, true));
+    if (key < last) {
+      const text = `GeoTIFF key ${key} stands behind key ${last}, keys must ascend`;
+      add('geotiff-order', 8 + 8 * i, key, `more than ${last}`, text);
+    }
+    last = key;
     if (place === 0) {
       keys.set(key, value);
     } else if (place === DOUBLES && (value + n) * 8 <= doubles.length) {
@@ -64,7 +87,8 @@ export function readGeoKeys(directory: Uint8Array, doubles: Uint8Array, ascii: U
           .trim(),
       );
     } else {
-      problems.push(`GeoTIFF key ${key} refers to record ${place}, which has no such value`);
+      const text = `GeoTIFF key ${key} refers to record ${place}, which has no such value`;
+      add('geotiff-reference', 8 + 8 * i + 2, `record ${place}, place ${value}`, 'a value that is there', text);
     }
   }
   return { keys, problems };
@@ -72,7 +96,8 @@ export function readGeoKeys(directory: Uint8Array, doubles: Uint8Array, ascii: U
 
 /** Takes the system described by GeoTIFF keys apart. */
 export function crsFromGeoKeys({ keys, problems: found }: GeoKeys): CrsParts {
-  const problems = [...found];
+  // Keys out of order are odd, but nothing is lost by it.
+  const problems = found.filter((p) => p.rule !== 'geotiff-order').map((p) => p.text);
   const parts: CrsParts = { horizontal: null, vertical: null, compoundEpsg: null, horizontalWkt: null, problems };
   const number = (key: number) => {
     const value = keys.get(key);

@@ -2,9 +2,10 @@ import { crsFromGeoKeys, readGeoKeys } from './crs-geotiff.js';
 import { type CrsPart, type CrsParts, crsFromWkt } from './crs-wkt.js';
 import { unitOfSystem } from './epsg-units.js';
 import { Encoding, type Header, type Oddity } from './header.js';
-import { decodeText } from './text.js';
+import { type AddOddity, collectOddities } from './oddity.js';
 import { METRE, sameUnit, type Unit } from './units.js';
 import { isRecord, type Vlr } from './vlr.js';
+import { inspectStrictWkt, inspectWkt, textOfWkt } from './wkt-rules.js';
 
 export type { Unit } from './units.js';
 
@@ -22,9 +23,12 @@ export interface Crs {
   wkt: string | null;
   /** What is contradictory or cannot be understood, one sentence each. */
   problems: string[];
+  /** What a stricter convention for WKT than the format's would not accept; nothing is odd about it as such. */
+  strictWkt: Oddity[];
 }
 
 const PROJECTION = 'LASF_Projection';
+const MATH_TRANSFORM = 2111;
 const WKT = 2112;
 const GEO_KEYS = 34735;
 const GEO_DOUBLES = 34736;
@@ -49,80 +53,76 @@ export function crsOfWkt(text: string): Crs {
 
 /** Reads the system from a cloud's records: WKT or GeoTIFF keys, whichever the header says, else whichever is there. */
 export function readCrs(vlrs: readonly Vlr[], header: Header): { crs: Crs; oddities: Oddity[] } {
-  const oddities: Oddity[] = [];
-  const add = (rule: Oddity['rule'], offset: number, found: string | number, expected: string | number, text: string) =>
-    oddities.push({ rule, offset, found, expected, text });
+  const { oddities, add } = collectOddities();
   const all = (id: number) => vlrs.filter((v) => isRecord(v, PROJECTION, id));
-  for (const [id, name] of [
-    [WKT, 'WKT'],
-    [GEO_KEYS, 'GeoTIFF directory'],
-  ] as const) {
-    const records = all(id);
-    if (records.length > 1)
-      add('crs-record-repeated', records[1].offset, records.length, 1, `more than one ${name} record`);
-  }
+  inspectCrsRecords(header, all, add);
   const wktRecord = all(WKT)[0] ?? null;
   const keyRecord = all(GEO_KEYS)[0] ?? null;
-  if (!wktRecord && !keyRecord) {
-    return { crs: assemble(null, null, null, []), oddities };
-  }
-  if (wktRecord && keyRecord) {
-    add(
-      'crs-records-both',
-      wktRecord.offset,
-      'WKT and GeoTIFF',
-      'one of them',
-      'the coordinate system is stated twice',
-    );
-  }
+  for (const vlr of [...all(MATH_TRANSFORM), ...all(WKT).slice(0, 1)]) inspectWkt(vlr, header.versionMinor, add);
+  if (!wktRecord && !keyRecord) return { crs: assemble(null, null, null, []), oddities };
 
-  const text = wktRecord ? wktText(wktRecord, add) : null;
+  const text = wktRecord ? textOfWkt(wktRecord) : null;
   const fromWkt = text === null ? null : crsFromWkt(text);
   const fromKeys = keyRecord ? geoParts(keyRecord, all(GEO_DOUBLES)[0], all(GEO_ASCII)[0], add) : null;
-  const wantsWkt = header.versionMinor >= 4 && (header.globalEncoding & Encoding.wkt) !== 0;
-  if (wantsWkt ? !wktRecord : !keyRecord) {
-    const [bit, record] = wantsWkt ? ['set', 'GeoTIFF'] : ['clear', 'WKT'];
-    add(
-      'crs-record-kind',
-      6,
-      `WKT bit ${bit}, ${record} record`,
-      'both alike',
-      'the WKT bit of the header and the coordinate system record disagree',
-    );
-  }
   const problems = fromWkt && fromKeys ? conflicts(fromWkt, fromKeys) : [];
   // The record the header points to comes first; the other one only if nothing can be had from it.
-  const wktFirst = wantsWkt ? fromWkt !== null : fromKeys === null;
+  const wktFirst = wantsWkt(header) ? fromWkt !== null : fromKeys === null;
   const chosenWkt = wktFirst
     ? fromWkt?.horizontal != null || fromKeys?.horizontal == null
     : fromKeys?.horizontal == null && fromWkt?.horizontal != null;
   const crs = chosenWkt ? assemble(fromWkt, 'wkt', text, problems) : assemble(fromKeys, 'geotiff', null, problems);
+  if (wktRecord) {
+    const strict = collectOddities();
+    inspectStrictWkt(wktRecord, strict.add);
+    crs.strictWkt = strict.oddities;
+  }
   return { crs, oddities };
 }
 
-type Add = (
-  rule: Oddity['rule'],
-  offset: number,
-  found: string | number,
-  expected: string | number,
-  text: string,
-) => void;
-
-function wktText(vlr: Vlr, add: Add): string {
-  const end = vlr.payload.indexOf(0);
-  if (end < 0)
-    add('wkt-text', vlr.payloadOffset, 'no terminator', 'a zero byte', 'the WKT text is not terminated by a zero byte');
-  const text = decodeText(end < 0 ? vlr.payload : vlr.payload.subarray(0, end));
-  if (text.trim() === '') add('wkt-text', vlr.payloadOffset, 'empty', 'a coordinate system', 'the WKT record is empty');
-  return text;
+function wantsWkt(header: Header): boolean {
+  return header.versionMinor >= 4 && (header.globalEncoding & Encoding.wkt) !== 0;
 }
 
-function geoParts(directory: Vlr, doubles: Vlr | undefined, ascii: Vlr | undefined, add: Add): CrsParts {
+/** Which records are there, and whether they are those the header announces. */
+function inspectCrsRecords(header: Header, all: (id: number) => Vlr[], add: AddOddity): void {
+  const [wkt, keys] = [all(WKT), all(GEO_KEYS)];
+  for (const [records, name] of [
+    [wkt, 'WKT'],
+    [keys, 'GeoTIFF directory'],
+  ] as const) {
+    if (records.length > 1)
+      add('crs-record-repeated', records[1].offset, records.length, 1, `more than one ${name} record`);
+  }
+  const lost = [...all(GEO_DOUBLES), ...all(GEO_ASCII)][0];
+  if (lost && keys.length === 0) {
+    const text = 'GeoTIFF values are there without the directory that refers to them';
+    add('geotiff-lost', lost.offset, lost.recordId, `a record ${GEO_KEYS}`, text);
+  }
+  if (wkt.length === 0 && keys.length === 0) {
+    add('crs-missing', 100, 'no record', 'WKT or GeoTIFF keys', 'no coordinate system is recorded');
+    return;
+  }
+  if (wkt.length > 0 && keys.length > 0) {
+    add('crs-records-both', wkt[0].offset, 'WKT and GeoTIFF', 'one of them', 'the coordinate system is stated twice');
+  }
+  // Formats 6 to 10 need WKT whatever the bit says; that the bit is missing is a rule of its own.
+  const wants = wantsWkt(header) || header.pointFormat >= 6;
+  if (wants ? wkt.length === 0 : keys.length === 0) {
+    const [expected, found] = wants ? ['WKT', 'GeoTIFF'] : ['GeoTIFF', 'WKT'];
+    const text = `the header asks for a coordinate system as ${expected}, the record holds ${found}`;
+    add('crs-record-kind', 6, `a ${found} record`, `a ${expected} record`, text);
+  }
+  if (wantsWkt(header) && header.pointFormat <= 5 && header.legacyPointCount > 0) {
+    const text = 'legacy counts promise that older readers can read the file, but they cannot read its WKT';
+    add('crs-legacy', 6, 'bit 4 set', 'bit 4 clear, GeoTIFF keys', text);
+  }
+}
+
+function geoParts(directory: Vlr, doubles: Vlr | undefined, ascii: Vlr | undefined, add: AddOddity): CrsParts {
   const none = new Uint8Array(0);
   const read = readGeoKeys(directory.payload, doubles?.payload ?? none, ascii?.payload ?? none);
-  for (const problem of read.problems) {
-    const rule = problem.startsWith('GeoTIFF key') ? 'geotiff-reference' : 'geotiff-directory';
-    add(rule, directory.payloadOffset, problem, 'keys and values that belong together', problem);
+  for (const { rule, at, found, expected, text } of read.problems) {
+    add(rule, directory.payloadOffset + at, found, expected, text);
   }
   return crsFromGeoKeys(read);
 }
@@ -170,5 +170,6 @@ function assemble(parts: CrsParts | null, source: Crs['source'], wkt: string | n
     source,
     wkt,
     problems,
+    strictWkt: [],
   };
 }

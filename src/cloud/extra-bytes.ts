@@ -1,6 +1,7 @@
 import type { PointBatch } from './columns.js';
 import { POINT_FORMATS } from './formats.js';
-import type { Header, Oddity } from './header.js';
+import type { Header } from './header.js';
+import { type AddOddity, collectOddities, type Oddity } from './oddity.js';
 import { fixedText } from './text.js';
 import { isRecord, type Vlr } from './vlr.js';
 
@@ -56,9 +57,7 @@ export interface ExtraBytes {
  * beyond the record are left out; bytes nobody describes are listed as an oddity.
  */
 export function readExtraBytes(header: Header, vlrs: readonly Vlr[]): ExtraBytes {
-  const oddities: Oddity[] = [];
-  const add = (rule: Oddity['rule'], offset: number, found: string | number, expected: string | number, text: string) =>
-    oddities.push({ rule, offset, found, expected, text });
+  const { oddities, add } = collectOddities();
   const room = header.recordLength - POINT_FORMATS[header.pointFormat].minLength;
   const records = vlrs.filter((v) => isRecord(v, 'LASF_Spec', 4));
   if (records.length > 1)
@@ -68,41 +67,20 @@ export function readExtraBytes(header: Header, vlrs: readonly Vlr[]): ExtraBytes
   let described = 0;
   for (const vlr of records.slice(0, 1)) {
     if (vlr.payload.length % DESCRIPTOR_BYTES !== 0) {
-      add(
-        'extra-bytes-length',
-        vlr.offset,
-        vlr.payload.length,
-        `a multiple of ${DESCRIPTOR_BYTES}`,
-        'the extra bytes record has no whole number of descriptors',
-      );
+      const text = 'the extra bytes record has no whole number of descriptors';
+      add('extra-bytes-length', vlr.offset + 20, vlr.payload.length, `a multiple of ${DESCRIPTOR_BYTES}`, text);
     }
     for (let at = 0; at + DESCRIPTOR_BYTES <= vlr.payload.length; at += DESCRIPTOR_BYTES) {
       const where = vlr.payloadOffset + at;
       const bytes = vlr.payload.subarray(at, at + DESCRIPTOR_BYTES);
       if (bytes[2] > 30) {
         add('extra-bytes-type', where + 2, bytes[2], '0 to 10', 'an extra bytes type is reserved; its size is unknown');
-        // Without its size nothing behind it can be placed.
+        // Without its size nothing behind it can be placed: the rest counts as described.
+        described = room;
         break;
       }
-      if (bytes[2] > 10) add('extra-bytes-type', where + 2, bytes[2], '0 to 10', 'an extra bytes type is deprecated');
       const extra = describe(bytes, described);
-      if (mustBeZero(bytes))
-        add(
-          'extra-bytes-zero',
-          where,
-          'other bytes',
-          'zero',
-          `unused fields of extra bytes "${extra.name}" are not zero`,
-        );
-      if (extra.name === '' || names.has(extra.name)) {
-        add(
-          'extra-bytes-name',
-          where + 4,
-          extra.name,
-          'a name of its own',
-          'an extra bytes name is empty or used twice',
-        );
-      }
+      inspectDescriptor(bytes, extra, where, names, add);
       names.add(extra.name);
       described += extra.size;
       if (described <= room) extraBytes.push(extra);
@@ -112,15 +90,46 @@ export function readExtraBytes(header: Header, vlrs: readonly Vlr[]): ExtraBytes
     }
   }
   if (described < room) {
-    add(
-      'extra-bytes-undocumented',
-      105,
-      room - described,
-      0,
-      `${room - described} bytes of every point are described nowhere`,
-    );
+    const text = `${room - described} bytes of every point are described nowhere`;
+    add('extra-bytes-undocumented', 105, room - described, 0, text);
   }
   return { extraBytes, oddities };
+}
+
+function inspectDescriptor(
+  bytes: Uint8Array,
+  extra: ExtraByte,
+  where: number,
+  names: ReadonlySet<string>,
+  add: AddOddity,
+): void {
+  const quoted = JSON.stringify(extra.name);
+  if (extra.typeCode > 10)
+    add('extra-bytes-deprecated', where + 2, bytes[2], '0 to 10', `the type of extra bytes ${quoted} is deprecated`);
+  if (extra.typeCode !== 0 && bytes[3] >= 32) {
+    const text = `reserved option bits of extra bytes ${quoted} are set`;
+    add('extra-bytes-options', where + 3, bytes[3], bytes[3] & 31, text);
+  }
+  if (mustBeZero(bytes))
+    add('extra-bytes-zero', where, 'other bytes', 'zero', `unused fields of extra bytes ${quoted} are not zero`);
+  if (extra.name === '') {
+    add('extra-bytes-name', where + 4, 'nothing', 'a name', 'extra bytes have no name');
+  } else if (names.has(extra.name)) {
+    add('extra-bytes-name-repeated', where + 4, extra.name, 'a name of its own', 'two extra bytes have the same name');
+  }
+  const unusable = extra.scale.findIndex(
+    (scale, i) => !Number.isFinite(scale) || scale === 0 || !Number.isFinite(extra.shift[i]),
+  );
+  if (unusable >= 0) {
+    const found = `scale ${extra.scale[unusable]}, offset ${extra.shift[unusable]}`;
+    const text = `values of extra bytes ${quoted} cannot be worked out`;
+    add('extra-bytes-scale', where + 112, found, 'finite numbers, and a scale that is not zero', text);
+  }
+  const { min, max } = extra;
+  if (min && max && min.some((low, i) => low > max[i])) {
+    const text = `the stated range of extra bytes ${quoted} is turned round`;
+    add('extra-bytes-range', where + 64, `${min.join(' ')} to ${max.join(' ')}`, 'minimum below maximum', text);
+  }
 }
 
 function describe(bytes: Uint8Array, offset: number): ExtraByte {

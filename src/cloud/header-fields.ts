@@ -1,5 +1,14 @@
 import type { Oddity } from './oddity.js';
 
+/** Bits of HeaderFields.globalEncoding. */
+export const Encoding = {
+  standardGpsTime: 1,
+  waveformInside: 2,
+  waveformOutside: 4,
+  syntheticReturns: 8,
+  wkt: 16,
+} as const;
+
 /** Three numbers, x y z. */
 export type Triple = [number, number, number];
 

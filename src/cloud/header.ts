@@ -13,14 +13,7 @@ export type Header = HeaderFields;
 /** Bytes that hold any header, whatever the version. */
 export const HEADER_BYTES_MAX = 393;
 
-/** Bits of Header.globalEncoding. */
-export const Encoding = {
-  standardGpsTime: 1,
-  waveformInside: 2,
-  waveformOutside: 4,
-  syntheticReturns: 8,
-  wkt: 16,
-} as const;
+export { Encoding } from './header-fields.js';
 
 /**
  * Which point count holds. LAS 1.4 and later: the 64-bit count; but the 32-bit one where only that is set, and, for
@@ -49,7 +42,15 @@ function refuse(bytes: Uint8Array, view: DataView, fileSize: number, where: stri
   const signature = fixedText(bytes, 0, 4).text;
   if (bytes.length < 4 || signature !== 'LASF') {
     const found = bytes.length < 4 ? `${bytes.length} bytes` : JSON.stringify(signature);
-    throw new Fault({ code: 'not-a-cloud', what: 'this is not a LAS or LAZ file', where, found, expected: '"LASF"' });
+    throw new Fault({
+      code: 'not-a-cloud',
+      what: 'this is not a LAS or LAZ file',
+      where,
+      found,
+      expected: '"LASF"',
+      rule: 'signature',
+      offset: 0,
+    });
   }
   if (bytes.length < HEADER_SIZES[0]) {
     throw new Fault({
@@ -58,6 +59,8 @@ function refuse(bytes: Uint8Array, view: DataView, fileSize: number, where: stri
       where,
       found: bytes.length,
       expected: `at least ${HEADER_SIZES[0]} bytes`,
+      rule: 'header-cut',
+      offset: bytes.length,
       advice: 'The transfer was probably cut short: copy the file again.',
     });
   }
@@ -70,6 +73,8 @@ function refuse(bytes: Uint8Array, view: DataView, fileSize: number, where: stri
       where,
       found: format,
       expected: '0 to 10',
+      rule: 'format-unknown',
+      offset: 104,
     });
   }
   const recordLength = view.getUint16(105, true);
@@ -80,6 +85,8 @@ function refuse(bytes: Uint8Array, view: DataView, fileSize: number, where: stri
       where,
       found: recordLength,
       expected: `at least ${rules.minLength} bytes`,
+      rule: 'record-length',
+      offset: 105,
     });
   }
   const pointOffset = view.getUint32(96, true);
@@ -90,6 +97,8 @@ function refuse(bytes: Uint8Array, view: DataView, fileSize: number, where: stri
       where,
       found: pointOffset,
       expected: `at most ${fileSize}`,
+      rule: 'points-outside-file',
+      offset: 96,
       advice: 'The transfer was probably cut short: copy the file again.',
     });
   }

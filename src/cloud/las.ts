@@ -22,6 +22,8 @@ export function lasSpans(header: Header, source: Source, target: number): Span[]
       found: `${grouped(room)} points`,
       expected: `${grouped(pointCount)} points`,
       advice: 'The transfer was probably cut short: copy the file again.',
+      rule: 'points-beyond-file',
+      offset: header.pointCountAt,
     });
   }
   const spans: Span[] = [];

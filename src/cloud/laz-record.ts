@@ -1,7 +1,8 @@
 import { Fault } from '../fault.js';
 import { type LazItem, type LazLayout, packingOf } from './decoder/layout.js';
 import { POINT_FORMATS } from './formats.js';
-import type { Header, Oddity } from './header.js';
+import type { Header } from './header.js';
+import type { LazRule } from './oddity.js';
 import type { Vlr } from './vlr.js';
 import { findRecord } from './vlr.js';
 
@@ -20,29 +21,11 @@ export interface LazRecord {
 
 const RECORD_BYTES = 34;
 
-/** Finds and reads the LAZ record. @throws Fault laz-record-missing, laz-record-damaged */
-export function readLazRecord(vlrs: readonly Vlr[], where: string): LazRecord {
-  const vlr = findRecord(vlrs, 'laszip encoded', 22204);
-  if (!vlr) {
-    throw new Fault({
-      code: 'laz-record-missing',
-      what: 'the points are compressed, but the record that says how is missing',
-      where,
-      expected: 'a record "laszip encoded" 22204',
-    });
-  }
-  const { payload } = vlr;
+/** Reads a LAZ record; null when it is too short for its items or has none. */
+export function parseLazRecord({ payload }: Vlr): LazRecord | null {
   const view = new DataView(payload.buffer, payload.byteOffset, payload.byteLength);
   const count = payload.length >= RECORD_BYTES ? view.getUint16(32, true) : 0;
-  if (count === 0 || payload.length < RECORD_BYTES + 6 * count) {
-    throw new Fault({
-      code: 'laz-record-damaged',
-      what: 'the record that says how the points are compressed is damaged',
-      where,
-      found: `${payload.length} bytes for ${count} items`,
-      expected: `${RECORD_BYTES} + 6 bytes an item`,
-    });
-  }
+  if (count === 0 || payload.length < RECORD_BYTES + 6 * count) return null;
   const chunkSize = view.getUint32(12, true);
   return {
     compressor: view.getUint16(0, true),
@@ -58,42 +41,30 @@ export function readLazRecord(vlrs: readonly Vlr[], where: string): LazRecord {
   };
 }
 
-/** What is odd about the LAZ record but does not stop reading. */
-export function inspectLazRecord(header: Header, vlrs: readonly Vlr[]): Oddity[] {
-  const oddities: Oddity[] = [];
+/** Finds and reads the LAZ record. @throws Fault laz-record-missing, laz-record-damaged */
+export function readLazRecord(vlrs: readonly Vlr[], where: string): LazRecord {
   const vlr = findRecord(vlrs, 'laszip encoded', 22204);
-  if (!vlr || vlr.payload.length < RECORD_BYTES) return oddities;
-  const odd = (rule: Oddity['rule'], offset: number, found: string | number, expected: string | number, text: string) =>
-    oddities.push({ rule, offset, found, expected, text });
-  const count = new DataView(vlr.payload.buffer, vlr.payload.byteOffset).getUint16(32, true);
-  if (vlr.payload.length !== RECORD_BYTES + 6 * count) {
-    odd(
-      'laz-record',
-      vlr.offset + 20,
-      vlr.payload.length,
-      RECORD_BYTES + 6 * count,
-      'the LAZ record has another length than its items need',
-    );
+  if (!vlr) {
+    throw new Fault({
+      code: 'laz-record-missing',
+      what: 'the points are compressed, but the record that says how is missing',
+      where,
+      expected: 'a record "laszip encoded" 22204',
+      rule: 'laz-record-missing',
+    });
   }
-  if (findRecord(vlrs, 'lascompatible', 22204)) {
-    odd(
-      'laz-compatibility',
-      vlr.offset,
-      'compatibility mode',
-      'native compression',
-      'points of a newer format are stored disguised as an older one',
-    );
+  const record = parseLazRecord(vlr);
+  if (!record) {
+    throw new Fault({
+      code: 'laz-record-damaged',
+      what: 'the record that says how the points are compressed is damaged',
+      where,
+      found: `${vlr.payload.length} bytes`,
+      expected: `${RECORD_BYTES} + 6 bytes an item, and at least one item`,
+      rule: 'laz-record-length',
+    });
   }
-  if (!header.compressed) {
-    odd(
-      'laz-record',
-      vlr.offset,
-      'a LAZ record',
-      'none',
-      'the file carries a LAZ record though its points are not compressed',
-    );
-  }
-  return oddities;
+  return record;
 }
 
 /** What the decoder must know of the file. */
@@ -107,7 +78,7 @@ export function lazLayout({ pointFormat, recordLength }: Header, { items }: LazR
  * @throws Fault laz-format-unsupported, laz-record-damaged, laz-items
  */
 export function checkLazRecord(record: LazRecord, header: Header, where: string): void {
-  const unsupported = (what: string, found: string, expected: number) =>
+  const unsupported = (rule: LazRule, what: string, found: string, expected: number) =>
     new Fault({
       code: 'laz-format-unsupported',
       what,
@@ -115,15 +86,16 @@ export function checkLazRecord(record: LazRecord, header: Header, where: string)
       found,
       expected,
       advice: 'Unpack the file to LAS, or pack it again with a current writer.',
+      rule,
     });
   const { pointFormat: format } = header;
   const compressor = POINT_FORMATS[format].legacy ? 2 : 3;
   if (record.compressor !== compressor) {
     const found = `compressor ${record.compressor}`;
-    throw unsupported(`this way of compressing format ${format} is not supported`, found, compressor);
+    throw unsupported('laz-compressor', `this way of compressing format ${format} is not supported`, found, compressor);
   }
   if (record.coder !== 0) {
-    throw unsupported('the points are compressed with an unknown coder', `coder ${record.coder}`, 0);
+    throw unsupported('laz-coder', 'the points are compressed with an unknown coder', `coder ${record.coder}`, 0);
   }
   if (record.chunkSize === 0) {
     throw new Fault({
@@ -132,6 +104,7 @@ export function checkLazRecord(record: LazRecord, header: Header, where: string)
       where,
       found: 0,
       expected: 'at least 1',
+      rule: 'laz-chunk-size',
     });
   }
   packingOf(lazLayout(header, record), where);

@@ -2,16 +2,19 @@ import { Fault } from '../fault.js';
 import { readChunkTable } from './chunk-table.js';
 import type { Cloud, Packing, Piece, Span } from './cloud.js';
 import type { Column, PointBatch } from './columns.js';
-import { type CopcInfo, inspectCopc, isCopc, readCopcInfo, readHierarchy } from './copc.js';
+import { type CopcInfo, inspectCopc, isCopc, readCopcInfo } from './copc.js';
+import { readHierarchy } from './copc-hierarchy.js';
 import { type Crs, readCrs } from './crs.js';
 import { type ExtraByte, readExtraBytes } from './extra-bytes.js';
-import { POINT_FORMATS } from './formats.js';
 import { HEADER_BYTES_MAX, Header, type Oddity } from './header.js';
 import { lasDecode, lasSpans } from './las.js';
 import { groupPieces, lazDecode } from './laz.js';
-import { checkLazRecord, inspectLazRecord, type LazRecord, readLazRecord } from './laz-record.js';
+import { checkLazRecord, type LazRecord, readLazRecord } from './laz-record.js';
+import { inspectLazRecord } from './laz-rules.js';
+import { collectOddities } from './oddity.js';
+import { inspectRecords } from './record-rules.js';
 import { openSource, type Source } from './source.js';
-import { isRecord, readRecords, type Vlr } from './vlr.js';
+import { readRecords, type Vlr } from './vlr.js';
 
 /**
  * Opens a cloud from an address or a source: header and records are read, no point is. What is odd is listed; what makes
@@ -54,10 +57,10 @@ class OpenedCloud implements Cloud {
     this.oddities = [
       ...header.oddities,
       ...recordOddities,
-      ...waveformOddities(header, vlrs),
+      ...inspectRecords(header, vlrs),
       ...extra.oddities,
       ...crs.oddities,
-      ...inspectLazRecord(header, vlrs),
+      ...inspectLazRecord(header, vlrs, source.size),
       ...(this.copc ? inspectCopc(header, vlrs, this.copc, source.size) : []),
     ];
   }
@@ -68,16 +71,22 @@ class OpenedCloud implements Cloud {
     this.refuseScale();
     if (this.packing === 'LAS') return lasSpans(header, source, target);
     const laz = this.checkedLaz();
-    if (!this.copc) return groupPieces(await readChunkTable(source, header, laz), target);
-    // A second call must not list the same oddities again.
     const found: Oddity[] = [];
-    const nodes = await readHierarchy(source, header, this.copc, found);
-    found.push(...(await compareTable(source, header, laz, nodes)));
+    try {
+      if (!this.copc) return groupPieces(await readChunkTable(source, header, laz, found), target);
+      const nodes = await readHierarchy(source, header, this.copc, found);
+      found.push(...(await compareTable(source, header, laz, nodes)));
+      return groupPieces(nodes, target);
+    } finally {
+      this.note(found);
+    }
+  }
+
+  /** A second call of `spans` must not list the same oddities again. */
+  private note(found: readonly Oddity[]): void {
     for (const oddity of found) {
       if (!this.oddities.some((o) => o.rule === oddity.rule && o.offset === oddity.offset)) this.oddities.push(oddity);
     }
-    const pieces: Piece[] = nodes.map(({ begin, end, points }) => ({ begin, end, points }));
-    return groupPieces(pieces, target);
   }
 
   async decode(span: Span, columns: ReadonlySet<Column>, sink: (batch: PointBatch) => void): Promise<void> {
@@ -107,6 +116,8 @@ class OpenedCloud implements Cloud {
         found: `scale ${scale[i]}, offset ${offset[i]}`,
         expected: 'finite numbers, and a scale that is not zero',
         advice: 'Write the file again with a scale such as 0.001.',
+        rule: Number.isFinite(scale[i]) && scale[i] !== 0 ? 'offset' : 'scale',
+        offset: (Number.isFinite(scale[i]) && scale[i] !== 0 ? 155 : 131) + 8 * i,
       });
     }
   }
@@ -119,24 +130,21 @@ async function compareTable(
   laz: LazRecord,
   nodes: readonly Piece[],
 ): Promise<Oddity[]> {
-  const odd = (found: string | number, text: string): Oddity[] => [
-    { rule: 'laz-chunk-table', offset: header.pointOffset, found, expected: nodes.length, text },
-  ];
+  const { oddities, add } = collectOddities();
+  if (laz.chunkSize !== null) {
+    // Then the table says nothing of the nodes.
+    add('copc-chunk-size', 100, laz.chunkSize, 'variable', 'the chunks of a COPC file must be of variable size');
+    return oddities;
+  }
   try {
-    const chunks = await readChunkTable(source, header, laz);
+    const chunks = await readChunkTable(source, header, laz, oddities);
     const same = (c: Piece, n: Piece) => c.begin === n.begin && c.end === n.end && c.points === n.points;
-    if (chunks.length === nodes.length && chunks.every((c, i) => same(c, nodes[i]))) return [];
-    return odd(chunks.length, 'the chunk table and the hierarchy list different chunks');
+    if (chunks.length === nodes.length && chunks.every((c, i) => same(c, nodes[i]))) return oddities;
+    const text = 'the chunk table and the hierarchy list different chunks';
+    add('copc-chunk-table', header.pointOffset, chunks.length, nodes.length, text);
   } catch (error) {
     if (!(error instanceof Fault)) throw error;
-    return odd('unreadable', error.facts.what);
+    add('copc-chunk-table', header.pointOffset, 'unreadable', nodes.length, error.facts.what);
   }
-}
-
-/** Formats with wave packets need descriptors (LASF_Spec 100 to 354) to be of any use. */
-function waveformOddities(header: Header, vlrs: readonly Vlr[]): Oddity[] {
-  if (POINT_FORMATS[header.pointFormat].waveform < 0) return [];
-  if (vlrs.some((v) => v.recordId >= 100 && v.recordId <= 354 && isRecord(v, 'LASF_Spec', v.recordId))) return [];
-  const text = `point format ${header.pointFormat} needs a waveform packet descriptor record`;
-  return [{ rule: 'waveform-descriptors', offset: 104, found: 0, expected: 'at least 1', text }];
+  return oddities;
 }

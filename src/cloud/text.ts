@@ -27,3 +27,18 @@ export function fixedText(bytes: Uint8Array, begin: number, length: number): { t
 export function grouped(n: number): string {
   return n.toLocaleString('en-US', { maximumFractionDigits: 6 });
 }
+
+/** Whether a text is made of printable ASCII characters only. */
+export function isPlainAscii(text: string): boolean {
+  return /^[\x20-\x7e]*$/.test(text);
+}
+
+/** Whether bytes are well-formed UTF-8. */
+export function isUtf8(bytes: Uint8Array): boolean {
+  try {
+    strict.decode(bytes);
+    return true;
+  } catch {
+    return false;
+  }
+}

@@ -1,6 +1,6 @@
 import { HEADER_SIZES } from './formats.js';
-import type { Header, Oddity } from './header.js';
-import type { OddityRule } from './oddity.js';
+import type { Header } from './header.js';
+import { type AddOddity, collectOddities, type Oddity } from './oddity.js';
 import type { Source } from './source.js';
 import { fixedText } from './text.js';
 
@@ -53,36 +53,56 @@ export function findRecord(vlrs: readonly Vlr[], userId: string, recordId: numbe
  * @throws Fault only when the source cannot be read
  */
 export async function readRecords(source: Source, header: Header): Promise<Records> {
-  const walk = new Walk(source);
+  const walk = new Walk(source, header.versionMinor);
   // A header size too small to be true would make the header's own fields look like records.
   const least = HEADER_SIZES[header.versionMinor] ?? HEADER_SIZES[0];
   const begin = header.headerSize >= HEADER_SIZES[0] ? header.headerSize : least;
-  await walk.run(begin, Math.min(header.pointOffset, source.size), header.vlrCount, false);
-  if (walk.vlrs.length === header.vlrCount && walk.end < header.pointOffset) {
-    const gap = header.pointOffset - walk.end;
-    // LAS 1.0 puts a two-byte mark before the points; earlier writers left user data here, which is allowed.
-    if (!(header.versionMinor === 0 && gap === 2)) {
-      walk.add('vlr-gap', walk.end, gap, 0, `${gap} bytes between the last record and the points belong to nothing`);
-    }
-  }
+  // Points inside the header leave no room for records; the header's own rule says so.
+  if (header.pointOffset >= begin)
+    await walk.run(begin, Math.min(header.pointOffset, source.size), header.vlrCount, false);
+  if (walk.end > 0 && walk.vlrs.length === header.vlrCount) await walk.gap(header.pointOffset);
   if (header.evlrCount > 0 && header.evlrStart >= header.pointOffset && header.evlrStart < source.size) {
     await walk.run(header.evlrStart, source.size, header.evlrCount, true);
   }
   return { vlrs: walk.vlrs, oddities: walk.oddities };
 }
 
+/** Bytes 0xDD 0xCC stand before the points of LAS 1.0, 0xAABB in front of its records (from memory of its text). */
+const POINT_MARK = 0xccdd;
+const RECORD_MARK = 0xaabb;
+
 class Walk {
   readonly vlrs: Vlr[] = [];
-  readonly oddities: Oddity[] = [];
+  readonly oddities: Oddity[];
+  readonly add: AddOddity;
   end = 0;
   private kept = 0;
   private windowBegin = 0;
   private window: Uint8Array = new Uint8Array(0);
 
-  constructor(private readonly source: Source) {}
+  constructor(
+    private readonly source: Source,
+    private readonly versionMinor: number,
+  ) {
+    const { oddities, add } = collectOddities();
+    this.oddities = oddities;
+    this.add = add;
+  }
 
-  add(rule: OddityRule, offset: number, found: string | number, expected: string | number, text: string): void {
-    this.oddities.push({ rule, offset, found, expected, text });
+  /** What lies between the last record and the points. */
+  async gap(pointOffset: number): Promise<void> {
+    const { end } = this;
+    let gap = pointOffset - end;
+    if (this.versionMinor === 0) {
+      const mark = gap >= 2 ? new DataView((await this.bytes(pointOffset - 2, pointOffset)).slice().buffer) : null;
+      if (mark?.getUint16(0, true) !== POINT_MARK) {
+        const found = mark ? 'other bytes' : 'none';
+        this.add('point-mark', pointOffset, found, '0xDD 0xCC', 'LAS 1.0 has a mark of two bytes before the points');
+      }
+      if (mark) gap -= 2;
+    }
+    if (gap > 0)
+      this.add('vlr-gap', end, gap, 0, `${gap} bytes between the last record and the points belong to nothing`);
   }
 
   async run(begin: number, limit: number, count: number, extended: boolean): Promise<void> {
@@ -103,7 +123,8 @@ class Walk {
           `at most ${room}`,
           `${word} ${found + 1} (${label(vlr)}) reaches beyond ${side}`,
         );
-        break;
+        this.end = at;
+        return;
       }
       await this.fill(vlr);
       this.vlrs.push(vlr);
@@ -112,7 +133,7 @@ class Walk {
     }
     this.end = at;
     if (found < count) {
-      const rule = extended ? 'evlr-beyond-file' : 'vlr-count';
+      const rule = extended ? 'evlr-count' : 'vlr-count';
       this.add(
         rule,
         extended ? 243 : 100,
@@ -144,10 +165,11 @@ class Walk {
       skipped: true,
     };
     const reserved = view.getUint16(0, true);
-    // LAS 1.0 wrote 0xAABB here, and many later writers still do.
-    if (reserved !== 0 && reserved !== 0xaabb) {
+    // Up to 1.3 a mark of LAS 1.0 was left standing here; 1.4 asks for zero.
+    if (reserved !== 0 && (reserved !== RECORD_MARK || this.versionMinor >= 4)) {
       this.add('vlr-reserved', at, reserved, 0, `the reserved field of record ${label(vlr)} is not zero`);
     }
+    if (user.text === '') this.add('vlr-user-id', at + 2, 'nothing', 'a name', 'a record names nobody as its owner');
     if (!user.padded || !description.padded) {
       this.add(
         'vlr-text',

@@ -77,13 +77,7 @@ export function brokenLas(seed: number): BrokenFile[] {
   const beyond = lie({ offsetToPoints: sound.length + 1000 });
   add('offset-beyond-end.las', 'The points are said to begin behind the end.', 'fault', 'points-outside-file', beyond);
   const inside = lie({ offsetToPoints: 400 });
-  add(
-    'offset-in-records.las',
-    'The points are said to begin inside the first record.',
-    'oddity',
-    'point-offset',
-    inside,
-  );
+  add('offset-in-records.las', 'The points are said to begin inside the first record.', 'oddity', 'vlr-count', inside);
   add('format-11.las', 'The point format does not exist.', 'fault', 'point-format-unknown', lie({ format: 11 }));
   const short = lie({ recordLength: 20 });
   add('short-records.las', 'A point of format 6 is said to have 20 bytes.', 'fault', 'record-length-short', short);
@@ -114,7 +108,7 @@ export function brokenLas(seed: number): BrokenFile[] {
     'encoding-reserved',
     lie({ globalEncoding: 0x8011 }),
   );
-  add('day-zero.las', 'The file was written on day 0 of the year.', 'oddity', 'creation-date', lie({ creationDay: 0 }));
+  add('day-zero.las', 'The file was written on day 0 of the year.', 'oddity', 'creation-day', lie({ creationDay: 0 }));
   add('record-count.las', 'Nine records are announced, one is there.', 'oddity', 'vlr-count', lie({ vlrCount: 9 }));
   const long = sound.slice();
   new DataView(long.buffer).setUint16(375 + 20, 60_000, true);

@@ -2,7 +2,8 @@ import { readFileSync } from 'node:fs';
 import { Copc, type Hierarchy, Las } from 'copc';
 import { createLazPerf } from 'laz-perf';
 import { describe, expect, test } from 'vitest';
-import { isCopc, readCopcInfo, readHierarchy } from '../../src/cloud/copc.js';
+import { isCopc, readCopcInfo } from '../../src/cloud/copc.js';
+import { readHierarchy } from '../../src/cloud/copc-hierarchy.js';
 import { Header, type Oddity } from '../../src/cloud/header.js';
 import { openCloud } from '../../src/cloud/open.js';
 import { readRecords } from '../../src/cloud/vlr.js';
@@ -52,7 +53,7 @@ describe.each([6, 7, 8])('COPC format %i against the copc package', (format) => 
     expect([ours.info.gpsTimeMin, ours.info.gpsTimeMax]).toEqual(gpsTimeRange);
     const listed = Object.fromEntries(
       ours.nodes.map((n) => [
-        `${n.level}-${n.x}-${n.y}-${n.z}`,
+        [n.level, ...n.place].join('-'),
         { pointCount: n.points, pointDataOffset: n.begin, pointDataLength: n.end - n.begin },
       ]),
     );
@@ -235,7 +236,7 @@ describe('broken hierarchies', () => {
         const at = points(v, root, size, (n) => n > 0);
         v.setInt32(at + 28, v.getInt32(at + 28, true) - 1, true);
       }),
-    ).toEqual(['copc-count', 'laz-chunk-table']));
+    ).toEqual(['copc-count', 'copc-chunk-table']));
   test('a key outside the octree', async () =>
     expect(await odd((v, root, size) => v.setInt32(points(v, root, size, (n) => n > 0) + 4, 5, true))).toContain(
       'copc-key',
@@ -243,7 +244,7 @@ describe('broken hierarchies', () => {
   test('a root page outside its record is noted at opening', async () => {
     const bytes = sample('copc/v14-pf06.copc.laz');
     viewOf(bytes).setBigUint64(375 + 54 + 40, 10n, true);
-    expect((await open(bytes)).oddities.map((o) => o.rule)).toContain('copc-page');
+    expect((await open(bytes)).oddities.map((o) => o.rule)).toContain('copc-root');
   });
   test('a cube that does not hold the points', async () => {
     const bytes = sample('copc/v14-pf06.copc.laz');
@@ -253,6 +254,6 @@ describe('broken hierarchies', () => {
   test('reserved bytes', async () => {
     const bytes = sample('copc/v14-pf06.copc.laz');
     bytes[375 + 54 + 100] = 1;
-    expect((await open(bytes)).oddities.map((o) => o.rule)).toContain('copc-info');
+    expect((await open(bytes)).oddities.map((o) => o.rule)).toContain('copc-info-reserved');
   });
 });

@@ -329,7 +329,7 @@ describe('GeoTIFF keys', () => {
 
   test('broken directories are unreadable or partly read, never thrown', async () => {
     const short = await read([{ userId: PROJECTION, recordId: 34735, payload: new Uint8Array(6) }]);
-    expect([short.crs.state, short.rules]).toEqual(['unreadable', ['geotiff-directory']]);
+    expect([short.crs.state, short.rules]).toEqual(['unreadable', ['geotiff-length']]);
     const empty = await read([keyRecord()]);
     expect([empty.crs.state, empty.crs.problems]).toEqual([
       'unreadable',
@@ -338,12 +338,12 @@ describe('GeoTIFF keys', () => {
     const version = await read([
       { userId: PROJECTION, recordId: 34735, payload: geoKeys([[3072, 0, 1, 25832]], [2, 0]) },
     ]);
-    expect([version.crs.horizontal?.epsg, version.rules]).toEqual([25832, ['geotiff-directory']]);
+    expect([version.crs.horizontal?.epsg, version.rules]).toEqual([25832, ['geotiff-version']]);
     const cut = keyRecord([3072, 0, 1, 25832], [3076, 0, 1, 9001]);
     const few = await read([{ ...cut, payload: cut.payload.subarray(0, 17) }]);
-    expect([few.crs.horizontal?.epsg, few.rules]).toEqual([25832, ['geotiff-directory']]);
+    expect([few.crs.horizontal?.epsg, few.rules]).toEqual([25832, ['geotiff-count']]);
     const outside = await read([
-      keyRecord([3072, 0, 1, 25832], [3077, 34736, 1, 3], [3073, 34737, 4, 0], [1026, 999, 1, 1]),
+      keyRecord([1026, 999, 1, 1], [3072, 0, 1, 25832], [3073, 34737, 4, 0], [3077, 34736, 1, 3]),
     ]);
     expect(outside.rules).toEqual(['geotiff-reference', 'geotiff-reference', 'geotiff-reference']);
     expect(outside.crs.horizontal?.name).toBe('EPSG:25832');
@@ -388,7 +388,7 @@ describe('which record counts', () => {
       wkt: null,
       problems: [],
     });
-    expect(rules).toEqual([]);
+    expect(rules).toEqual(['crs-missing']);
     expect(heightUnit(crs)).toBeNull();
   });
 
@@ -436,8 +436,8 @@ describe('which record counts', () => {
 
   test('two of a kind, no terminator, empty', async () => {
     expect((await read([keys, keys])).rules).toEqual(['crs-record-repeated']);
-    expect((await read([wktRecord(WKT1_UTM, '')], { minor: 4, format: 6 })).rules).toEqual(['wkt-text']);
+    expect((await read([wktRecord(WKT1_UTM, '')], { minor: 4, format: 6 })).rules).toEqual(['wkt-terminator']);
     const empty = await read([wktRecord('')], { minor: 4, format: 6 });
-    expect([empty.crs.state, empty.rules]).toEqual(['unreadable', ['wkt-text']]);
+    expect([empty.crs.state, empty.rules]).toEqual(['unreadable', ['wkt-empty']]);
   });
 });

@@ -46,7 +46,7 @@ describe('a sound header', () => {
       v.setUint16(12, 0x0506, true);
       v.setUint16(14, 0x0708, true);
       for (let i = 0; i < 8; i++) v.setUint8(16 + i, 0x10 + i);
-      for (const [i, n] of [0.5, 0.25, 0.125, 100, 200, 300].entries()) v.setFloat64(131 + 8 * i, n, true);
+      for (const [i, n] of [0.05, 0.025, 0.0125, 100, 200, 300].entries()) v.setFloat64(131 + 8 * i, n, true);
       // max x, min x, max y, min y, max z, min z
       for (const [i, n] of [9, 1, 8, 2, 7, 3].entries()) v.setFloat64(179 + 8 * i, n, true);
       v.setFloat64(375, 99.5, true);
@@ -73,7 +73,7 @@ describe('a sound header', () => {
       legacyPointCount: 0,
       pointCount: 2,
       pointsByReturn: [2, ...Array(14).fill(0)],
-      scale: [0.5, 0.25, 0.125],
+      scale: [0.05, 0.025, 0.0125],
       offset: [100, 200, 300],
       max: [9, 8, 7],
       min: [1, 2, 3],
@@ -104,23 +104,25 @@ describe('one thing broken, one oddity with its place', () => {
     ['header-size', 94, file(2, 1, (v) => v.setUint16(94, 225, true))],
     ['header-text', 26, file(4, 6, (v) => v.setUint8(26 + 20, 65))],
     ['header-text', 58, file(4, 6, (v) => v.setUint8(58 + 31, 65))],
-    ['creation-date', 90, file(4, 6, (v) => v.setUint16(90, 367, true))],
-    ['creation-date', 92, file(4, 6, (v) => v.setUint16(92, 25, true))],
+    ['creation-day', 90, file(4, 6, (v) => v.setUint16(90, 367, true))],
+    // 2025, the year of the files here, has no leap day.
+    ['creation-day', 90, file(4, 6, (v) => v.setUint16(90, 366, true))],
+    ['creation-year', 92, file(4, 6, (v) => v.setUint16(92, 25, true))],
     ['encoding-reserved', 6, file(4, 6, (v) => v.setUint16(6, 0x8010, true))],
     ['encoding-waveform', 6, file(4, 6, (v) => v.setUint16(6, 0x16, true))],
     ['encoding-wkt', 6, file(4, 6, (v) => v.setUint16(6, 1, true))],
-    ['time-offset', 6, file(5, 6, (v) => v.setUint16(6, 0x50, true))],
+    ['time-offset-flag', 6, file(5, 6, (v) => v.setUint16(6, 0x50, true))],
     ['time-offset', 391, file(5, 6, (v) => v.setUint16(391, 7, true))],
     ['format-for-version', 104, file(1, 3)],
     ['format-for-version', 104, file(5, 1)],
     ['format-bits', 104, file(4, 6, (v) => v.setUint8(104, 0x46))],
-    ['point-offset', 96, file(4, 6, (v) => v.setUint32(100, 1, true))],
+    ['point-offset', 96, file(4, 6, (v) => v.setUint32(96, 374, true)).subarray(0, 434)],
     ['scale', 139, file(4, 6, (v) => v.setFloat64(139, 0, true))],
     ['scale', 131, file(4, 6, (v) => v.setFloat64(131, Number.NaN, true))],
-    ['scale', 171, file(4, 6, (v) => v.setFloat64(171, Number.POSITIVE_INFINITY, true))],
+    ['offset', 171, file(4, 6, (v) => v.setFloat64(171, Number.POSITIVE_INFINITY, true))],
     ['box-not-finite', 195, file(4, 6, (v) => v.setFloat64(203, Number.NaN, true))],
     ['box-order', 211, file(4, 6, (v) => v.setFloat64(219, 1, true))],
-    ['box-order', 375, file(5, 6, (v) => v.setFloat64(383, 1, true))],
+    ['gps-range-order', 375, file(5, 6, (v) => v.setFloat64(383, 1, true))],
     ['count-by-return', 255, file(4, 6, (v) => v.setUint32(255, 3, true))],
     ['count-by-return', 111, file(2, 1, (v) => v.setUint32(115, 1, true))],
     ['count-legacy-format', 107, file(4, 6, (v) => v.setUint32(107, 2, true))],
@@ -133,9 +135,9 @@ describe('one thing broken, one oddity with its place', () => {
       }),
     ],
     ['points-beyond-file', 247, file(4, 6).subarray(0, 375 + 59)],
-    ['evlr-start', 235, file(4, 6, (v) => v.setUint32(235, 99, true))],
+    ['evlr-start-set', 235, file(4, 6, (v) => v.setUint32(235, 99, true))],
     ['evlr-start', 235, file(4, 6, (v) => v.setUint32(243, 1, true))],
-    ['waveform-start', 227, file(4, 6, (v) => v.setUint32(227, 99, true))],
+    ['waveform-start-set', 227, file(4, 6, (v) => v.setUint32(227, 99, true))],
     ['waveform-start', 227, file(4, 9, (v) => v.setUint16(6, 0x12, true))],
   ];
   test.each(cases)('%s at byte %i', (rule, offset, bytes) => {

@@ -46,7 +46,9 @@ export function buildLas(spec: LasSpec): Uint8Array {
   const view = new DataView(bytes.buffer);
   const count = spec.points.length / spec.recordLength;
   text(view, 0, 'LASF');
-  view.setUint16(6, spec.encoding ?? (spec.format >= 6 ? 16 : 0), true);
+  // Formats 6 and above: WKT. Formats with wave packets: the waveforms lie beside the file.
+  const usual = (spec.format >= 6 ? 16 : 0) | ([4, 5, 9, 10].includes(spec.format) ? 4 : 0);
+  view.setUint16(6, spec.encoding ?? usual, true);
   view.setUint8(24, 1);
   view.setUint8(25, spec.minor);
   text(view, 26, 'OTHER');

@@ -99,7 +99,7 @@ describe('lies', () => {
     new DataView(bytes.buffer).setUint16(375 + 64 + 20, 11, true);
     const { vlrs, rules } = await read(bytes);
     expect(vlrs.map((v) => v.userId)).toEqual(['one']);
-    expect(rules).toEqual(['vlr-beyond-points', 'vlr-count']);
+    expect(rules).toEqual(['vlr-beyond-points']);
   });
 
   test('an extended record of 2^63 bytes is not allocated', async () => {
@@ -130,14 +130,15 @@ describe('lies', () => {
     expect((await read(bytes)).vlrs.map((v) => v.userId)).toEqual(['one']);
   });
 
-  test('reserved word: 0 and the 0xAABB of LAS 1.0 pass, others are noted', async () => {
-    for (const [word, expected] of [
-      [0, []],
-      [0xaabb, []],
-      [1, ['vlr-reserved']],
+  test('reserved word: 0 passes, the 0xAABB of LAS 1.0 only before 1.4, others are noted', async () => {
+    for (const [minor, word, expected] of [
+      [4, 0, []],
+      [2, 0xaabb, []],
+      [4, 0xaabb, ['vlr-reserved']],
+      [2, 1, ['vlr-reserved']],
     ] as const) {
-      const bytes = build([record('one', 1, 3)]);
-      new DataView(bytes.buffer).setUint16(375, word, true);
+      const bytes = build([record('one', 1, 3)], [], minor);
+      new DataView(bytes.buffer).setUint16(minor === 4 ? 375 : 227, word, true);
       expect((await read(bytes)).rules).toEqual(expected);
     }
   });
@@ -150,17 +151,21 @@ describe('lies', () => {
 });
 
 test('bytes between the last record and the points, but not the two-byte mark of LAS 1.0', async () => {
-  const shift = async (minor: number, gap: number) => {
+  const shift = async (minor: number, gap: number, mark = false) => {
     const whole = build([], [], minor);
     const bytes = new Uint8Array(whole.length + gap);
     bytes.set(whole.subarray(0, 227));
     bytes.set(whole.subarray(227), 227 + gap);
-    new DataView(bytes.buffer).setUint32(96, 227 + gap, true);
+    const view = new DataView(bytes.buffer);
+    view.setUint32(96, 227 + gap, true);
+    if (mark) view.setUint16(227 + gap - 2, 0xccdd, true);
     return (await read(bytes)).oddities.map((o) => [o.rule, o.offset, o.found]);
   };
-  expect(await shift(0, 2)).toEqual([]);
+  expect(await shift(0, 2, true)).toEqual([]);
+  expect(await shift(0, 2)).toEqual([['point-mark', 229, 'other bytes']]);
+  expect(await shift(0, 0)).toEqual([['point-mark', 227, 'none']]);
   expect(await shift(2, 2)).toEqual([['vlr-gap', 227, 2]]);
-  expect(await shift(0, 5)).toEqual([['vlr-gap', 227, 5]]);
+  expect(await shift(0, 5, true)).toEqual([['vlr-gap', 227, 3]]);
 });
 
 test('waveforms and hierarchies stay in the file', async () => {
