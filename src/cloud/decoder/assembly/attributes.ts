@@ -1,6 +1,6 @@
 import { Columns } from './columns';
 import { currentTime, GPS_TIME_SIZE, passTime, startTimes } from './gps-time';
-import { Integer, passInteger } from './integer';
+import { Integer, passIntegerLike } from './integer';
 import {
   floor,
   LAYER_CLASSIFICATION,
@@ -24,7 +24,7 @@ import {
   PULSE_PLACE,
   PULSE_SINGLE,
 } from './returns-xy';
-import { pass, peek, Stream } from './stream';
+import { means, pass, peek, Stream } from './stream';
 
 /*
  * The layers of single attributes. Each has four contexts, one a scanner channel, and goes through a block of points
@@ -88,6 +88,7 @@ export function decodeZ(from: u32, to: u32): bool {
   let channel = load<u32>(CURRENT + 4 * LAYER_Z);
   let context = Z + SIZE_Z * channel;
   let z = load<i32>(context, LAST);
+  let bits: u32 = 0;
   for (let i = from; i < to; ++i) {
     const own = <u32>load<u8>(Columns.scannerChannel + i);
     if (own !== channel) {
@@ -98,7 +99,8 @@ export function decodeZ(from: u32, to: u32): bool {
     }
     const height = <u32>load<u8>(Columns.height + i);
     const level = context + 4 * (height >> HEIGHT_LEVEL_SHIFT);
-    state = passInteger(state, context + Z_CODER, height & HEIGHT_CONTEXT, 32);
+    state = passIntegerLike(state, context + Z_CODER, height & HEIGHT_CONTEXT, 32, bits);
+    bits = Integer.bits;
     z = load<i32>(level, Z_LEVELS) + Integer.difference;
     store<i32>(level, z, Z_LEVELS);
     store<i32>(Columns.z + 4 * i, z);
@@ -111,7 +113,7 @@ export function decodeZ(from: u32, to: u32): bool {
 }
 
 /** What the three layers of plain symbols have in common; the layer is known when it is compiled, so only its branch is left. */
-// @ts-ignore: decorator
+// @ts-expect-error: decorator
 @inline
 function decodeSymbols(layer: u32, contexts: usize, column: usize, from: u32, to: u32): bool {
   const least = floor(layer);
@@ -137,7 +139,7 @@ function decodeSymbols(layer: u32, contexts: usize, column: usize, from: u32, to
     } else {
       model = modelIn(context + OWN + 4 * (last >> 2), 256);
     }
-    last = peek(state, model);
+    if (!means(state, model, last)) last = peek(state, model);
     state = pass(state, model, last);
     store<u8>(column + i, <u8>last);
     if (Stream.at < least) return false;
@@ -189,6 +191,7 @@ export function decodeIntensity(from: u32, to: u32): bool {
   let channel = load<u32>(CURRENT + 4 * LAYER_INTENSITY);
   let context = INTENSITY + SIZE_INTENSITY * channel;
   let last = load<u32>(context, LAST);
+  let bits: u32 = 0;
   for (let i = from; i < to; ++i) {
     const own = <u32>load<u8>(Columns.scannerChannel + i);
     if (own !== channel) {
@@ -200,7 +203,8 @@ export function decodeIntensity(from: u32, to: u32): bool {
     const pulse = <u32>load<u8>(Columns.pulse + i);
     const place = pulse & PULSE_PLACE;
     const before = context + 4 * ((place << 1) | ((pulse >> 2) & 1));
-    state = passInteger(state, context + INTENSITY_CODER, place, 16);
+    state = passIntegerLike(state, context + INTENSITY_CODER, place, 16, bits);
+    bits = Integer.bits;
     last = (load<u32>(before, INTENSITY_PLACES) + Integer.difference) & 0xffff;
     store<u32>(before, last, INTENSITY_PLACES);
     store<u16>(Columns.intensity + 2 * i, <u16>last);
@@ -213,7 +217,7 @@ export function decodeIntensity(from: u32, to: u32): bool {
 }
 
 /** The two layers of numbers that are stored only where the pulse says that they change. */
-// @ts-ignore: decorator
+// @ts-expect-error: decorator
 @inline
 function decodeChanges(layer: u32, contexts: usize, column: usize, from: u32, to: u32): bool {
   const least = floor(layer);
@@ -221,6 +225,7 @@ function decodeChanges(layer: u32, contexts: usize, column: usize, from: u32, to
   let channel = load<u32>(CURRENT + 4 * layer);
   let context = contexts + SIZE_NUMBER * channel;
   let last = load<u32>(context, LAST);
+  let bits: u32 = 0;
   for (let i = from; i < to; ++i) {
     const own = <u32>load<u8>(Columns.scannerChannel + i);
     if (own !== channel) {
@@ -232,7 +237,9 @@ function decodeChanges(layer: u32, contexts: usize, column: usize, from: u32, to
     }
     const pulse = <u32>load<u8>(Columns.pulse + i);
     if (pulse & (layer === LAYER_SCAN_ANGLE ? PULSE_NEW_ANGLE : PULSE_NEW_SOURCE)) {
-      state = passInteger(state, context + OWN, layer === LAYER_SCAN_ANGLE ? (pulse >> 2) & 1 : 0, 16);
+      const which = layer === LAYER_SCAN_ANGLE ? (pulse >> 2) & 1 : 0;
+      state = passIntegerLike(state, context + OWN, which, 16, bits);
+      bits = Integer.bits;
       last += Integer.difference;
       if (Stream.at < least) return false;
     }

@@ -25,7 +25,7 @@ import { passWaveform, WAVEFORM_BYTES, WAVEFORM_STATE } from './waveform';
  */
 
 /** Which channel's last value counts at this point: the one before, or this one. */
-// @ts-ignore: decorator
+// @ts-expect-error: decorator
 @inline
 function holder(seen: u32, before: u32, now: u32, follow: bool): u32 {
   return follow || ((seen >> now) & 1) === 0 ? now : before;

@@ -10,7 +10,7 @@ export const COLOUR_SLOTS: usize = 28;
 
 const GREY_DIFFERS: u32 = 64;
 
-// @ts-ignore: decorator
+// @ts-expect-error: decorator
 @inline
 function clampByte(value: i32): i32 {
   return max(0, min(255, value));

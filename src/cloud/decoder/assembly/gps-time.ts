@@ -1,6 +1,6 @@
 import { Integer, passInteger } from './integer';
 import { modelIn } from './model';
-import { pass, passWord, peek, peekWide, Stream } from './stream';
+import { means, pass, passWord, peek, peekWide, Stream } from './stream';
 
 /*
  * GPS times as whole 64-bit numbers, the bits of the f64. Up to four sequences are followed side by side (several
@@ -67,7 +67,8 @@ export function passTime(state: u64, g: usize, changed: u32): u64 {
       store<u32>(g, (sequence + code - 2) & 3, SEQUENCE);
     } else {
       const model = modelIn(g + MODEL_MULTIPLE, 516 - changed);
-      const symbol = peekWide(state, model);
+      let symbol: u32 = 1;
+      if (!means(state, model, symbol)) symbol = peekWide(state, model);
       state = pass(state, model, symbol);
       let code = <i32>symbol;
       if (changed && code >= CODE_UNCHANGED) ++code;

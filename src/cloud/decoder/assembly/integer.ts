@@ -1,5 +1,5 @@
 import { createBitModel, modelIn } from './model';
-import { pass, passBit, passRaw, peek, peekBit, peekRaw } from './stream';
+import { means, pass, passBit, passRaw, peek, peekBit, peekRaw } from './stream';
 
 /*
  * Whole numbers as differences from a prediction. A difference d is coded as the number of bits k of the interval
@@ -32,7 +32,21 @@ export class Integer {
 @inline
 export function passInteger(state: u64, coder: usize, context: u32, width: u32): u64 {
   const lengths = modelIn(coder + PLACES + 4 * context, width + 1);
-  const k = peek(state, lengths);
+  return passPlace(state, coder, lengths, peek(state, lengths));
+}
+
+/** The same for numbers that often have as many bits as the last of their kind, which is `bits`. */
+// @ts-expect-error: decorator
+@inline
+export function passIntegerLike(state: u64, coder: usize, context: u32, width: u32, bits: u32): u64 {
+  const lengths = modelIn(coder + PLACES + 4 * context, width + 1);
+  if (!means(state, lengths, bits)) bits = peek(state, lengths);
+  return passPlace(state, coder, lengths, bits);
+}
+
+// @ts-expect-error: decorator
+@inline
+function passPlace(state: u64, coder: usize, lengths: usize, k: u32): u64 {
   state = pass(state, lengths, k);
   Integer.bits = k;
   if (k === 0) {

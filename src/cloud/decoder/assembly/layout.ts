@@ -12,7 +12,7 @@ export class Layout {
 }
 
 /** Bits of the wanted columns, which are also the layers of the same order; extra bytes as a whole are one bit. */
-// @ts-ignore: decorator
+// @ts-expect-error: decorator
 @inline
 export function wants(wanted: u32, layer: u32): bool {
   return ((wanted >> layer) & 1) !== 0;

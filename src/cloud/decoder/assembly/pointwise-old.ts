@@ -34,7 +34,7 @@ export function startOldItems(): void {
   memory.fill(OLD, 0, SIZE);
 }
 
-// @ts-ignore: decorator
+// @ts-expect-error: decorator
 @inline
 function middle(a: i32, b: i32, c: i32): i32 {
   return max(min(a, b), min(max(a, b), c));
@@ -96,7 +96,7 @@ export function startOldTime(time: u64): void {
   store<u64>(OLD, time, TIME);
 }
 
-// @ts-ignore: decorator
+// @ts-expect-error: decorator
 @inline
 export function oldTime(): u64 {
   return load<u64>(OLD, TIME);

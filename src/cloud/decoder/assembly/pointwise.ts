@@ -2,13 +2,13 @@ import { Arena } from './arena';
 import { COLOUR_SLOTS, passColour } from './colour';
 import { Columns } from './columns';
 import { currentTime, GPS_TIME_SIZE, passTime, startTimes } from './gps-time';
-import { coderSize, Integer, passInteger } from './integer';
+import { coderSize, Integer, passInteger, passIntegerLike } from './integer';
 import { floor, forgetLayers, LAYER_EXTRA, LAYER_RETURNS_XY, LAYER_WAVEFORM, resume, setLayer, suspend } from './layers';
 import { ENDED, FINE, Layout, SYMBOL, TOO_SHORT, wants } from './layout';
 import { addToMedian, median, MEDIAN_SIZE } from './median';
 import { modelIn } from './model';
 import { oldTime, passOldColour, passOldExtra, passOldPoint, passOldTime, startOldItems, startOldTime } from './pointwise-old';
-import { pass, peek, Stream } from './stream';
+import { means, pass, peek, Stream } from './stream';
 import { passWaveform, WAVEFORM_BYTES, WAVEFORM_STATE } from './waveform';
 
 /*
@@ -29,6 +29,8 @@ const CODER_Y: usize = 3512;
 const CODER_Z: usize = 3732;
 const INTENSITIES: usize = 3944;
 const HEIGHTS: usize = 4008;
+/** What the last point was like, for guesses: changes, bits of the differences of x, y and z. */
+const GUESSES: usize = 4040;
 const MEDIANS_X: usize = 4048;
 const MEDIANS_Y: usize = 4560;
 const CORE_SIZE: usize = 5072;
@@ -101,7 +103,7 @@ export function startPointwise(chunk: usize, size: u32, points: u32, wanted: u32
   return FINE;
 }
 
-// @ts-ignore: decorator
+// @ts-expect-error: decorator
 @inline
 function putCore(i: u32): void {
   store<i32>(Columns.x + 4 * i, load<i32>(LAST, 0));
@@ -119,7 +121,7 @@ function putCore(i: u32): void {
   store<u16>(Columns.pointSourceId + 2 * i, load<u16>(LAST, 18));
 }
 
-// @ts-ignore: decorator
+// @ts-expect-error: decorator
 @inline
 function putColour(i: u32): void {
   store<u16>(Columns.red + 2 * i, load<u16>(LAST_COLOUR, 0));
@@ -163,11 +165,13 @@ export function decodePointwise(from: u32, to: u32, wanted: u32): i32 {
   return Stream.damage === 0 ? FINE : SYMBOL;
 }
 
-// @ts-ignore: decorator
+// @ts-expect-error: decorator
 @inline
 function passPoint(state: u64): u64 {
   const changesModel = modelIn(CORE + CHANGES, 64);
-  const changes = peek(state, changesModel);
+  let changes = <u32>load<u8>(CORE, GUESSES);
+  if (!means(state, changesModel, changes)) changes = peek(state, changesModel);
+  store<u8>(CORE, <u8>changes, GUESSES);
   state = pass(state, changesModel, changes);
   let bits = <u32>load<u8>(LAST, 14);
   if (changes & 32) {
@@ -212,21 +216,25 @@ function passPoint(state: u64): u64 {
 
   const single = u32(n === 1);
   const medianX = CORE + MEDIANS_X + MEDIAN_SIZE * kind;
-  state = passInteger(state, CORE + CODER_X, single, 32);
+  state = passIntegerLike(state, CORE + CODER_X, single, 32, load<u8>(CORE, GUESSES + 1));
   const bitsX = Integer.bits;
+  store<u8>(CORE, <u8>bitsX, GUESSES + 1);
   const dx = median(medianX) + Integer.difference;
   addToMedian(medianX, dx);
   store<i32>(LAST, load<i32>(LAST, 0) + dx, 0);
 
   const medianY = CORE + MEDIANS_Y + MEDIAN_SIZE * kind;
-  state = passInteger(state, CORE + CODER_Y, single + (min(bitsX, 20) & ~1), 32);
+  state = passIntegerLike(state, CORE + CODER_Y, single + (min(bitsX, 20) & ~1), 32, load<u8>(CORE, GUESSES + 2));
   const bitsY = Integer.bits;
+  store<u8>(CORE, <u8>bitsY, GUESSES + 2);
   const dy = median(medianY) + Integer.difference;
   addToMedian(medianY, dy);
   store<i32>(LAST, load<i32>(LAST, 4) + dy, 4);
 
   const level = CORE + 4 * (max(n, r) - min(n, r));
-  state = passInteger(state, CORE + CODER_Z, single + (min((bitsX + bitsY) >> 1, 18) & ~1), 32);
+  const zBits = min((bitsX + bitsY) >> 1, 18) & ~1;
+  state = passIntegerLike(state, CORE + CODER_Z, single + zBits, 32, load<u8>(CORE, GUESSES + 3));
+  store<u8>(CORE, <u8>Integer.bits, GUESSES + 3);
   const z = load<i32>(level, HEIGHTS) + Integer.difference;
   store<i32>(level, z, HEIGHTS);
   store<i32>(LAST, z, 8);

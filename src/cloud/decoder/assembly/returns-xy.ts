@@ -1,9 +1,9 @@
 import { Columns } from './columns';
-import { Integer, passInteger } from './integer';
+import { Integer, passIntegerLike } from './integer';
 import { floor, LAYER_RETURNS_XY, resume, suspend } from './layers';
 import { addToMedian, median, MEDIAN_SIZE } from './median';
 import { modelIn } from './model';
-import { pass, peek, Stream } from './stream';
+import { means, pass, peek, Stream } from './stream';
 
 /*
  * The layer every other one leans on: scanner channel, what changes, returns, x and y. Each scanner channel has models
@@ -94,10 +94,13 @@ export function decodeReturnsXy(from: u32, to: u32, follow: bool): bool {
   let r = load<u32>(context, LAST_NUMBER);
   let newTime = load<u32>(context, LAST_NEW_TIME);
 
+  let changes: u32 = 0;
+  let bitsX: u32 = 0;
+  let bitsY: u32 = 0;
   for (let i = from; i < to; ++i) {
     const place = u32(r === 1) + (u32(r >= n) << 1) + (newTime << 2);
     const changesModel = modelIn(context + CHANGES + 4 * place, 128);
-    const changes = peek(state, changesModel);
+    if (!means(state, changesModel, changes)) changes = peek(state, changesModel);
     state = pass(state, changesModel, changes);
     let auxiliary = follow ? channel : 0;
 
@@ -150,14 +153,15 @@ export function decodeReturnsXy(from: u32, to: u32, follow: bool): bool {
     const single = u32(n === 1);
     const kind = (<u32>load<u8>(KINDS + 16 * n + r) << 1) | newTime;
     const medianX = context + MEDIANS_X + MEDIAN_SIZE * kind;
-    state = passInteger(state, context + CODER_X, single, 32);
-    const bitsX = Integer.bits;
+    state = passIntegerLike(state, context + CODER_X, single, 32, bitsX);
+    bitsX = Integer.bits;
     const dx = median(medianX) + Integer.difference;
     addToMedian(medianX, dx);
     x += dx;
 
     const medianY = context + MEDIANS_Y + MEDIAN_SIZE * kind;
-    state = passInteger(state, context + CODER_Y, single + (min(bitsX, 20) & ~1), 32);
+    state = passIntegerLike(state, context + CODER_Y, single + (min(bitsX, 20) & ~1), 32, bitsY);
+    bitsY = Integer.bits;
     const dy = median(medianY) + Integer.difference;
     addToMedian(medianY, dy);
     y += dy;
@@ -167,7 +171,7 @@ export function decodeReturnsXy(from: u32, to: u32, follow: bool): bool {
     store<u8>(Columns.returnNumber + i, <u8>r);
     store<u8>(Columns.returnCount + i, <u8>n);
     store<u8>(Columns.scannerChannel + i, <u8>channel);
-    const bits = min((bitsX + Integer.bits) >> 1, 18) & ~1;
+    const bits = min((bitsX + bitsY) >> 1, 18) & ~1;
     const level = min(max(n, r) - min(n, r), 7);
     store<u8>(Columns.height + i, <u8>((single + bits) | (level << HEIGHT_LEVEL_SHIFT)));
     const pulse = u32(r >= n) | (u32(r === 1) << 1) | ((changes >> 2) & 4) | (changes & 8) | ((changes >> 1) & 16);

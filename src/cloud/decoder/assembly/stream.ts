@@ -59,6 +59,19 @@ export function peekWide(state: u64, model: usize): u32 {
   return symbol;
 }
 
+/**
+ * Whether the stream means this very symbol. Where that is likely, asking first saves the division and the look-ups of
+ * `peek`: the processor goes on with the guess before it is proven.
+ */
+// @ts-expect-error: decorator
+@inline
+export function means(state: u64, model: usize, guess: u32): bool {
+  const unit = state >> 47;
+  const begin = <u64>load<u16>(model + (guess << 2));
+  const end = <u64>load<u16>(model + (guess << 2), 4);
+  return (state & 0xffffffff) - unit * begin < unit * (end - begin);
+}
+
 /** The state behind the symbol that `peek` found; counts it. */
 // @ts-expect-error: decorator
 @inline
