@@ -46,7 +46,7 @@ export function encodeLayeredChunk(points: DataView, parts: RecordParts, version
   const channelOf = (at: number) => (points.getUint8(at + 15) >> 4) & 3;
 
   let channel = channelOf(0);
-  let context = createChannel(points, core, 0);
+  let context = createChannel(core, readPoint(points, 0));
   channels.set(channel, context);
   items.start(channel);
   for (let i = 1; i < count; i++) {
@@ -54,16 +54,17 @@ export function encodeLayeredChunk(points: DataView, parts: RecordParts, version
     const next = channelOf(at);
     let target = channels.get(next);
     // A channel not seen before is compared with the last point of the one before.
-    const changes = context.writeChanges(at, next !== channel, (target ?? context).last());
+    const point = readPoint(points, at);
+    const changes = context.writeChanges(point, next !== channel, (target ?? context).last());
     if (next !== channel) {
       context.writeChannel((next - channel + 4) % 4);
       if (target === undefined) {
-        target = createChannel(points, core, context.lastAt());
+        target = createChannel(core, context.last());
         channels.set(next, target);
       }
       context = target;
     }
-    context.writePoint(at, changes);
+    context.writePoint(point, changes);
     items.write(at, next, next !== channel);
     channel = next;
   }
@@ -87,7 +88,8 @@ export function encodeLayeredChunk(points: DataView, parts: RecordParts, version
   return chunk;
 }
 
-interface LastPoint {
+/** The core of a point. */
+interface CorePoint {
   x: number;
   y: number;
   z: number;
@@ -102,7 +104,7 @@ interface LastPoint {
   time: bigint;
 }
 
-function readPoint(v: DataView, at: number): LastPoint {
+function readPoint(v: DataView, at: number): CorePoint {
   const returns = v.getUint8(at + 14);
   const bits = v.getUint8(at + 15);
   return {
@@ -122,7 +124,7 @@ function readPoint(v: DataView, at: number): LastPoint {
 }
 
 /** Models and last point of one scanner channel. */
-function createChannel(v: DataView, layers: Layer[], firstAt: number) {
+function createChannel(layers: Layer[], first: CorePoint) {
   const [returnsXy, zLayer, classLayer, flagLayer, intensityLayer, angleLayer, userLayer, sourceLayer, timeLayer] =
     layers;
   const changeMasks = modelTable(128);
@@ -141,20 +143,17 @@ function createChannel(v: DataView, layers: Layer[], firstAt: number) {
   const userModels = modelTable(256);
   const medianX = Array.from({ length: 12 }, createRunningMedian);
   const medianY = Array.from({ length: 12 }, createRunningMedian);
-  let lastAt = firstAt;
-  let last = readPoint(v, firstAt);
+  let last = first;
   let newTime = false;
   const heights = new Array<number>(8).fill(last.z);
   const intensities = new Array<number>(8).fill(last.intensity);
   const writeTime = createTimeEncoder(timeLayer.encoder, last.time, true);
 
   return {
-    lastAt: () => lastAt,
     last: () => last,
 
     /** Writes which attributes differ from `before`, in this channel's models even if the point is of another one. */
-    writeChanges(at: number, changesChannel: boolean, before: LastPoint): number {
-      const point = readPoint(v, at);
+    writeChanges(point: CorePoint, changesChannel: boolean, before: CorePoint): number {
       const place = Number(last.r === 1) | (Number(last.r >= last.n) << 1) | (Number(newTime) << 2);
       const step = [0, 1][(point.r - before.r) & 15] ?? (((before.r - point.r) & 15) === 1 ? 2 : 3);
       const changes =
@@ -172,8 +171,7 @@ function createChannel(v: DataView, layers: Layer[], firstAt: number) {
       returnsXy.encoder.symbol(channelSteps, step - 1);
     },
 
-    writePoint(at: number, changes: number): void {
-      const point = readPoint(v, at);
+    writePoint(point: CorePoint, changes: number): void {
       const { n, r } = point;
       newTime = (changes & 16) !== 0;
       if (changes & 4) returnsXy.encoder.symbol(counts(last.n), n);
@@ -219,7 +217,6 @@ function createChannel(v: DataView, layers: Layer[], firstAt: number) {
         timeLayer.changed = true;
       }
       last = point;
-      lastAt = at;
     },
   };
 }

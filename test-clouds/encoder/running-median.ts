@@ -5,16 +5,25 @@ export interface RunningMedian {
 }
 
 export function createRunningMedian(): RunningMedian {
-  let sorted = [0, 0, 0, 0, 0];
+  const sorted = [0, 0, 0, 0, 0];
   let dropLargest = true;
   return {
     value: () => sorted[2],
     add(value) {
       const middle = sorted[2];
-      const four = dropLargest ? sorted.slice(0, 4) : sorted.slice(1);
-      sorted = [...four, value].sort((a, b) => a - b);
+      // The value starts in the place that comes free and moves to its own.
+      let i = dropLargest ? 4 : 0;
+      sorted[i] = value;
+      for (; i > 0 && sorted[i - 1] > sorted[i]; i--) swap(sorted, i - 1, i);
+      for (; i < 4 && sorted[i] > sorted[i + 1]; i++) swap(sorted, i, i + 1);
       // Largest ones go as long as values come in below the median, smallest as long as they come in above.
       dropLargest = dropLargest ? value < middle : value <= middle;
     },
   };
+}
+
+function swap(values: number[], i: number, j: number): void {
+  const kept = values[i];
+  values[i] = values[j];
+  values[j] = kept;
 }
