@@ -1,15 +1,21 @@
-import { fileAt, passLabel } from '../delivery/delivery.js';
+import { passLabel } from '../delivery/delivery.js';
+import { rmseLowerBound, rmseUpperBound } from '../geometry/distributions.js';
 import type { PassPair, PassPairs } from '../measure/pass-pairs.js';
-import type { Check, Figure, JudgeContext, Location, PassPairLine, Requirement, State } from './check.js';
+import type { Check, Figure, JudgeContext, Requirement, State } from './check.js';
 import { maskArea } from './mask-area.js';
+import { pairGrid, pairLineOf, pairPlaces, pairTable, separationBins } from './pass-evidence.js';
 import { figure, length, plural, signedLength, undetermined } from './wording.js';
 
 export interface PassAgreementOptions {
   maxRmsDz?: number;
+  maxP95Dz?: number;
   maxDz?: number;
   maxShift?: number;
+  maxPlanShift?: number;
+  method: 'planes' | 'cells';
   voxel: number;
-  minPoints: number;
+  cell: number;
+  minPoints?: number;
   minCells: number;
 }
 
@@ -24,6 +30,11 @@ export const passAgreement = {
       note: 'swath-to-swath RMSDz and largest difference as limits',
     },
     {
+      standard: 'USGS Lidar Base Specification 2025 rev. A',
+      clause: 'swath separation images',
+      note: 'the method `cells`: signed differences of last returns, grouped by pass, in bins of the limit',
+    },
+    {
       standard: 'common practice',
       note: 'distances between planes fitted to the same voxel, and least squares for the 3D shift',
     },
@@ -35,6 +46,11 @@ export const passAgreement = {
         exclusiveMinimum: 0,
         description: 'Largest root mean square height difference of a pass pair on level surfaces, metres.',
       },
+      maxP95Dz: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description: 'Largest 95th percentile of the height differences of a pass pair, sign left out, metres.',
+      },
       maxDz: {
         type: 'number',
         exclusiveMinimum: 0,
@@ -45,6 +61,17 @@ export const passAgreement = {
         exclusiveMinimum: 0,
         description: 'Largest 3D shift of a pass against another, metres.',
       },
+      maxPlanShift: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description: 'Largest shift of a pass against another in plan, metres.',
+      },
+      method: {
+        enum: ['planes', 'cells'],
+        default: 'planes',
+        description:
+          '`planes` fits planes in cubes and tells shifts in space; `cells` is the published raster method on last returns, for heights only.',
+      },
       voxel: {
         type: 'number',
         minimum: 0.1,
@@ -53,36 +80,55 @@ export const passAgreement = {
         description:
           'Edge of the cubes in which planes are fitted, metres; 2 suits airborne data of 10 to 20 points per square metre.',
       },
+      cell: {
+        type: 'number',
+        minimum: 0.1,
+        maximum: 100,
+        default: 1,
+        description: 'Edge of the cells of the method `cells`, metres: twice the cell of the elevation model.',
+      },
       minPoints: {
         type: 'integer',
-        minimum: 4,
-        default: 10,
-        description: 'Points of each pass that a cube must hold.',
+        minimum: 1,
+        description: 'Points of each pass that a cube or cell must hold; 10 for a cube (4 at least), 1 for a cell.',
       },
       minCells: {
         type: 'integer',
         minimum: 1,
         default: 30,
-        description: 'Cubes in which a pass pair must meet for a verdict.',
+        description: 'Cubes or cells in which a pass pair must meet for a verdict.',
       },
     },
     required: [],
-    anyOf: [{ required: ['maxRmsDz'] }, { required: ['maxDz'] }, { required: ['maxShift'] }],
+    anyOf: [
+      { required: ['maxRmsDz'] },
+      { required: ['maxP95Dz'] },
+      { required: ['maxDz'] },
+      { required: ['maxShift'] },
+      { required: ['maxPlanShift'] },
+    ],
   },
-  metrics: ['pairs', 'cells', 'rmsDz', 'meanDz', 'maxDz', 'shift', 'worstPair', 'rejected'],
-  limitSense: { rmsDz: 'at-most', maxDz: 'at-most', shift: 'at-most' },
+  metrics: ['pairs', 'cells', 'rmsDz', 'meanDz', 'p95Dz', 'maxDz', 'shift', 'planShift', 'worstPair', 'rejected'],
+  limitSense: { rmsDz: 'at-most', p95Dz: 'at-most', maxDz: 'at-most', shift: 'at-most', planShift: 'at-most' },
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
 
-  needs: ({ voxel, minPoints, zone }: Requirement<PassAgreementOptions>, context: JudgeContext) => [
-    { measurement: 'pass-pairs', params: { voxel, minPoints, area: maskArea(context, zone) } },
-  ],
+  needs: (r: Requirement<PassAgreementOptions>, context: JudgeContext) => {
+    const area = maskArea(context, r.zone);
+    return [
+      r.method === 'cells'
+        ? { measurement: 'swath-separation', params: { cell: r.cell, minPoints: leastPoints(r), area } }
+        : { measurement: 'pass-pairs', params: { voxel: r.voxel, minPoints: leastPoints(r), area } },
+    ];
+  },
 
-  explain: ({ maxRmsDz, maxDz, maxShift, voxel, minCells, zone }) =>
-    `Wherever two passes show the same surface${zone ? ` in zone ${zone}` : ''} (planes in cubes of ${voxel} m, at least ${minCells} of them), ${[
+  explain: ({ maxRmsDz, maxP95Dz, maxDz, maxShift, maxPlanShift, method, voxel, cell, minCells, zone }) =>
+    `Wherever two passes show the same surface${zone ? ` in zone ${zone}` : ''} (${method === 'cells' ? `mean heights of last returns in cells of ${cell} m` : `planes in cubes of ${voxel} m`}, at least ${minCells} of them), ${[
       maxRmsDz !== undefined ? `the RMS height difference must not exceed ${length(maxRmsDz)}` : '',
+      maxP95Dz !== undefined ? `95 % of the height differences must lie within ${length(maxP95Dz)}` : '',
       maxDz !== undefined ? `no height difference may exceed ${length(maxDz)}` : '',
       maxShift !== undefined ? `no pass may be shifted against another by more than ${length(maxShift)} in space` : '',
+      maxPlanShift !== undefined ? `nor by more than ${length(maxPlanShift)} in plan` : '',
     ]
       .filter((part) => part !== '')
       .join(', and ')}.`,
@@ -91,9 +137,11 @@ export const passAgreement = {
     const { pairs, passes } = measured as PassPairs;
     const limits: Record<string, Figure> = {};
     if (requirement.maxRmsDz !== undefined) limits.rmsDz = figure(requirement.maxRmsDz, 'm');
+    if (requirement.maxP95Dz !== undefined) limits.p95Dz = figure(requirement.maxP95Dz, 'm');
     if (requirement.maxDz !== undefined) limits.maxDz = figure(requirement.maxDz, 'm');
     if (requirement.maxShift !== undefined) limits.shift = figure(requirement.maxShift, 'm');
-    const passPairs = pairs.map((pair) => lineOf(pair, context));
+    if (requirement.maxPlanShift !== undefined) limits.planShift = figure(requirement.maxPlanShift, 'm');
+    const passPairs = pairs.map((pair) => pairLineOf(pair, context));
     if (passes.length < 2) {
       return undetermined(
         `The delivery holds ${passes.length === 1 ? 'one pass' : 'no pass'} only (passes told by ${context.delivery.passRule.by}), so passes could not be compared.`,
@@ -103,8 +151,7 @@ export const passAgreement = {
     const judged = pairs.map((pair) => judgePair(pair, requirement, context));
     const tested = judged.filter(
       (j) =>
-        j.pair.cells >= requirement.minCells ||
-        (j.pair.planes >= requirement.minCells && requirement.maxShift !== undefined),
+        j.pair.cells >= requirement.minCells || (j.pair.planes >= requirement.minCells && asksForShift(requirement)),
     );
     if (tested.length === 0)
       return undetermined(tooThin(pairs, requirement), { limits, passPairs, advice: [thinAdvice(requirement)] });
@@ -132,12 +179,20 @@ export const passAgreement = {
           most(tested, (p) => p.meanDz),
           'm',
         ),
+        p95Dz: figure(
+          most(tested, (p) => p.p95Dz),
+          'm',
+        ),
         maxDz: figure(
           most(tested, (p) => p.maxDz),
           'm',
         ),
         shift: figure(
           most(tested, (p) => p.shiftLength),
+          'm',
+        ),
+        planShift: figure(
+          most(tested, (p) => planShiftOf(p)?.length ?? null),
           'm',
         ),
         rejected: figure(
@@ -150,10 +205,11 @@ export const passAgreement = {
         {
           kind: 'locations',
           title: `Largest height differences between ${worst.name}`,
-          items: places(worst.pair, worst.name, context),
+          items: pairPlaces(worst.pair, worst.name, context),
         },
         pairTable(pairs, context),
-        ...judged.flatMap((j) => gridOf(j.pair, requirement, context)),
+        ...binsOf(pairs, requirement, context),
+        ...judged.flatMap((j) => pairGrid(j.pair, cellOf(requirement), requirement.maxDz, context)),
       ],
       advice: adviceFor(worst.pair, state, context),
       passPairs,
@@ -194,16 +250,53 @@ function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, context
       parts.push(`the limit lies within ${COVERAGE} standard deviations, ${length(guard)}`);
     }
   };
-  hold(pair.rmsDz, r.maxRmsDz, 'RMS height difference');
+  hold(pair.rmsDz, r.maxRmsDz, 'RMS height difference', marginOfRms(pair));
+  hold(pair.p95Dz, r.maxP95Dz, '95th percentile of the height differences');
   hold(pair.maxDz, r.maxDz, 'largest height difference');
   const std = Math.max(0, ...pair.directions.map((d) => d.std));
   hold(pair.shiftLength, r.maxShift, 'shift', COVERAGE * std);
-  const hidden = ['x', 'y', 'z'].filter((_, axis) => !pair.observable[axis]);
-  if (r.maxShift !== undefined && hidden.length > 0 && pair.shiftLength !== null) {
+  const plan = planShiftOf(pair);
+  hold(plan?.length ?? null, r.maxPlanShift, 'shift in plan', COVERAGE * (plan?.std ?? 0));
+  const axes = r.maxShift !== undefined ? ['x', 'y', 'z'] : r.maxPlanShift !== undefined ? ['x', 'y'] : [];
+  const hidden = axes.filter((_, axis) => !pair.observable[axis]);
+  if (hidden.length > 0 && pair.shiftLength !== null) {
     parts.push(`no surface reveals the shift along ${hidden.join(' and ')}`);
     if (state === 'pass') state = 'undetermined';
   }
   return { pair, name, state, excess, text: `Between ${name}: ${parts.join(', ')}` };
+}
+
+/** Half width of the interval of an RMS; each surface is seen by both lattices, so half of the cubes are independent. */
+function marginOfRms({ rmsDz, cells }: PassPair): number {
+  if (rmsDz === null || cells < 4) return 0;
+  const n = Math.floor(cells / 2);
+  return Math.max(rmseUpperBound(rmsDz, n) - rmsDz, rmsDz - rmseLowerBound(rmsDz, n));
+}
+
+/** The part of the shift in plan that can be seen, and its standard deviation; null when neither axis can. */
+function planShiftOf({ shift, shiftStd }: PassPair): { length: number; std: number } | null {
+  if (shift[0] === null && shift[1] === null) return null;
+  return {
+    length: Math.hypot(shift[0] ?? 0, shift[1] ?? 0),
+    std: Math.max(shiftStd[0] ?? 0, shiftStd[1] ?? 0),
+  };
+}
+
+function asksForShift({ maxShift, maxPlanShift }: PassAgreementOptions): boolean {
+  return maxShift !== undefined || maxPlanShift !== undefined;
+}
+
+function leastPoints({ method, minPoints }: PassAgreementOptions): number {
+  return minPoints ?? (method === 'cells' ? 1 : 10);
+}
+
+/** Edge of what is compared: cells, or cubes. */
+function cellOf({ method, cell, voxel }: PassAgreementOptions): number {
+  return method === 'cells' ? cell : voxel;
+}
+
+function binsOf(pairs: readonly PassPair[], { method, maxRmsDz }: PassAgreementOptions, context: JudgeContext) {
+  return method === 'cells' && maxRmsDz !== undefined ? [separationBins(pairs, maxRmsDz, context)] : [];
 }
 
 function most(tested: Judged[], pick: (pair: PassPair) => number | null): number | null {
@@ -215,17 +308,19 @@ function most(tested: Judged[], pick: (pair: PassPair) => number | null): number
   return found;
 }
 
-function tooThin(pairs: PassPair[], { minCells, minPoints, voxel }: PassAgreementOptions): string {
+function tooThin(pairs: PassPair[], r: PassAgreementOptions): string {
   if (pairs.length === 0) return 'No two passes have seen the same ground, so passes could not be compared.';
   const best = [...pairs].sort((a, b) => b.planes - a.planes || b.dense - a.dense || b.shared - a.shared)[0];
-  if (best.dense < minCells) {
-    return `Passes could not be compared: the best covered pair shares ${plural(best.shared, 'cube')} of ${voxel} m, but only ${best.dense} of them hold ${minPoints} points of each pass (${minCells} needed).`;
+  const cube = r.method === 'cells' ? 'cell' : 'cube';
+  if (best.dense < r.minCells) {
+    return `Passes could not be compared: the best covered pair shares ${plural(best.shared, cube)} of ${cellOf(r)} m, but only ${best.dense} of them hold ${plural(leastPoints(r), 'point')} of each pass (${r.minCells} needed).`;
   }
-  return `Passes could not be compared: the best covered pair shows the same plane in ${plural(best.planes, 'cube')} of ${voxel} m, ${best.cells} of them level (${minCells} needed).`;
+  return `Passes could not be compared: the best covered pair shows the same ${r.method === 'cells' ? 'level ground' : 'plane'} in ${plural(best.planes, cube)} of ${cellOf(r)} m, ${best.cells} of them level (${r.minCells} needed).`;
 }
 
-function thinAdvice({ voxel }: PassAgreementOptions): string {
-  return `Sparse clouds need larger cubes (voxel is ${voxel} m), and passes must overlap; check also that passes are told apart by the right rule.`;
+function thinAdvice({ method, voxel, cell }: PassAgreementOptions): string {
+  const size = method === 'cells' ? `cells (cell is ${cell} m)` : `cubes (voxel is ${voxel} m)`;
+  return `Sparse clouds need larger ${size}, and passes must overlap; check also that passes are told apart by the right rule.`;
 }
 
 function adviceFor(pair: PassPair, state: State, context: JudgeContext): string[] {
@@ -244,7 +339,7 @@ function adviceFor(pair: PassPair, state: State, context: JudgeContext): string[
     advice.push(
       'The passes are shifted by more than the size of a cube: look for a wrong datum, a wrong unit or a lost correction before anything else.',
     );
-  if (state === 'undetermined')
+  if (state === 'undetermined' && pair.observable.some((seen) => seen))
     advice.push(
       'Level ground alone shows heights only: walls or kerbs in two directions are needed to tell a shift in plan.',
     );
@@ -253,81 +348,4 @@ function adviceFor(pair: PassPair, state: State, context: JudgeContext): string[
       `${plural(pair.rejected, 'lone outlying cube')} (something moved between the passes) ${pair.rejected === 1 ? 'was' : 'were'} left out.`,
     );
   return advice;
-}
-
-function lineOf(pair: PassPair, context: JudgeContext): PassPairLine {
-  const { cells, meanDz, rmsDz, maxDz, shift, shiftStd, observable } = pair;
-  return {
-    a: passLabel(context.delivery, pair.a),
-    b: passLabel(context.delivery, pair.b),
-    cells,
-    meanDz,
-    rmsDz,
-    maxDz,
-    shift,
-    shiftStd,
-    observable,
-  };
-}
-
-function places(pair: PassPair, name: string, context: JudgeContext): Location[] {
-  return pair.worst.map(({ x, y, z, dz }) => {
-    const file = fileAt(context.delivery, x, y);
-    return {
-      x,
-      y,
-      z,
-      ...(file ? { file } : {}),
-      pass: name,
-      value: dz,
-      unit: 'm',
-      note: 'height of the second pass over the first',
-      closeUp: 1.5,
-    };
-  });
-}
-
-function pairTable(pairs: PassPair[], context: JudgeContext) {
-  return {
-    kind: 'table' as const,
-    title: 'Common surface of each pass pair',
-    columns: [
-      { key: 'a', title: 'first pass' },
-      { key: 'b', title: 'second pass' },
-      { key: 'shared', title: 'cubes with points of both', unit: 'count' as const },
-      { key: 'dense', title: 'with enough points', unit: 'count' as const },
-      { key: 'planes', title: 'with the same plane', unit: 'count' as const },
-      { key: 'cells', title: 'level, heights compared', unit: 'count' as const },
-      { key: 'rejected', title: 'lone outliers left out', unit: 'count' as const },
-    ],
-    rows: pairs.map((p) => [
-      passLabel(context.delivery, p.a),
-      passLabel(context.delivery, p.b),
-      p.shared,
-      p.dense,
-      p.planes,
-      p.cells,
-      p.rejected,
-    ]),
-  };
-}
-
-function gridOf(pair: PassPair, { voxel, maxDz }: PassAgreementOptions, context: JudgeContext) {
-  const { x, y, dz } = pair.map;
-  if (dz.length === 0) return [];
-  return [
-    {
-      kind: 'grid' as const,
-      title: `Height of ${passLabel(context.delivery, pair.b)} over ${passLabel(context.delivery, pair.a)}`,
-      unit: 'm' as const,
-      cell: voxel,
-      cells: {
-        column: Int32Array.from(x, (v) => Math.floor(v / voxel)),
-        row: Int32Array.from(y, (v) => Math.floor(v / voxel)),
-        value: dz,
-      },
-      ...(maxDz !== undefined ? { limit: maxDz } : {}),
-      signed: true,
-    },
-  ];
 }

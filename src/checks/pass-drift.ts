@@ -1,9 +1,10 @@
-import { fileAt, passLabel } from '../delivery/delivery.js';
+import { passLabel } from '../delivery/delivery.js';
 import { rmse } from '../geometry/statistics.js';
-import { type DriftStep, driftOfPasses, type PassDrift } from '../measure/pass-drift.js';
+import { driftOfPasses, type PassDrift } from '../measure/pass-drift.js';
 import type { PassPairs } from '../measure/pass-pairs.js';
 import type { PassTimes } from '../measure/pass-times.js';
-import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State } from './check.js';
+import type { Check, Figure, JudgeContext, Requirement, State } from './check.js';
+import { driftPlaces, driftSeries, driftTable, inMillimetresPerMinute, stepText, whenIn } from './drift-evidence.js';
 import { maskArea } from './mask-area.js';
 import { figure, length, plural, signedLength, undetermined } from './wording.js';
 
@@ -149,9 +150,13 @@ export const passDrift = {
       },
       limits,
       evidence: [
-        { kind: 'locations', title: 'Where and when passes go wrong', items: placesOf(judged, requirement, context) },
-        seriesOf(followed, requirement, context),
-        passTable(followed, context),
+        {
+          kind: 'locations',
+          title: 'Where and when passes go wrong',
+          items: driftPlaces(judged, requirement, context),
+        },
+        driftSeries(followed, requirement, context),
+        driftTable(followed, context),
       ],
       advice: adviceFor(worst.drift, state, context),
     };
@@ -249,20 +254,6 @@ function judgePass(drift: PassDrift, r: Requirement<PassDriftOptions>, context: 
   return { drift, name, state, excess, text: `${name}: ${parts.join(', ')}` };
 }
 
-function stepText(drift: PassDrift, { at, gap, step }: DriftStep): string {
-  return `step of ${signedLength(step)} at ${whenIn(drift, at)}${gap > 0 ? ` after ${gap.toFixed(1)} s without a comparison` : ''}`;
-}
-
-/** GPS time, and seconds since the pass was first compared. */
-function whenIn({ begin }: PassDrift, time: number): string {
-  return `GPS time ${time.toFixed(1)} s (${Math.max(0, time - begin).toFixed(1)} s into the pass)`;
-}
-
-/** From metres a second. */
-function inMillimetresPerMinute(slope: number): number {
-  return slope * 60_000;
-}
-
 function signed(value: number): string {
   return `${value > 0 ? '+' : ''}${value.toFixed(1)}`;
 }
@@ -271,125 +262,6 @@ function largest(values: readonly (number | null)[]): number | null {
   let found: number | null = null;
   for (const v of values) if (v !== null && (found === null || Math.abs(v) > Math.abs(found))) found = v;
   return found;
-}
-
-const MOST_PLACES = 20;
-
-/** Bins beyond the limit of passes at fault, runs of them as one place; and the steps. */
-function placesOf(judged: readonly Judged[], r: Requirement<PassDriftOptions>, context: JudgeContext): Location[] {
-  const items: { excess: number; location: Location }[] = [];
-  for (const { drift, name, state } of judged) {
-    if (state !== 'fail') continue;
-    const add = (i: number, value: number, limit: number, note: string) => {
-      const [x, y] = [drift.x[i], drift.y[i]];
-      const file = fileAt(context.delivery, x, y);
-      const location = { x, y, ...(file ? { file } : {}), pass: name, value, unit: 'm' as const, note };
-      items.push({ excess: Math.abs(value) / limit, location });
-    };
-    if (r.maxOffset !== undefined) {
-      for (const [from, to] of runsBeyond(drift, r.maxOffset, r.bin)) {
-        let top = from;
-        for (let i = from; i < to; i++) if (Math.abs(drift.offset[i]) > Math.abs(drift.offset[top])) top = i;
-        add(
-          top,
-          drift.offset[top],
-          r.maxOffset,
-          `against the others from ${whenIn(drift, drift.time[from])} to ${whenIn(drift, drift.time[to - 1] + r.bin)}`,
-        );
-      }
-    }
-    const limit = r.maxStep ?? Number.POSITIVE_INFINITY;
-    for (const step of drift.steps) {
-      if (Math.abs(step.step) <= limit) continue;
-      let i = drift.time.findIndex((t) => t + r.bin >= step.at);
-      if (i < 0) i = drift.time.length - 1;
-      add(i, step.step, limit, stepText(drift, step));
-    }
-  }
-  return items
-    .sort((a, b) => b.excess - a.excess)
-    .slice(0, MOST_PLACES)
-    .map(({ location }) => location);
-}
-
-/** Index ranges of bins that follow one another beyond the limit. */
-function runsBeyond({ time, offset }: PassDrift, limit: number, bin: number): [number, number][] {
-  const runs: [number, number][] = [];
-  for (let i = 0; i < time.length; i++) {
-    if (Math.abs(offset[i]) <= limit) continue;
-    const last = runs.at(-1);
-    if (last && last[1] === i && time[i] - time[i - 1] < 1.5 * bin) last[1] = i + 1;
-    else runs.push([i, i + 1]);
-  }
-  return runs;
-}
-
-/** Points of a drawn line; longer series are thinned to the bin farthest from zero of each group. */
-const MOST_DRAWN = 400;
-
-function seriesOf(tested: readonly PassDrift[], r: PassDriftOptions, context: JudgeContext): Evidence {
-  return {
-    kind: 'series',
-    title: 'Height of each pass against the others along its GPS time',
-    unit: 'm',
-    along: { title: 'time since the pass was first compared', unit: 's' },
-    lines: tested.map((drift) => ({
-      name: passLabel(context.delivery, drift.pass),
-      ...lineOf(drift, r.bin),
-    })),
-    ...(r.maxOffset !== undefined ? { limit: r.maxOffset } : {}),
-  };
-}
-
-function lineOf({ time, offset, begin }: PassDrift, bin: number): { x: number[]; y: (number | null)[] } {
-  const group = Math.ceil(time.length / MOST_DRAWN);
-  const x: number[] = [];
-  const y: (number | null)[] = [];
-  let before = Number.NaN;
-  for (let i = 0; i < time.length; i += group) {
-    let top = i;
-    for (let k = i; k < Math.min(i + group, time.length); k++) if (Math.abs(offset[k]) > Math.abs(offset[top])) top = k;
-    // A gap of time interrupts the line.
-    if (time[i] - before > 1.5 * bin) {
-      x.push(before + bin - begin);
-      y.push(null);
-    }
-    x.push(time[top] + bin / 2 - begin);
-    y.push(offset[top]);
-    before = time[Math.min(i + group, time.length) - 1];
-  }
-  return { x, y };
-}
-
-function passTable(tested: readonly PassDrift[], context: JudgeContext): Evidence {
-  return {
-    kind: 'table',
-    title: 'Passes along GPS time',
-    columns: [
-      { key: 'pass', title: 'pass' },
-      { key: 'others', title: 'compared with' },
-      { key: 'bins', title: 'bins', unit: 'count' },
-      { key: 'from', title: 'first GPS time', unit: 's' },
-      { key: 'offset', title: 'largest offset', unit: 'm' },
-      { key: 'slope', title: 'steepest drift', unit: 'mm/min' },
-      { key: 'slopeStd', title: 'its standard deviation', unit: 'mm/min' },
-      { key: 'step', title: 'largest step', unit: 'm' },
-      { key: 'stepStd', title: 'its standard deviation', unit: 'm' },
-      { key: 'steps', title: 'steps that stand out', unit: 'count' },
-    ],
-    rows: tested.map((d) => [
-      passLabel(context.delivery, d.pass),
-      d.others.map((pass) => passLabel(context.delivery, pass)).join(', '),
-      d.time.length,
-      d.begin,
-      d.offset[d.worst],
-      d.slope ? inMillimetresPerMinute(d.slope.slope) : null,
-      d.slope ? inMillimetresPerMinute(d.slope.std) : null,
-      d.step?.step ?? null,
-      d.step?.std ?? null,
-      d.steps.length,
-    ]),
-  };
 }
 
 function adviceFor(drift: PassDrift, state: State, context: JudgeContext): string[] {

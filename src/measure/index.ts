@@ -3,6 +3,7 @@ import { cellHeights } from './cell-heights.js';
 import { classCounts } from './class-counts.js';
 import { classReturns } from './class-returns.js';
 import { densityGrid } from './density-grid.js';
+import { duplicates } from './duplicates.js';
 import { edgeSteps } from './edge-steps.js';
 import { headerRecount } from './header-recount.js';
 import type { AnyDerivation, AnyMeasurement } from './measurement.js';
@@ -16,6 +17,7 @@ import { surveyHeights } from './survey-heights.js';
 import { surveyNeighbourhoods } from './survey-neighbourhoods.js';
 import { surveySamples } from './survey-samples.js';
 import { swathPrecision } from './swath-precision.js';
+import { swathSeparation } from './swath-separation.js';
 import { tally } from './tally.js';
 import { tileEdges } from './tile-edges.js';
 import { timeOrder } from './time-order.js';
@@ -28,6 +30,7 @@ export const measurements: readonly AnyMeasurement[] = [
   classCounts,
   classReturns,
   densityGrid,
+  duplicates,
   headerRecount,
   passCells,
   passTimes,
@@ -48,6 +51,7 @@ export const derivations: readonly AnyDerivation[] = [
   surveyHeights,
   surveySamples,
   swathPrecision,
+  swathSeparation,
 ];
 
 /** @throws RangeError for an id that is not registered: a mistake of ours, never of the user's. */

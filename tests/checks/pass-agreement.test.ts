@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { passAgreement } from '../../src/checks/pass-agreement.js';
 import type { PassPair, PassPairs } from '../../src/measure/pass-pairs.js';
+import { densityPatch } from '../../test-clouds/scene/density-patch.js';
 import { judge } from './judge.js';
+import { measureScene } from './measured-scene.js';
 
 function pairOf(a: number, b: number, more: Partial<PassPair> = {}): PassPair {
   return {
@@ -88,5 +90,95 @@ describe('pass-agreement', () => {
     expect(judge(passAgreement, { ...LIMITS, decision: 'guarded' }, [pairs(pairOf(1, 2, near))]).state).toBe(
       'undetermined',
     );
+  });
+
+  it('a guarded decision leaves an RMS open while the limit lies within its bounds', () => {
+    // 200 cubes, half of them independent: the upper 95 % bound is sqrt(100 / chi2(0.05, 100)) = 1.133 times the RMS
+    // (chi2 77.929, tables of the chi-square distribution).
+    const near = pairOf(1, 2, { rmsDz: 0.0145 });
+    const options = { maxRmsDz: 0.016, decision: 'guarded' };
+    expect(judge(passAgreement, options, [pairs(near)]).state).toBe('undetermined');
+    expect(judge(passAgreement, options, [pairs(pairOf(1, 2, { rmsDz: 0.014 }))]).state).toBe('pass');
+    expect(judge(passAgreement, { maxRmsDz: 0.016 }, [pairs(near)]).state).toBe('pass');
+  });
+
+  it('limits of their own for the 95th percentile and for the shift in plan', () => {
+    const pair = pairOf(1, 2, { p95Dz: 0.011, shift: [0.03, -0.04, 0.001] });
+    expect(judge(passAgreement, { maxP95Dz: 0.01 }, [pairs(pair)]).state).toBe('fail');
+    expect(judge(passAgreement, { maxP95Dz: 0.012 }, [pairs(pair)]).state).toBe('pass');
+    const verdict = judge(passAgreement, { maxPlanShift: 0.049 }, [pairs(pair)]);
+    expect(verdict.state).toBe('fail');
+    expect(verdict.measured.planShift.value).toBeCloseTo(0.05, 12);
+    expect(judge(passAgreement, { maxPlanShift: 0.051 }, [pairs(pair)]).state).toBe('pass');
+    const half = pairOf(1, 2, { shift: [0.03, null, 0.001], observable: [true, false, true] });
+    expect(judge(passAgreement, { maxPlanShift: 0.051 }, [pairs(half)]).state).toBe('undetermined');
+    expect(judge(passAgreement, { maxPlanShift: 0.02 }, [pairs(half)]).state).toBe('fail');
+  });
+});
+
+describe('pass-agreement by cells: the published swath separation', () => {
+  const asks = (params = {}) => [{ measurement: 'swath-separation', params: { cell: 1, minPoints: 1, ...params } }];
+
+  /** Two passes over the same 20 m x 20 m, the second one higher by 30 mm, and by 60 mm in the east. */
+  function scene() {
+    const points = densityPatch({
+      origin: [1000, 2000],
+      columns: 20,
+      rows: 20,
+      cell: 1,
+      perCell: 16,
+      passes: 2,
+      noise: 0.004,
+      seed: 3,
+    });
+    for (let i = 0; i < points.count; i++) {
+      if (points.pointSourceId[i] === 2) points.z[i] += points.x[i] >= 1015 ? 0.06 : 0.03;
+    }
+    return points;
+  }
+
+  it('finds planted differences in signed means of last returns, in bins of the limit', () => {
+    const points = scene();
+    // Leaves above the ground: first of two returns, not to be used.
+    for (let i = 0; i < points.count; i += 5) {
+      points.returnCount[i] = 2;
+      points.z[i] += 4;
+    }
+    const verdict = judge(passAgreement, { method: 'cells', maxRmsDz: 0.04 }, measureScene(points, asks()));
+    expect(verdict.state).toBe('pass');
+    const [line] = verdict.passPairs!;
+    expect(line.cells).toBe(400);
+    // 300 cells at 30 mm and 100 at 60 mm; each difference of two means of 12 or 13 points with 4 mm noise.
+    expect(line.meanDz).toBeCloseTo(0.0375, 3);
+    expect(line.rmsDz).toBeCloseTo(Math.sqrt((3 * 0.03 ** 2 + 0.06 ** 2) / 4), 3);
+    expect(line.shift).toEqual([null, null, null]);
+    const bins = verdict.evidence.find((e) => e.title.startsWith('Cells by height difference'));
+    expect((bins as { rows: unknown[][] }).rows).toEqual([['source 1', 'source 2', 300, 100, 0]]);
+  });
+
+  it('leaves steep ground and noise out, and cannot tell a shift', () => {
+    const points = scene();
+    for (let i = 0; i < points.count; i++) {
+      if (points.x[i] < 1008) points.z[i] += 0.3 * (points.x[i] - 1008);
+      if (i % 50 === 0) {
+        points.classification[i] = 18;
+        points.z[i] += 100;
+      }
+    }
+    const measured = measureScene(points, asks());
+    const verdict = judge(passAgreement, { method: 'cells', maxRmsDz: 0.05 }, measured);
+    expect(verdict.passPairs![0].cells).toBeLessThanOrEqual(240);
+    expect(verdict.passPairs![0].cells).toBeGreaterThanOrEqual(220);
+    expect(verdict.passPairs![0].maxDz).toBeLessThan(0.07);
+    const shift = judge(passAgreement, { method: 'cells', maxShift: 0.05 }, measured);
+    expect(shift.state).toBe('undetermined');
+    expect(shift.summary).toContain('shift cannot be told');
+  });
+
+  it('looks inside the zone only', () => {
+    const area = { polygons: [{ outer: [1000, 2000, 1010, 2000, 1010, 2020, 1000, 2020], holes: [] }], margin: 0 };
+    const [found] = measureScene(scene(), asks({ area })) as PassPairs[];
+    expect(found.pairs[0].cells).toBe(200);
+    expect(found.pairs[0].maxDz).toBeLessThan(0.04);
   });
 });

@@ -1,0 +1,110 @@
+import { fileAt, passLabel } from '../delivery/delivery.js';
+import type { PassPair } from '../measure/pass-pairs.js';
+import type { Evidence, JudgeContext, Location, PassPairLine } from './check.js';
+import { length } from './wording.js';
+
+/** Line of the report's own table of pass pairs. */
+export function pairLineOf(pair: PassPair, context: JudgeContext): PassPairLine {
+  const { cells, meanDz, rmsDz, maxDz, shift, shiftStd, observable } = pair;
+  return {
+    a: passLabel(context.delivery, pair.a),
+    b: passLabel(context.delivery, pair.b),
+    cells,
+    meanDz,
+    rmsDz,
+    maxDz,
+    shift,
+    shiftStd,
+    observable,
+  };
+}
+
+/** The places with the largest height differences of a pair. */
+export function pairPlaces(pair: PassPair, name: string, context: JudgeContext): Location[] {
+  return pair.worst.map(({ x, y, z, dz }) => {
+    const file = fileAt(context.delivery, x, y);
+    return {
+      x,
+      y,
+      z,
+      ...(file ? { file } : {}),
+      pass: name,
+      value: dz,
+      unit: 'm',
+      note: 'height of the second pass over the first',
+      closeUp: 1.5,
+    };
+  });
+}
+
+/** What every pair has in common. */
+export function pairTable(pairs: readonly PassPair[], context: JudgeContext): Evidence {
+  return {
+    kind: 'table',
+    title: 'Common surface of each pass pair',
+    columns: [
+      { key: 'a', title: 'first pass' },
+      { key: 'b', title: 'second pass' },
+      { key: 'shared', title: 'cubes with points of both', unit: 'count' as const },
+      { key: 'dense', title: 'with enough points', unit: 'count' as const },
+      { key: 'planes', title: 'with the same plane', unit: 'count' as const },
+      { key: 'cells', title: 'level, heights compared', unit: 'count' as const },
+      { key: 'rejected', title: 'lone outliers left out', unit: 'count' as const },
+    ],
+    rows: pairs.map((p) => [
+      passLabel(context.delivery, p.a),
+      passLabel(context.delivery, p.b),
+      p.shared,
+      p.dense,
+      p.planes,
+      p.cells,
+      p.rejected,
+    ]),
+  };
+}
+
+/** Map of the height differences of a pair. */
+export function pairGrid(
+  pair: PassPair,
+  cell: number,
+  maxDz: number | undefined,
+  { delivery }: JudgeContext,
+): Evidence[] {
+  const { x, y, dz } = pair.map;
+  if (dz.length === 0) return [];
+  return [
+    {
+      kind: 'grid',
+      title: `Height of ${passLabel(delivery, pair.b)} over ${passLabel(delivery, pair.a)}`,
+      unit: 'm',
+      cell,
+      cells: {
+        column: Int32Array.from(x, (v) => Math.floor(v / cell)),
+        row: Int32Array.from(y, (v) => Math.floor(v / cell)),
+        value: dz,
+      },
+      ...(maxDz !== undefined ? { limit: maxDz } : {}),
+      signed: true,
+    },
+  ];
+}
+
+/** Cells in bins of the limit, as the USGS base specification colours swath separation images: to 1, to 2, beyond. */
+export function separationBins(pairs: readonly PassPair[], limit: number, context: JudgeContext): Evidence {
+  return {
+    kind: 'table',
+    title: `Cells by height difference, in bins of ${length(limit)}`,
+    columns: [
+      { key: 'a', title: 'first pass' },
+      { key: 'b', title: 'second pass' },
+      { key: 'within', title: `to ${length(limit)}`, unit: 'count' },
+      { key: 'review', title: `to ${length(2 * limit)}`, unit: 'count' },
+      { key: 'beyond', title: 'beyond', unit: 'count' },
+    ],
+    rows: pairs.map((pair) => {
+      const counts = [0, 0, 0];
+      for (const dz of pair.map.dz) counts[Math.min(2, Math.floor(Math.abs(dz) / limit))]++;
+      return [passLabel(context.delivery, pair.a), passLabel(context.delivery, pair.b), ...counts];
+    }),
+  };
+}
