@@ -39,11 +39,27 @@ describe('a cache of measured files', () => {
   it('is really used: a hit does not read the points again', async () => {
     const cache = join(folder, 'cache-used');
     await run(cache);
-    // The entry of one file takes the place of another's: the report then shows the wrong points, as only a used cache can.
     const before = readdirSync(cache);
-    const [first, second] = before;
-    copyFileSync(join(cache, first), join(cache, second));
-    expect(await run(cache)).not.toBe(full);
+    const path = demo.files[0].path;
+    const original = readFileSync(path);
+    const raised = Buffer.from(original);
+    // Z of the first point, a hundred metres up: the points begin where the header says (LAS 1.4, offset 96), Z is at 8.
+    const z = raised.readUInt32LE(96) + 8;
+    raised.writeInt32LE(raised.readInt32LE(z) + 100_000, z);
+    writeFileSync(path, raised);
+    try {
+      expect(await run(cache)).not.toBe(full);
+      const [added] = readdirSync(cache).filter((name) => !before.includes(name));
+      // One of the old entries is that of the tile as it was. In the new one's place it hides that the tile has changed.
+      const reports = [];
+      for (const name of before) {
+        copyFileSync(join(cache, name), join(cache, added));
+        reports.push(await run(cache));
+      }
+      expect(reports.filter((report) => report === full)).toHaveLength(1);
+    } finally {
+      writeFileSync(path, original);
+    }
   });
 
   it('measures again what has changed, and only that', async () => {
