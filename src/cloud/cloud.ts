@@ -1,4 +1,5 @@
 import type { Column, PointBatch } from './columns.js';
+import type { CopcInfo } from './copc.js';
 import type { Crs } from './crs.js';
 import type { ExtraByte } from './extra-bytes.js';
 import type { Header, Oddity } from './header.js';
@@ -40,6 +41,8 @@ export interface Cloud {
   readonly vlrs: readonly Vlr[];
   readonly crs: Crs;
   readonly extraBytes: readonly ExtraByte[];
+  /** The COPC info record; null for other packings. */
+  readonly copc: CopcInfo | null;
   /** What is odd about header and records; kept as data, judged elsewhere. */
   readonly oddities: readonly Oddity[];
   /** Cuts the points into spans of about `target` points. Reads the chunk table or the hierarchy pages. */

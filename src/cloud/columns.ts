@@ -82,6 +82,8 @@ export interface PointBatch {
   /** `extraLength` bytes a point, as stored; empty unless 'extra' was asked for. */
   readonly extra: Uint8Array;
   readonly extraLength: number;
+  /** COPC: how many points of the batch lie outside the cube of their node. */
+  strays?: number;
 }
 
 /** Points decoded at a time: small enough that one block of every column stays in the processor's cache. */

@@ -23,7 +23,7 @@ function inspectStep(h: Header, i: number, add: AddOddity): boolean {
   const usable = Number.isFinite(scale) && scale !== 0;
   if (!usable) add('scale', scaleAt, String(scale), 'a positive number', `the ${axis} scale is unusable`);
   else if (scale < 0) add('scale-negative', scaleAt, scale, 'a positive number', `the ${axis} scale is negative`);
-  else if (scale > COARSEST_STEP || scale < FINEST_STEP) {
+  else if (h.pointCount > 0 && (scale > COARSEST_STEP || scale < FINEST_STEP)) {
     const text = `the ${axis} scale is no sensible step for coordinates`;
     add('scale-range', scaleAt, scale, `${FINEST_STEP} to ${COARSEST_STEP}`, text);
   }

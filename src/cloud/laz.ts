@@ -1,5 +1,9 @@
+import { Fault } from '../fault.js';
+import { ChunkGuard, chunkFault } from './chunk-guard.js';
 import type { Piece, Span } from './cloud.js';
 import type { Column, PointBatch } from './columns.js';
+import type { CopcInfo } from './copc.js';
+import { countStrays, cubeOf, type NodeCube } from './copc-cube.js';
 import { createLazDecoder, type LazDecoder } from './decoder/laz-decoder.js';
 import type { Header } from './header.js';
 import { type LazRecord, lazLayout } from './laz-record.js';
@@ -26,35 +30,69 @@ export function groupPieces(pieces: readonly Piece[], target: number): Span[] {
   return spans;
 }
 
-/** Decodes compressed pieces, chunks or nodes. See Cloud.decode. */
+/** What decoding needs to know of the file. */
+export interface LazFile {
+  header: Header;
+  record: LazRecord;
+  copc: CopcInfo | null;
+  source: Source;
+}
+
+/**
+ * Decodes compressed pieces, chunks or nodes, and compares them with each other (see chunk-guard.ts). See Cloud.decode.
+ * @throws Fault laz-chunk-damaged and what the source throws
+ */
 export async function lazDecode(
-  header: Header,
-  record: LazRecord,
-  source: Source,
+  { header, record, copc, source }: LazFile,
   span: Span,
   columns: ReadonlySet<Column>,
   sink: (batch: PointBatch) => void,
 ): Promise<void> {
   const reads = joinPieces(span.pieces);
   const decoder = idle.pop() ?? (await createLazDecoder());
+  const guard = new ChunkGuard(header, record.chunkSize !== null);
   let ordinal = span.first;
+  let start = 0;
+  let cube: NodeCube | null = null;
+  const pass = (batch: PointBatch) => {
+    batch.first += start;
+    batch.strays = cube === null ? 0 : countStrays(cube, batch);
+    guard.look(batch);
+    sink(batch);
+  };
   try {
     decoder.open(lazLayout(header, record), source.name);
     await readAhead(source, reads, (bytes, i) => {
       const read = reads[i];
       for (const piece of read.pieces) {
         const chunk = bytes.subarray(piece.begin - read.begin, piece.end - read.begin);
-        const start = ordinal;
+        start = ordinal;
         ordinal += piece.points;
-        const pass = (batch: PointBatch) => {
-          batch.first += start;
-          sink(batch);
-        };
-        decoder.chunk(chunk, piece.points, columns, pass, source.name);
+        cube = copc === null ? null : cubeOf(copc, header, piece);
+        guard.begin(piece, start);
+        decodeOne(decoder, chunk, piece, start, columns, pass, source.name);
       }
     });
+    guard.judge(source.name);
   } finally {
     idle.push(decoder);
+  }
+}
+
+function decodeOne(
+  decoder: LazDecoder,
+  chunk: Uint8Array,
+  piece: Piece,
+  first: number,
+  columns: ReadonlySet<Column>,
+  pass: (batch: PointBatch) => void,
+  where: string,
+): void {
+  try {
+    decoder.chunk(chunk, piece.points, columns, pass, where);
+  } catch (error) {
+    if (!(error instanceof Fault) || error.facts.code !== 'laz-chunk-damaged') throw error;
+    throw chunkFault(error.facts, { piece, first }, error);
   }
 }
 

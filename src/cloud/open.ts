@@ -92,7 +92,8 @@ class OpenedCloud implements Cloud {
   async decode(span: Span, columns: ReadonlySet<Column>, sink: (batch: PointBatch) => void): Promise<void> {
     this.refuseScale();
     if (this.packing === 'LAS') return lasDecode(this.header, this.source, span, columns, sink);
-    return lazDecode(this.header, this.checkedLaz(), this.source, span, columns, sink);
+    const { header, copc, source } = this;
+    return lazDecode({ header, record: this.checkedLaz(), copc, source }, span, columns, sink);
   }
 
   close(): Promise<void> {
