@@ -9,8 +9,15 @@ export interface FigurePair {
   unit: string;
   measured: number | null | undefined;
   limit: number | null | undefined;
+  /** Side of the limit on which the figure is good; null where the report does not say. */
+  sense: 'at-most' | 'at-least' | null;
   measuredText: string;
   limitText: string;
+}
+
+/** The limit in words: `at most 20.0 mm`. */
+export function limitWords({ sense, limitText }: FigurePair): string {
+  return sense === null ? `limit ${limitText}` : `${sense === 'at-most' ? 'at most' : 'at least'} ${limitText}`;
 }
 
 /**
@@ -30,6 +37,7 @@ export function figuresWithLimits(requirement: RequirementResult): FigurePair[] 
       unit,
       measured,
       limit,
+      sense: requirement.senses[name] ?? null,
       measuredText: measured === undefined ? '' : text.measured,
       limitText: text.limit,
     };
@@ -53,6 +61,7 @@ export function figuresWithoutLimits(requirement: RequirementResult): FigurePair
         unit,
         measured,
         limit: undefined,
+        sense: null,
         measuredText: quantity(measured, unit),
         limitText: '',
       };

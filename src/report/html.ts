@@ -1,63 +1,80 @@
 import { createHash } from 'node:crypto';
+import { mapDataElements } from './html/map-data.js';
+import { mapSection } from './html/map-section.js';
 import { type Markup, markup, trusted } from './html/markup.js';
 import { passSection } from './html/passes.js';
-import { planFigure } from './html/plan.js';
 import { requirementDetails, requirementOverview } from './html/requirements.js';
-import { SCRIPT } from './html/script.js';
 import { STYLE } from './html/style.js';
 import { surveySection } from './html/survey.js';
 import { dataTable } from './html/table.js';
+import { viewerScript } from './html/viewer-script.js';
 import { reportJson } from './json.js';
 import type { Report } from './model.js';
-import { bytesInWords, coordinate } from './quantity.js';
-import { countOf, deliveryWords, groupDigits, verdictSentence } from './words.js';
+import { areaInWords, bytesInWords, coordinate } from './quantity.js';
+import { className, countOf, deliveryWords, groupDigits, verdictSentence } from './words.js';
+
+const FILES_SHOWN = 5000;
 
 /**
  * The report as one HTML page that needs nothing else: no network, no fonts, no pictures. Its content security policy
  * lets nothing load and lets only our own style and script act, known by their hashes.
  */
 export function reportHtml(report: Report): string {
+  const chapters: [string, string, Markup][] = [
+    ['requirements', 'Requirements', requirementOverview(report)],
+    ['findings', 'Findings', findings(report)],
+    ['map-title', 'Map', mapSection(report)],
+    ['details', 'Each requirement in full', requirementDetails(report)],
+    ['survey-points', 'Survey points', surveySection(report)],
+    ['passes', 'Passes', passSection(report)],
+    ['classes', 'Classes and returns', labels(report)],
+    ['files', 'Files', files(report)],
+  ];
+  const there = chapters.filter(([, , content]) => content.html !== '');
+  return page(
+    `${deliveryWords(report.verdict).word}: ${report.spec.title}`,
+    markup`<a class="skip" href="#requirements">To the requirements</a>
+<main>
+${banner(report)}
+<nav aria-label="Chapters"><ul>${there.map(([id, title]) => markup`<li><a href="#${id}">${title}</a></li>`)}</ul></nav>
+${there.map(
+  ([id, title, content]) => markup`<h2 id="${id}">${title}</h2>
+${content}
+`,
+)}
+<section class="signoff" aria-label="Signature"><div>Name</div><div>Date</div><div>Signature</div></section>
+${footer(report)}
+</main>
+${mapDataElements(report)}`,
+    viewerScript(),
+  );
+}
+
+/** A whole page around a body, with the policy that shuts it off from the outside. */
+export function page(title: string, body: Markup, script: string): string {
   const policy = [
     "default-src 'none'",
     `style-src '${sourceHash(STYLE)}'`,
-    `script-src '${sourceHash(SCRIPT)}'`,
+    `script-src '${sourceHash(script)}'`,
     "base-uri 'none'",
     "form-action 'none'",
   ].join('; ');
-  const page = markup`<!doctype html>
+  return markup`<!doctype html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="${trusted(policy)}">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="referrer" content="no-referrer">
-<title>${deliveryWords(report.verdict).word}: ${report.spec.title}</title>
+<title>${title}</title>
 <style>${trusted(STYLE)}</style>
 </head>
 <body>
-<a class="skip" href="#requirements">To the requirements</a>
-<main>
-${banner(report)}
-<h2 id="requirements">Requirements</h2>
-${requirementOverview(report)}
-${findings(report)}
-${planFigure(report)}
-<h2 id="details">Each requirement in full</h2>
-${requirementDetails(report)}
-${surveySection(report)}
-${passSection(report)}
-${files(report)}
-<section class="signoff" aria-label="Signature"><div>Name</div><div>Date</div><div>Signature</div></section>
-<footer>
-<p>Made by ${report.tool.name} ${report.tool.version} from report.json, SHA-256 ${createHash('sha256').update(reportJson(report)).digest('hex')}.</p>
-<p>Acceptance spec ${report.spec.file}, SHA-256 ${report.spec.sha256}.</p>
-</footer>
-</main>
-<script>${trusted(SCRIPT)}</script>
+${body}
+<script>${trusted(script)}</script>
 </body>
 </html>
-`;
-  return page.html;
+`.html;
 }
 
 /** Hash source of a content security policy: `sha256-` and the base64 digest of the UTF-8 text (W3C CSP Level 3, 2.3.1). */
@@ -66,38 +83,82 @@ export function sourceHash(text: string): string {
 }
 
 function banner(report: Report): Markup {
-  const { delivery, spec } = report;
+  const { delivery, spec, tool } = report;
   const words = deliveryWords(report.verdict);
-  const extent = delivery.extent;
-  const facts: [string, string][] = [
-    ['Acceptance spec', spec.title],
-    ['Delivery', `${countOf(delivery.files, 'file')}, ${bytesInWords(delivery.bytes)}`],
-    ['Points', groupDigits(String(delivery.points))],
-    ['Passes', `${report.passes.length} by ${delivery.passesBy}`],
-    ['Horizontal system', delivery.crs.horizontal ?? 'not stated'],
-    ['Vertical system', delivery.crs.vertical ?? 'not stated'],
-    ['Unit', delivery.crs.unit ?? 'not stated'],
-    ['Extent x', extent ? `${coordinate(extent[0])} to ${coordinate(extent[3])} m` : 'no point was read'],
-    ['Extent y', extent ? `${coordinate(extent[1])} to ${coordinate(extent[4])} m` : 'no point was read'],
-    ['Heights', extent ? `${coordinate(extent[2])} to ${coordinate(extent[5])} m` : 'no point was read'],
-  ];
   const sentence = verdictSentence(report)
     .slice(words.word.length)
     .replace(/^[:.] ?/, '');
   return markup`<header><h1>${spec.title}: acceptance report</h1>
 <div class="verdict ${words.tone}"><p class="word"><span aria-hidden="true">${words.shape}</span> ${words.word}</p>
 ${sentence !== '' && markup`<p class="why">${sentence.charAt(0).toUpperCase() + sentence.slice(1)}</p>`}
-<dl class="facts">${facts.map(([name, value]) => markup`<div><dt>${name}</dt><dd>${value}</dd></div>`)}</dl></div></header>`;
+<dl class="facts">${deliveryFacts(report).map(([name, value]) => markup`<div><dt>${name}</dt><dd class="n">${value}</dd></div>`)}</dl>
+<dl class="facts"><div><dt>Acceptance spec</dt><dd>${spec.title} (${spec.file})</dd></div><div><dt>Spec SHA-256</dt><dd class="hash" title="${spec.sha256}">${spec.sha256.slice(0, 16)}…</dd></div><div><dt>Checked by</dt><dd>${tool.name} ${tool.version}</dd></div>${delivery.unreadable > 0 && markup`<div><dt>Not fully read</dt><dd>${countOf(delivery.unreadable, 'file')}</dd></div>`}</dl>
+<p class="command"><span class="note">To repeat the check:</span> <code>${tool.command}</code></p></div></header>`;
 }
 
-function findings(report: Report): Markup {
-  if (report.findings.length === 0) return markup``;
-  return markup`<h2 id="findings">Findings</h2>
-${dataTable(
-  'What belongs to no single requirement',
-  [{ title: 'Finding' }, { title: 'File' }, { title: 'Severity' }, { title: 'Code' }],
-  report.findings.map((finding) => [finding.text, finding.file, finding.severity, finding.code]),
-)}`;
+function deliveryFacts({ delivery, passes }: Report): [string, string][] {
+  const { extent, captured, written, area } = delivery;
+  const span = (axis: number) =>
+    extent ? `${coordinate(extent[axis])} to ${coordinate(extent[axis + 3])} m` : 'no point was read';
+  return [
+    ['Tiles', `${countOf(delivery.files, 'file')}, ${bytesInWords(delivery.bytes)}`],
+    ['Points', groupDigits(String(delivery.points))],
+    ['Area with points', area === null ? 'none' : areaInWords(area)],
+    ['Passes', `${passes.length} by ${delivery.passesBy}`],
+    ['Captured', captured === null ? 'no dated GPS time' : `${between(captured, minutes)} (GPS time)`],
+    ['Files written', written === null ? 'not stated' : between(written, (text) => text)],
+    ['Horizontal system', delivery.crs.horizontal ?? 'not stated'],
+    ['Vertical system', delivery.crs.vertical ?? 'not stated'],
+    ['Unit', delivery.crs.unit ?? 'not stated'],
+    ['Extent x', span(0)],
+    ['Extent y', span(1)],
+    ['Heights', span(2)],
+  ];
+}
+
+function between({ from, to }: { from: string; to: string }, show: (text: string) => string): string {
+  const [first, last] = [show(from), show(to)];
+  if (first === last) return first;
+  // within one day the date is said once
+  const day = first.slice(0, 11);
+  return day.length === 11 && last.startsWith(day) ? `${first} to ${last.slice(11)}` : `${first} to ${last}`;
+}
+
+function minutes(time: string): string {
+  return time.slice(0, 16).replace('T', ' ');
+}
+
+function findings({ findings: found, files: all }: Report): Markup {
+  if (found.length === 0) return markup``;
+  const boxes = new Map(all.map(({ file, extent }) => [file, extent ?? null]));
+  return dataTable(
+    'What belongs to no single requirement',
+    [{ title: 'Finding' }, { title: 'File' }, { title: 'Severity' }, { title: 'Code' }],
+    found.map((finding) => [finding.text, finding.file, finding.severity, finding.code]),
+    undefined,
+    found.map(({ file }) => placeOf(boxes.get(file ?? '') ?? null)),
+  );
+}
+
+function labels({ delivery }: Report): Markup {
+  const { classes, returns, pulses } = delivery;
+  const total = classes.reduce((sum, { points }) => sum + points, 0);
+  if (total === 0) return markup``;
+  const share = { title: 'Share', unit: 'share' };
+  const points = { title: 'Points', unit: 'count' };
+  return markup`<div class="pair-of-tables">${dataTable(
+    'Points by class',
+    [{ title: 'Class' }, { title: 'Meaning' }, points, share],
+    classes.map((c) => [String(c.class), className(c.class), c.points, c.points / total]),
+  )}${dataTable(
+    'Points by return number',
+    [{ title: 'Return' }, points, share],
+    returns.map((r) => [String(r.number), r.points, r.points / total]),
+  )}${dataTable(
+    'Points by returns of their pulse',
+    [{ title: 'Returns' }, points, share],
+    pulses.map((p) => [String(p.returns), p.points, p.points / total]),
+  )}</div>`;
 }
 
 function files(report: Report): Markup {
@@ -120,6 +181,24 @@ function files(report: Report): Markup {
     { text: bytesInWords(file.bytes), sort: file.bytes },
     file.fault === null ? 'to the end' : `✗ ${file.fault}`,
   ]);
-  return markup`<h2 id="files">Files</h2>
-${dataTable('Files of the delivery', columns, rows, 2000)}`;
+  const places = report.files.map(({ extent }) => placeOf(extent ?? null));
+  return dataTable('Files of the delivery', columns, rows, FILES_SHOWN, places);
+}
+
+/** The middle of a file, and as much around it as it is wide. */
+function placeOf(extent: readonly number[] | null): { x: number; y: number; reach: number } | null {
+  if (!extent) return null;
+  const [west, south, , east, north] = extent;
+  return { x: (west + east) / 2, y: (south + north) / 2, reach: Math.max(east - west, north - south, 1) };
+}
+
+function footer(report: Report): Markup {
+  const digest = createHash('sha256').update(reportJson(report)).digest('hex');
+  return markup`<footer>
+<p>Made by ${report.tool.name} ${report.tool.version} from report.json, SHA-256 ${digest}.</p>
+<p>Acceptance spec ${report.spec.file}, SHA-256 ${report.spec.sha256}.</p>
+${report.inputs.map(
+  ({ role, file, sha256 }) => markup`<p>File of ${role} ${file}, SHA-256 ${sha256}.</p>
+`,
+)}</footer>`;
 }

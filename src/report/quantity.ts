@@ -96,6 +96,12 @@ export function coordinate(value: number, decimals = 2): string {
   return value.toFixed(decimals);
 }
 
+/** A plan area as surveyors say it: square metres, hectares above one, square kilometres above one. */
+export function areaInWords(squareMetres: number): string {
+  if (squareMetres < 10_000) return `${decimal(squareMetres, 0)} m²`;
+  return squareMetres < 1e6 ? `${decimal(squareMetres / 1e4, 2)} ha` : `${decimal(squareMetres / 1e6, 2)} km²`;
+}
+
 /** Bytes in decimal units: `1.9 GB`. */
 export function bytesInWords(bytes: number): string {
   const units = ['bytes', 'kB', 'MB', 'GB', 'TB', 'PB'];

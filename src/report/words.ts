@@ -96,6 +96,11 @@ const KNOWN_LABELS: Record<string, string> = {
   min: 'smallest',
   max: 'largest',
   shift: 'shift (3D)',
+  rmseFit: 'RMSE without survey accuracy',
+  rmseSurvey: 'RMS of survey accuracy',
+  rmseAll: 'RMSE, blunders included',
+  p95Dz: '95th percentile of dz',
+  class: 'accuracy class',
 };
 
 /** A metric's name for human readers: `rmsDz` is "RMS dz", `largestArea` "largest area". Unknown names are split at capitals. */
@@ -103,4 +108,36 @@ export function metricLabel(name: string): string {
   return Object.hasOwn(KNOWN_LABELS, name)
     ? KNOWN_LABELS[name]
     : name.replace(/([a-z0-9])([A-Z])/g, (_, before: string, capital: string) => `${before} ${capital.toLowerCase()}`);
+}
+
+/** Names of the point classes of the LAS specification 1.4 (R15, table 17). */
+const CLASS_NAMES = [
+  'never classified',
+  'unclassified',
+  'ground',
+  'low vegetation',
+  'medium vegetation',
+  'high vegetation',
+  'building',
+  'low point (noise)',
+  'reserved (model key point in formats 0 to 5)',
+  'water',
+  'rail',
+  'road surface',
+  'reserved (overlap in formats 0 to 5)',
+  'wire, guard (shield)',
+  'wire, conductor (phase)',
+  'transmission tower',
+  'wire-structure connector',
+  'bridge deck',
+  'high noise',
+  'overhead structure',
+  'ignored ground',
+  'snow',
+  'temporal exclusion',
+];
+
+/** What a class code means: as the LAS specification names it, reserved up to 63, the user's own from 64. */
+export function className(code: number): string {
+  return CLASS_NAMES[code] ?? (code < 64 ? 'reserved' : 'defined by the user');
 }

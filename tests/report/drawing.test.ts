@@ -47,6 +47,7 @@ describe('drawings', () => {
     measured: 0.01,
     limit: 0.02,
     measuredText: '10.0 mm',
+    sense: 'at-most' as const,
     limitText: '20.0 mm',
   };
   const partsOf = (html: string, name: string) =>
@@ -57,7 +58,7 @@ describe('drawings', () => {
     const fill = Number(partsOf(html, 'fill')[0].attributes.width);
     const limit = Number(partsOf(html, 'limit')[0].attributes.x1);
     expect(fill / limit).toBeCloseTo(0.5, 1);
-    expect(readMarkup(html, 'html').attributes['aria-label']).toBe('RMSE: 10.0 mm beside a limit of 20.0 mm');
+    expect(readMarkup(html, 'html').attributes['aria-label']).toBe('RMSE: 10.0 mm; asked: at most 20.0 mm');
     expect(limitBar({ ...pair, measured: null }, 'open').html).toBe('');
     expect(limitBar({ ...pair, measured: 0, limit: 0 }, 'good').html).not.toContain('NaN');
   });

@@ -1,5 +1,5 @@
 import type { PassPairResult, Report } from '../model.js';
-import { columnScale, quantity, type scaleFor } from '../quantity.js';
+import { columnScale, inColumn, quantity, type scaleFor } from '../quantity.js';
 import { px, roundStep } from './axis.js';
 import { type Markup, markup } from './markup.js';
 import { dataTable } from './table.js';
@@ -7,13 +7,37 @@ import { dataTable } from './table.js';
 /** Passes and how they agree with each other, with the shift of each pair as an arrow. */
 export function passSection(report: Report): Markup {
   if (report.passes.length === 0 && report.passPairs.length === 0) return markup``;
-  return markup`<h2 id="passes">Passes</h2>
-${dataTable(
-  'Passes',
-  [{ title: 'Pass' }, { title: 'Points', unit: 'count' }],
-  report.passes.map((pass) => [pass.pass, pass.points]),
-)}
-${report.passPairs.length > 0 && pairTable(report.passPairs)}`;
+  return markup`${dataTable(
+    'Passes',
+    [{ title: 'Pass' }, { title: 'Points', unit: 'count' }],
+    report.passes.map((pass) => [pass.pass, pass.points]),
+  )}
+${report.passPairs.length > 0 && markup`${pairMatrix(report)}${pairTable(report.passPairs)}`}`;
+}
+
+/** More passes than this make a matrix nobody can read; the table below has them all. */
+const MOST_IN_MATRIX = 12;
+
+/** Every pass against every other: below the diagonal the shift as an arrow, above it the RMS of the height differences. */
+function pairMatrix({ passes, passPairs }: Report): Markup {
+  const names = passes.map(({ pass }) => pass);
+  if (names.length < 3 || names.length > MOST_IN_MATRIX) return markup``;
+  const largest = Math.max(0, ...passPairs.flatMap(({ shift }) => shift.map((v) => Math.abs(v ?? 0))));
+  const full = largest > 0 ? roundStep(largest) : 0;
+  const find = (a: string, b: string) => passPairs.find((p) => (p.a === a && p.b === b) || (p.a === b && p.b === a));
+  const field = (row: number, column: number) => {
+    if (row === column) return markup`<td class="self" aria-label="the same pass"></td>`;
+    const pair = find(names[row], names[column]);
+    if (!pair) return markup`<td class="none">no overlap</td>`;
+    return row > column
+      ? markup`<td>${shiftArrow(pair, full)}</td>`
+      : markup`<td class="num">${quantity(pair.rmsDz, 'm')}</td>`;
+  };
+  return markup`<div class="scroll" tabindex="0" role="region" aria-label="Matrix of pass pairs"><table class="matrix">
+<caption>Shift of one pass against another (below the diagonal) and RMS of height differences (above)</caption>
+<thead><tr><th scope="col">Pass</th>${names.map((name) => markup`<th scope="col">${name}</th>`)}</tr></thead>
+<tbody>${names.map((name, row) => markup`<tr><th scope="row">${name}</th>${names.map((_, column) => field(row, column))}</tr>`)}</tbody></table></div>
+${full > 0 && markup`<p class="note n">Arrows show the shift of the later pass in the list against the earlier one: in plan within a ring of ${quantity(full, 'm')}, and in height beside it.</p>`}`;
 }
 
 function pairTable(pairs: readonly PassPairResult[]): Markup {
@@ -38,7 +62,7 @@ function pairTable(pairs: readonly PassPairResult[]): Markup {
     pair.meanDz,
     pair.rmsDz,
     pair.maxDz,
-    markup`${['x', 'y', 'z'].map((name, i) => markup`<div class="pair">${name} ${shiftText(pair, i, scale)}</div>`)}`,
+    markup`${['x', 'y', 'z'].map((name, i) => markup`<div class="pair n">${name} ${shiftText(pair, i, scale)}</div>`)}`,
     shiftArrow(pair, full),
   ]);
   return markup`${dataTable('Pass pairs', columns, rows)}
@@ -49,8 +73,8 @@ function shiftText(pair: PassPairResult, index: number, scale: ReturnType<typeof
   const value = pair.shift[index];
   if (!pair.observable[index] || value === null || value === undefined) return 'not revealed';
   const std = pair.shiftStd[index];
-  const text = `${value > 0 ? '+' : ''}${(value * scale.factor).toFixed(scale.decimals)}`;
-  return std === null || std === undefined ? text : `${text} ± ${(std * scale.factor).toFixed(scale.decimals)}`;
+  const text = inColumn(value, scale, true);
+  return std === null || std === undefined ? text : `${text} ± ${inColumn(std, scale)}`;
 }
 
 /** Plan arrow inside a ring of radius `full` metres, and an upright bar for the height. */

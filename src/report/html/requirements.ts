@@ -1,13 +1,18 @@
-import { type FigurePair, figuresWithLimits, figuresWithoutLimits } from '../figures.js';
+import { type FigurePair, figuresWithLimits, figuresWithoutLimits, limitWords } from '../figures.js';
 import type { Report, RequirementResult } from '../model.js';
 import { quantity } from '../quantity.js';
 import { countOf, requirementWords, type VerdictWords } from '../words.js';
 import { histogramChart, limitBar } from './charts.js';
 import { type Markup, markup } from './markup.js';
+import { residualChart } from './residuals.js';
+import { colourOf, sectionCard } from './sections.js';
+import { seriesChart } from './series.js';
 import { dataTable } from './table.js';
 
 const LOCATIONS_OPEN = 8;
 const LOCATIONS_SHOWN = 200;
+/** Metres shown around a place on the map. */
+const LOCATION_REACH = 12;
 
 /** Every requirement on one line: verdict, what was asked, what was measured, and a bar against the limit. */
 export function requirementOverview(report: Report): Markup {
@@ -16,19 +21,19 @@ export function requirementOverview(report: Report): Markup {
     const pairs = requirement.verdict === 'not-applicable' ? [] : figuresWithLimits(requirement).slice(0, 3);
     return markup`<tr><td>${chip(words)}</td>
 <th scope="row"><a href="#requirement-${i + 1}"><span class="id">${requirement.id}</span><br>${requirement.title}</a>${requirement.zone !== null && markup` <span class="of">zone ${requirement.zone}</span>`}${requirement.level === 'advisory' && markup` <span class="of">advisory</span>`}</th>
-<td>${pairs.length === 0 ? markup`<span class="none">${requirement.summary}</span>` : pairs.map((pair) => markup`<div class="measure"><div>${pairText(pair)}</div>${limitBar(pair, words.tone)}</div>`)}</td></tr>
+<td>${pairs.length === 0 ? markup`<span class="none">${requirement.summary}</span>` : pairs.map((pair) => markup`<div class="measure"><div class="n">${pairText(pair)}</div>${limitBar(pair, words.tone)}</div>`)}${isUnsettled(requirement) && requirement.advice.length > 0 && markup`<p class="hint n"><span aria-hidden="true">→</span> ${requirement.advice[0]}</p>`}</td></tr>
 `;
   });
   return markup`<div class="scroll" tabindex="0" role="region" aria-label="Requirements"><table class="overview">
 <caption>${countOf(report.requirements.length, 'requirement')} of the acceptance spec</caption>
 <thead><tr><th scope="col">Verdict</th><th scope="col">Requirement</th><th scope="col">Measured against the limit</th></tr></thead>
 <tbody>${rows}</tbody></table></div>
-<p class="note">Bars show the size of the measured figure; the upright line is the limit.</p>`;
+<p class="note">Bars show the size of the measured figure; the upright line is the limit, the thin line beneath the side on which the figure is good.</p>`;
 }
 
 /** Everything known of each requirement. Those that are met are folded. */
 export function requirementDetails(report: Report): Markup {
-  return markup`${report.requirements.map((requirement, i) => article(requirement, i + 1))}`;
+  return markup`${report.requirements.map((requirement, i) => article(requirement, i + 1, report))}`;
 }
 
 /** Shape and word of a verdict. */
@@ -39,20 +44,24 @@ export function chip(words: VerdictWords): Markup {
 function pairText(pair: FigurePair): Markup {
   return pair.measured === undefined
     ? markup`${pair.label} ${pair.limitText}<span class="of">asked</span>`
-    : markup`${pair.label} <strong>${pair.measuredText}</strong><span class="of">limit ${pair.limitText}</span>`;
+    : markup`${pair.label} <strong>${pair.measuredText}</strong><span class="of">${limitWords(pair)}</span>`;
 }
 
-function article(requirement: RequirementResult, number: number): Markup {
+function isUnsettled({ verdict }: RequirementResult): boolean {
+  return verdict === 'fail' || verdict === 'undetermined';
+}
+
+function article(requirement: RequirementResult, number: number, report: Report): Markup {
   const words = requirementWords(requirement);
-  const unsettled = requirement.verdict === 'fail' || requirement.verdict === 'undetermined';
-  const evidence = markup`${figureTable(requirement)}${locationTable(requirement)}${requirement.tables.map((table) => dataTable(table.title, table.columns, table.rows))}${requirement.histograms.map(histogramChart)}`;
+  const closeUps = requirement.sections.filter((section) => section.surveyPoint === null);
+  const evidence = markup`${figureTable(requirement)}${requirement.residuals.map(residualChart)}${requirement.series.map((series) => seriesChart(series, (name) => colourOf(report, name)))}${requirement.histograms.map(histogramChart)}${locationTable(requirement)}${closeUps.length > 0 && markup`<h4>A closer look</h4><div class="close-ups">${closeUps.map((section) => sectionCard(section, report, requirement))}</div>`}${requirement.tables.map((table) => dataTable(table.title, table.columns, table.rows))}`;
   return markup`<article id="requirement-${number}" class="${words.tone}">
 <div class="head">${chip(words)}<h3>${requirement.title}</h3><span class="id">${requirement.id}</span></div>
-<p class="summary">${requirement.summary}</p>
+<p class="summary n">${requirement.summary}</p>
 <p class="reason">${requirement.why}</p>
-${requirement.advice.length > 0 && markup`<div class="advice"><h4>What to do</h4><ul>${requirement.advice.map((line) => markup`<li>${line}</li>`)}</ul></div>`}
+${requirement.advice.length > 0 && markup`<div class="advice"><h4>What to do</h4><ul>${requirement.advice.map((line) => markup`<li class="n">${line}</li>`)}</ul></div>`}
 <p class="note">${conditions(requirement)}</p>
-${unsettled || evidence.html === '' ? evidence : markup`<details><summary>Figures and evidence</summary>${evidence}</details>`}
+${isUnsettled(requirement) || evidence.html === '' ? evidence : markup`<details><summary>Figures and evidence</summary>${evidence}</details>`}
 </article>
 `;
 }
@@ -64,15 +73,17 @@ function conditions(requirement: RequirementResult): string {
   return `${parts.join('; ')}.`;
 }
 
+/** Figures with a limit as a table; the others, which only describe, more briefly. */
 function figureTable(requirement: RequirementResult): Markup {
-  const pairs = [...figuresWithLimits(requirement), ...figuresWithoutLimits(requirement)];
-  if (pairs.length === 0) return markup``;
-  const rows = pairs.map((pair) => [
+  const judged = figuresWithLimits(requirement);
+  const others = figuresWithoutLimits(requirement);
+  const rows = judged.map((pair) => [
     pair.label,
     { text: pair.measuredText === '' ? '-' : pair.measuredText, sort: pair.measured ?? null },
-    { text: pair.limitText === '' ? '-' : pair.limitText, sort: pair.limit ?? null },
+    { text: limitWords(pair), sort: pair.limit ?? null },
   ]);
-  return dataTable('Measured', [{ title: 'Figure' }, { title: 'Measured' }, { title: 'Limit' }], rows);
+  return markup`${rows.length > 0 && dataTable('Measured against a limit', [{ title: 'Figure' }, { title: 'Measured' }, { title: 'Limit' }], rows)}
+${others.length > 0 && markup`<dl class="facts figures">${others.map((pair) => markup`<div><dt>${pair.label}</dt><dd class="n">${pair.measuredText}</dd></div>`)}</dl>`}`;
 }
 
 function locationTable(requirement: RequirementResult): Markup {
@@ -97,8 +108,9 @@ function locationTable(requirement: RequirementResult): Markup {
     ...(has('file') ? [location.file] : []),
     ...(has('pass') ? [location.pass] : []),
   ]);
-  const first = dataTable('Where', columns, rows.slice(0, LOCATIONS_OPEN));
+  const places = locations.map(({ x, y }) => ({ x, y, reach: LOCATION_REACH }));
+  const first = dataTable('Where', columns, rows.slice(0, LOCATIONS_OPEN), LOCATIONS_OPEN, places);
   const rest = rows.slice(LOCATIONS_OPEN);
   if (rest.length === 0) return first;
-  return markup`${first}<details class="more"><summary>${countOf(rest.length, 'more place')}</summary>${dataTable('Where, continued', columns, rest, LOCATIONS_SHOWN)}</details>`;
+  return markup`${first}<details class="more"><summary>${countOf(rest.length, 'more place')}</summary>${dataTable('Where, continued', columns, rest, LOCATIONS_SHOWN, places.slice(LOCATIONS_OPEN))}</details>`;
 }

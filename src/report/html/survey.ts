@@ -5,18 +5,38 @@ import { axis, px } from './axis.js';
 import { valueGrid } from './charts.js';
 import { divergingColour } from './colours.js';
 import { type Markup, markup, trusted } from './markup.js';
+import { sectionCard } from './sections.js';
 import { type Column, dataTable } from './table.js';
 
 const NAMED_ON_PLOT = 40;
+const CLOSE_UPS_OPEN = 12;
+/** Metres shown around a survey point on the map. */
+const REACH = 8;
 
 /** Survey points: residual plot and table. Empty when none were handed over. */
 export function surveySection(report: Report): Markup {
   const points = report.surveyPoints;
   if (points.length === 0) return markup``;
-  return markup`<h2 id="survey-points">Survey points</h2>
-<p class="note">dz is cloud minus survey: above zero the cloud lies too high. Check points decide; control points are shown for comparison only.</p>
-${residualPlot(points)}
-${residualTable(points)}`;
+  return markup`<p class="note">dz is cloud minus survey: above zero the cloud lies too high. Check points decide; control points are shown for comparison only.</p>
+${!report.requirements.some((r) => r.residuals.length > 0) && residualPlot(points)}
+${residualTable(points)}
+${closeUps(report)}`;
+}
+
+/** The cloud around every survey point, the worst first; beyond the first dozen folded, for there may be hundreds. */
+function closeUps(report: Report): Markup {
+  const sections = report.requirements.flatMap((r) => r.sections.filter((section) => section.surveyPoint !== null));
+  const once = sections.filter((one, i) => sections.findIndex((other) => other.surveyPoint === one.surveyPoint) === i);
+  if (once.length === 0) return markup``;
+  const size = new Map(report.surveyPoints.map(({ id, dz }) => [id, Math.abs(dz ?? 0)]));
+  const sorted = [...once].sort((a, b) => (size.get(b.surveyPoint ?? '') ?? 0) - (size.get(a.surveyPoint ?? '') ?? 0));
+  const cards = (list: typeof sorted) =>
+    markup`<div class="close-ups">${list.map((section) => sectionCard(section, report))}</div>`;
+  const rest = sorted.slice(CLOSE_UPS_OPEN);
+  return markup`<h3 class="part">The cloud at the survey points</h3>
+<p class="note">From above and cut open along the line of the plan, largest residual first. ◇ is the surveyed mark, the line the plane fitted to the cloud.</p>
+${cards(sorted.slice(0, CLOSE_UPS_OPEN))}
+${rest.length > 0 && markup`<details><summary>${countOf(rest.length, 'more survey point')}</summary>${cards(rest)}</details>`}`;
 }
 
 /** One stem a point; shapes tell check points, control points and blunders apart. */
@@ -106,7 +126,8 @@ function residualTable(points: readonly SurveyPointResult[]): Markup {
     point.y,
     point.z,
   ]);
-  return dataTable('Residuals at survey points', columns, rows, 2000);
+  const places = points.map(({ x, y }) => ({ x, y, reach: REACH }));
+  return dataTable('Residuals at survey points', columns, rows, 2000, places);
 }
 
 /** Status of a survey point in words. */

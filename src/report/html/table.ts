@@ -1,3 +1,4 @@
+import { tidyNumber } from '../json.js';
 import { columnScale, inColumn, NO_VALUE } from '../quantity.js';
 import { countOf } from '../words.js';
 import { type Markup, markup } from './markup.js';
@@ -19,12 +20,20 @@ export interface FigureCell {
 
 export type Cell = string | number | null | undefined | Markup | FigureCell;
 
+/** A row that stands for a place: the viewer adds a way to it on the map. Metres; `reach` around it is shown. */
+export interface RowPlace {
+  x: number;
+  y: number;
+  reach: number;
+}
+
 /** A table with a caption and sortable columns. Rows beyond `most` are left to report.json and the CSV files, and that is said. */
 export function dataTable(
   caption: string,
   columns: readonly Column[],
   rows: readonly (readonly Cell[])[],
   most = 500,
+  places: readonly (RowPlace | null)[] = [],
 ): Markup {
   const scales = columns.map((column, i) =>
     columnScale(
@@ -38,16 +47,22 @@ export function dataTable(
     return markup`<th scope="col" class="${numeric[i] ? 'num' : ''}">${column.title}${unit === '' ? '' : markup` <span class="unit">${unit}</span>`}</th>`;
   });
   const body = rows.slice(0, most).map(
-    (row) =>
-      markup`<tr>${columns.map((column, i) => cell(row[i], i, column, scales[i], numeric[i]))}</tr>
+    (row, r) =>
+      markup`<tr ${placeAttributes(places[r])}>${columns.map((column, i) => cell(row[i], i, column, scales[i], numeric[i]))}</tr>
 `,
   );
   const left = rows.length - most;
-  return markup`<div class="scroll" tabindex="0" role="region" aria-label="${caption}"><table class="data">
+  return markup`<div class="table-box"><div class="scroll" tabindex="0" role="region" aria-label="${caption}"><table class="data">
 <caption>${caption}</caption>
 <thead><tr>${head}</tr></thead>
-<tbody>${body}</tbody></table></div>
+<tbody>${body}</tbody></table></div></div>
 ${left > 0 && markup`<p class="note">${countOf(left, 'more row')} in report.json.</p>`}`;
+}
+
+function placeAttributes(place: RowPlace | null | undefined): Markup {
+  return place
+    ? markup`data-x="${tidyNumber(place.x)}" data-y="${tidyNumber(place.y)}" data-reach="${tidyNumber(place.reach)}"`
+    : markup``;
 }
 
 function isNumeric(value: Cell): boolean {

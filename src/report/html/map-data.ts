@@ -1,0 +1,99 @@
+import { tidyNumber } from '../json.js';
+import type { GridResult, Report } from '../model.js';
+import { quantity } from '../quantity.js';
+import { type Markup, markup, trusted } from './markup.js';
+import type { LayerHead, MapData } from './viewer/payload.js';
+
+/** What the map of the page needs, apart from the cells of its layers; null where nothing has a place. */
+export function mapData(report: Report): MapData | null {
+  const extent = planExtent(report);
+  if (!extent) return null;
+  return {
+    extent,
+    tiles: report.files.flatMap(({ file, extent: box, fault }) =>
+      box ? [{ name: file, box: [box[0], box[1], box[3], box[4]], fault: fault !== null }] : [],
+    ),
+    zones: report.zones.map(({ name, polygons }) => ({
+      name,
+      rings: polygons.flatMap(({ outer, holes }) => [outer, ...holes]),
+    })),
+    passes: report.passes.map(({ pass }) => pass),
+    passSets: report.overview.passSets,
+    points: report.surveyPoints.map(({ id, role, status, x, y, dx, dy, dz }) => ({
+      id,
+      role,
+      status,
+      x: tidy(x),
+      y: tidy(y),
+      d: [dx, dy, dz].map((v) => (typeof v === 'number' ? tidy(v) : null)),
+    })),
+    places: placesOf(report),
+    layers: layersOf(report).map(({ head }) => head),
+  };
+}
+
+/** The data of the page as elements that no browser runs: one for the map, one for the cells of each layer. */
+export function mapDataElements(report: Report): Markup {
+  const data = mapData(report);
+  if (!data) return markup``;
+  // "<" written as an escape: then no text from a file can end the element
+  const json = JSON.stringify(data).replace(/</g, '\\u003c');
+  const layers = layersOf(report).map(
+    ({ head, grid }) =>
+      markup`<script type="application/octet-stream" id="${head.element}">${trusted(grid.data)}</script>
+`,
+  );
+  return markup`<script type="application/json" id="map-data">${trusted(json)}</script>
+${layers}`;
+}
+
+/** Layers of the map, those of requirements that fail first, the overview last. */
+export function layersOf(report: Report): { head: LayerHead; grid: GridResult }[] {
+  const layers: { head: Omit<LayerHead, 'element'>; grid: GridResult }[] = [];
+  const add = (grid: GridResult, owner: string, kind: LayerHead['kind'] = 'values') => {
+    const { data: _, ...rest } = grid;
+    layers.push({ head: { ...rest, owner, kind }, grid });
+  };
+  const settled = (verdict: string) => (verdict === 'fail' ? 0 : 1);
+  const requirements = [...report.requirements].sort((a, b) => settled(a.verdict) - settled(b.verdict));
+  for (const { id, grids } of requirements) for (const grid of grids) add(grid, id);
+  const { density, passes } = report.overview;
+  if (density) add(density, '');
+  if (passes) add(passes, '', 'pass-sets');
+  return layers.map(({ head, grid }, i) => ({ head: { ...head, element: `cells-${i}` }, grid }));
+}
+
+function placesOf(report: Report): MapData['places'] {
+  return report.requirements
+    .filter(({ verdict }) => verdict === 'fail' || verdict === 'undetermined')
+    .flatMap(({ id, locations }) =>
+      locations.map(({ x, y, value, unit, note }) => ({
+        x: tidy(x),
+        y: tidy(y),
+        text: `${id}: ${note}${value === null ? '' : ` (${quantity(value, unit ?? '')})`}`,
+      })),
+    );
+}
+
+function tidy(value: number): number {
+  return tidyNumber(value) ?? 0;
+}
+
+/** West, south, east, north of everything that has a place. */
+export function planExtent(report: Report): number[] | null {
+  const box = [Number.POSITIVE_INFINITY, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  const hold = (x: number, y: number) => {
+    box[0] = Math.min(box[0], x);
+    box[1] = Math.min(box[1], y);
+    box[2] = Math.max(box[2], x);
+    box[3] = Math.max(box[3], y);
+  };
+  const { extent } = report.delivery;
+  if (extent) {
+    hold(extent[0], extent[1]);
+    hold(extent[3], extent[4]);
+  }
+  for (const { x, y } of report.surveyPoints) hold(x, y);
+  for (const { locations } of report.requirements) for (const { x, y } of locations) hold(x, y);
+  return Number.isFinite(box[0]) ? box : null;
+}

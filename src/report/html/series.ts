@@ -1,0 +1,56 @@
+import type { SeriesResult } from '../model.js';
+import { decimal, quantity, scaleFor } from '../quantity.js';
+import { countOf } from '../words.js';
+import { axis, px } from './axis.js';
+import { valueGrid } from './charts.js';
+import { type Markup, markup } from './markup.js';
+import { PASS_COLOURS } from './sections.js';
+
+const FRAME = { width: 920, height: 270, left: 64, right: 860, top: 30, bottom: 220 };
+/** Lines drawn in one picture; more are left to report.json and the CSV file. */
+const MOST_LINES = 20;
+
+/** Values along time, one line a pass; lines differ in colour and dash, and are named where they end. */
+export function seriesChart(series: SeriesResult, colourOf: (name: string) => number): Markup {
+  const lines = series.lines.filter(({ y }) => y.some((v) => v !== null)).slice(0, MOST_LINES);
+  const xs = lines.flatMap(({ x }) => x);
+  const ys = lines.flatMap(({ y }) => y.filter((v) => v !== null));
+  if (ys.length === 0) return markup``;
+  const { width, height, left, right, top, bottom } = FRAME;
+  const [x0, x1] = rangeOf(xs);
+  const [least, most] = rangeOf(ys);
+  const reach = Math.max(Math.abs(least), Math.abs(most), series.limit ?? 0);
+  const scale = scaleFor(series.unit, reach);
+  const low = Math.min(0, least, -(series.limit ?? 0)) * scale.factor;
+  const up = axis(low, Math.max(0, most, series.limit ?? 0) * scale.factor, bottom, top, 6);
+  const across = axis(0, x1 - x0, left, right, 8);
+  const drawn = lines.map(({ name, x, y }) => {
+    const colour = colourOf(name);
+    const last = y.findLastIndex((v) => v !== null);
+    const places = y.map((v, i) => (v === null ? null : [across.at(x[i] - x0), up.at(v * scale.factor)]));
+    const path = places.map((place, i) => place && `${places[i - 1] ? 'L' : 'M'}${px(place[0])} ${px(place[1])}`);
+    const [endX, endY] = places[last] as number[];
+    return markup`<path class="line pass-${colour} dash-${Math.floor(lines.findIndex((l) => l.name === name) / PASS_COLOURS) % 3}" d="${path.filter((p) => p !== null).join('')}"/>${places.map((place) => place && markup`<circle class="dot pass-${colour}" cx="${px(place[0])}" cy="${px(place[1])}" r="1.8"/>`)}<text class="strong" x="${px(endX + 5)}" y="${px(endY + 4)}">${name}</text>`;
+  });
+  const limits =
+    series.limit === null
+      ? []
+      : [series.limit, -series.limit].map(
+          (v) =>
+            markup`<line class="limit-line" x1="${left}" y1="${px(up.at(v * scale.factor))}" x2="${right}" y2="${px(up.at(v * scale.factor))}"/>`,
+        );
+  const alongScale = scaleFor(series.along.unit, x1 - x0);
+  const words = `${countOf(lines.length, 'line')}, ${series.along.title} from ${decimal(x0, 1)} to ${decimal(x1, 1)} ${alongScale.label}${series.limit === null ? '' : `, limit ${quantity(series.limit, series.unit)} to either side`}`;
+  return markup`<figure><figcaption>${series.title}</figcaption><p class="note n">${words}${series.lines.length > MOST_LINES && `; ${series.lines.length - MOST_LINES} more in report.json`}</p>
+<svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="${series.title}: ${words}">${valueGrid(up, left, right, scale.label)}${limits}${across.ticks.filter((tick) => across.at(tick) <= right + 1).map((tick) => markup`<text class="n" x="${px(across.at(tick))}" y="${bottom + 18}" text-anchor="middle">${decimal(tick, across.decimals)}</text>`)}<text x="${right}" y="${height - 12}" text-anchor="end">${series.along.title}, ${alongScale.label} from the first value</text>${drawn}</svg></figure>`;
+}
+
+function rangeOf(values: readonly number[]): [number, number] {
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  for (const v of values) {
+    low = Math.min(low, v);
+    high = Math.max(high, v);
+  }
+  return [low, high];
+}
