@@ -135,8 +135,7 @@ function findings({ findings: found, files: all }: Report): Markup {
     'What belongs to no single requirement',
     [{ title: 'Finding' }, { title: 'File' }, { title: 'Severity' }, { title: 'Code' }],
     found.map((finding) => [finding.text, finding.file, finding.severity, finding.code]),
-    undefined,
-    found.map(({ file }) => placeOf(boxes.get(file ?? '') ?? null)),
+    { places: found.map(({ file }) => placeOf(boxes.get(file ?? '') ?? null)) },
   );
 }
 
@@ -182,7 +181,7 @@ function files(report: Report): Markup {
     file.fault === null ? 'to the end' : `✗ ${file.fault}`,
   ]);
   const places = report.files.map(({ extent }) => placeOf(extent ?? null));
-  return dataTable('Files of the delivery', columns, rows, FILES_SHOWN, places);
+  return dataTable('Files of the delivery', columns, rows, { most: FILES_SHOWN, places });
 }
 
 /** The middle of a file, and as much around it as it is wide. */

@@ -26,7 +26,7 @@ export function mapSection(report: Report): Markup {
 <label id="map-beyond-choice" ${trusted('hidden=""')}><input type="checkbox" id="map-beyond"> only beyond the limit</label>
 </div>
 <div class="map-frame"><canvas id="map-canvas" tabindex="0" role="application" aria-label="Map of the delivery" aria-describedby="map-keys"></canvas>
-<div class="map-buttons"><button type="button" id="map-in" aria-label="Zoom in">+</button><button type="button" id="map-out" aria-label="Zoom out">−</button><button type="button" id="map-fit" aria-label="Show the whole delivery">all</button></div></div>
+<div class="map-buttons"><button type="button" id="map-in" aria-label="Zoom in">+</button><button type="button" id="map-out" aria-label="Zoom out">−</button><button type="button" id="map-fit" aria-label="Show all of the delivery">all</button></div></div>
 <p class="map-readout" id="map-readout">Point at the map to read it.</p>
 <p class="unseen" id="map-say" aria-live="polite"></p>
 <div class="map-foot"><div><canvas id="map-legend" role="img" aria-label="Colours of the layer; the values are in the words beside" ${trusted('hidden=""')}></canvas><p class="note" id="map-legend-words">No layer yet</p></div>

@@ -54,7 +54,7 @@ function isUnsettled({ verdict }: RequirementResult): boolean {
 function article(requirement: RequirementResult, number: number, report: Report): Markup {
   const words = requirementWords(requirement);
   const closeUps = requirement.sections.filter((section) => section.surveyPoint === null);
-  const evidence = markup`${figureTable(requirement)}${requirement.residuals.map(residualChart)}${requirement.series.map((series) => seriesChart(series, (name) => colourOf(report, name)))}${requirement.histograms.map(histogramChart)}${locationTable(requirement)}${closeUps.length > 0 && markup`<h4>A closer look</h4><div class="close-ups">${closeUps.map((section) => sectionCard(section, report, requirement))}</div>`}${requirement.tables.map((table) => dataTable(table.title, table.columns, table.rows))}`;
+  const evidence = markup`${figureTable(requirement)}${requirement.residuals.map(residualChart)}${requirement.series.map((series) => seriesChart(series, (name) => colourOf(report, name)))}${requirement.histograms.map(histogramChart)}${locationTable(requirement)}${closeUps.length > 0 && markup`<h4>A closer look</h4><div class="close-ups">${closeUps.map((section) => sectionCard(section, report, requirement))}</div>`}${requirement.tables.map((table) => dataTable(table.title, table.columns, table.rows, { owner: requirement.id }))}`;
   return markup`<article id="requirement-${number}" class="${words.tone}">
 <div class="head">${chip(words)}<h3>${requirement.title}</h3><span class="id">${requirement.id}</span></div>
 <p class="summary n">${requirement.summary}</p>
@@ -82,7 +82,7 @@ function figureTable(requirement: RequirementResult): Markup {
     { text: pair.measuredText === '' ? '-' : pair.measuredText, sort: pair.measured ?? null },
     { text: limitWords(pair), sort: pair.limit ?? null },
   ]);
-  return markup`${rows.length > 0 && dataTable('Measured against a limit', [{ title: 'Figure' }, { title: 'Measured' }, { title: 'Limit' }], rows)}
+  return markup`${rows.length > 0 && dataTable('Measured against a limit', [{ title: 'Figure' }, { title: 'Measured' }, { title: 'Limit' }], rows, { owner: requirement.id })}
 ${others.length > 0 && markup`<dl class="facts figures">${others.map((pair) => markup`<div><dt>${pair.label}</dt><dd class="n">${pair.measuredText}</dd></div>`)}</dl>`}`;
 }
 
@@ -109,8 +109,9 @@ function locationTable(requirement: RequirementResult): Markup {
     ...(has('pass') ? [location.pass] : []),
   ]);
   const places = locations.map(({ x, y }) => ({ x, y, reach: LOCATION_REACH }));
-  const first = dataTable('Where', columns, rows.slice(0, LOCATIONS_OPEN), LOCATIONS_OPEN, places);
+  const owner = requirement.id;
+  const first = dataTable('Where', columns, rows.slice(0, LOCATIONS_OPEN), { places, owner });
   const rest = rows.slice(LOCATIONS_OPEN);
   if (rest.length === 0) return first;
-  return markup`${first}<details class="more"><summary>${countOf(rest.length, 'more place')}</summary>${dataTable('Where, continued', columns, rest, LOCATIONS_SHOWN, places.slice(LOCATIONS_OPEN))}</details>`;
+  return markup`${first}<details class="more"><summary>${countOf(rest.length, 'more place')}</summary>${dataTable('Where, continued', columns, rest, { most: LOCATIONS_SHOWN, places: places.slice(LOCATIONS_OPEN), owner })}</details>`;
 }

@@ -127,7 +127,7 @@ function residualTable(points: readonly SurveyPointResult[]): Markup {
     point.z,
   ]);
   const places = points.map(({ x, y }) => ({ x, y, reach: REACH }));
-  return dataTable('Residuals at survey points', columns, rows, 2000, places);
+  return dataTable('Residuals at survey points', columns, rows, { most: 2000, places });
 }
 
 /** Status of a survey point in words. */

@@ -27,13 +27,21 @@ export interface RowPlace {
   reach: number;
 }
 
+export interface TableOptions {
+  /** Rows shown; 500 unless given. */
+  most?: number;
+  /** Place of each row, for the map. */
+  places?: readonly (RowPlace | null)[];
+  /** What the table belongs to, where others have the same caption. */
+  owner?: string;
+}
+
 /** A table with a caption and sortable columns. Rows beyond `most` are left to report.json and the CSV files, and that is said. */
 export function dataTable(
   caption: string,
   columns: readonly Column[],
   rows: readonly (readonly Cell[])[],
-  most = 500,
-  places: readonly (RowPlace | null)[] = [],
+  { most = 500, places = [], owner }: TableOptions = {},
 ): Markup {
   const scales = columns.map((column, i) =>
     columnScale(
@@ -52,7 +60,7 @@ export function dataTable(
 `,
   );
   const left = rows.length - most;
-  return markup`<div class="table-box"><div class="scroll" tabindex="0" role="region" aria-label="${caption}"><table class="data">
+  return markup`<div class="table-box"><div class="scroll" tabindex="0" role="region" aria-label="${caption}${owner === undefined ? '' : `: ${owner}`}"><table class="data">
 <caption>${caption}</caption>
 <thead><tr>${head}</tr></thead>
 <tbody>${body}</tbody></table></div></div>
