@@ -1,7 +1,8 @@
 import { createArithmeticEncoder } from './arithmetic-encoder.js';
 import { createIntegerEncoder } from './integer-encoder.js';
+import type { LayeredVersion } from './item-encoders.js';
 import { buildVlr, compressedHeader, joinBytes, type LasImage, moveTail, readLasImage } from './las-image.js';
-import { encodeLayeredChunk, type LayeredVersion } from './layered-encoder.js';
+import { encodeLayeredChunk } from './layered-encoder.js';
 import { encodePointwiseChunk } from './pointwise-encoder.js';
 import { encodeOldChunk } from './pointwise-old-encoder.js';
 import type { RecordParts } from './record-parts.js';

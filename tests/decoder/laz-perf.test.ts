@@ -20,8 +20,8 @@ const cases = [0, 1, 2, 3, 6, 7, 8].flatMap((format) => [0, 3].map((extraLength)
 describe.each(cases)('format $format with $extraLength extra bytes', ({ format, extraLength }) => {
   test.each(manners)('%s: the same bytes from both decoders', (_, wild) => {
     const length = RECORD_LENGTHS[format] + extraLength;
-    const records = randomRecords(format, extraLength, 3000, 100 * format + extraLength, wild);
-    const { bytes, chunks } = encodeLazWithChunks(lasFromRecords(format, records, length), { chunkSize: 2000 });
+    const records = randomRecords(format, extraLength, 1500, 100 * format + extraLength, wild);
+    const { bytes, chunks } = encodeLazWithChunks(lasFromRecords(format, records, length), { chunkSize: 1000 });
     const theirs = decodeByLazPerf(bytes, chunks, format, length);
     const ours = decodeRecords(decoder, bytes, chunks);
     expect(Buffer.compare(ours, theirs)).toBe(0);

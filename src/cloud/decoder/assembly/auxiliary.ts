@@ -24,11 +24,16 @@ import { passWaveform, WAVEFORM_BYTES, WAVEFORM_STATE } from './waveform';
  * the channel's own. Writers and readers agree in that, so files are right, if a little larger.
  */
 
-/** Which channel's last value counts at this point: the one before, or this one. */
+/** Address of the last value that counts for a point of channel `now` after one of channel `before`: channels' values lie `size` bytes apart. */
 // @ts-expect-error: decorator
 @inline
-function holder(seen: u32, before: u32, now: u32, follow: bool): u32 {
-  return follow || ((seen >> now) & 1) === 0 ? now : before;
+function lastValue(values: usize, size: usize, seen: u32, before: u32, now: u32, follow: bool): usize {
+  if (now === before) return values + size * now;
+  if (((seen >> now) & 1) === 0) {
+    memory.copy(values + size * now, values + size * before, size);
+    return values + size * now;
+  }
+  return values + size * (follow ? now : before);
 }
 
 const COLOURS = memory.data(4 * 28, 4);
@@ -58,17 +63,11 @@ export function decodeColour(from: u32, to: u32, follow: bool): bool {
   let state = resume(LAYER_COLOUR);
   let channel = load<u32>(CURRENT);
   let seen = load<u32>(SEEN);
-  let last = LAST_COLOURS + 8 * channel;
   for (let i = from; i < to; ++i) {
-    last = LAST_COLOURS + 8 * channel;
     const own = <u32>load<u8>(Columns.pulse + i) >> PULSE_CHANNEL_SHIFT;
-    if (own !== channel) {
-      const before = last;
-      last = LAST_COLOURS + 8 * holder(seen, channel, own, follow);
-      if (((seen >> own) & 1) === 0) store<u64>(last, load<u64>(before));
-      seen |= 1 << own;
-      channel = own;
-    }
+    const last = lastValue(LAST_COLOURS, 8, seen, channel, own, follow);
+    seen |= 1 << own;
+    channel = own;
     state = passColour(state, COLOURS + COLOUR_SLOTS * channel, last);
     store<u16>(Columns.red + 2 * i, load<u16>(last));
     store<u16>(Columns.green + 2 * i, load<u16>(last, 2));
@@ -93,15 +92,10 @@ export function decodeNir(from: u32, to: u32, follow: bool): bool {
   let channel = load<u32>(CURRENT, 4);
   let seen = load<u32>(SEEN, 4);
   for (let i = from; i < to; ++i) {
-    let last = LAST_NIRS + 2 * channel;
     const own = <u32>load<u8>(Columns.pulse + i) >> PULSE_CHANNEL_SHIFT;
-    if (own !== channel) {
-      const before = last;
-      last = LAST_NIRS + 2 * holder(seen, channel, own, follow);
-      if (((seen >> own) & 1) === 0) store<u16>(last, load<u16>(before));
-      seen |= 1 << own;
-      channel = own;
-    }
+    const last = lastValue(LAST_NIRS, 2, seen, channel, own, follow);
+    seen |= 1 << own;
+    channel = own;
     state = passNir(state, NIRS + NIR_SLOTS * channel, last);
     store<u16>(Columns.nir + 2 * i, load<u16>(last));
     if (Stream.at < least) return false;
@@ -125,15 +119,10 @@ export function decodeWaveform(from: u32, to: u32, follow: bool): bool {
   let channel = load<u32>(CURRENT, 8);
   let seen = load<u32>(SEEN, 8);
   for (let i = from; i < to; ++i) {
-    let last = LAST_WAVEFORMS + 32 * channel;
     const own = <u32>load<u8>(Columns.pulse + i) >> PULSE_CHANNEL_SHIFT;
-    if (own !== channel) {
-      const before = last;
-      last = LAST_WAVEFORMS + 32 * holder(seen, channel, own, follow);
-      if (((seen >> own) & 1) === 0) memory.copy(last, before, WAVEFORM_BYTES);
-      seen |= 1 << own;
-      channel = own;
-    }
+    const last = lastValue(LAST_WAVEFORMS, 32, seen, channel, own, follow);
+    seen |= 1 << own;
+    channel = own;
     state = passWaveform(state, WAVEFORMS + WAVEFORM_STATE * channel, last);
     memory.copy(Columns.waveform + WAVEFORM_BYTES * i, last, WAVEFORM_BYTES);
     if (Stream.at < least) return false;
@@ -178,20 +167,15 @@ function decodeExtraByte(from: u32, to: u32, j: u32, length: u32, follow: bool):
   let seen = load<u32>(extra, EXTRA_SEEN);
   let column = Columns.extra + length * from + j;
   for (let i = from; i < to; ++i) {
-    let last = extra + 4 * channel;
     const own = <u32>load<u8>(Columns.pulse + i) >> PULSE_CHANNEL_SHIFT;
-    if (own !== channel) {
-      const before = last;
-      last = extra + 4 * holder(seen, channel, own, follow);
-      if (((seen >> own) & 1) === 0) store<u32>(last, load<u32>(before, EXTRA_LAST), EXTRA_LAST);
-      seen |= 1 << own;
-      channel = own;
-    }
+    const last = lastValue(extra + EXTRA_LAST, 4, seen, channel, own, follow);
+    seen |= 1 << own;
+    channel = own;
     const model = modelIn(extra + 4 * channel, 256);
     const change = peek(state, model);
     state = pass(state, model, change);
-    const value = load<u32>(last, EXTRA_LAST) + change;
-    store<u32>(last, value & 255, EXTRA_LAST);
+    const value = load<u32>(last) + change;
+    store<u32>(last, value & 255);
     store<u8>(column, <u8>value);
     column += length;
     if (Stream.at < least) return false;
