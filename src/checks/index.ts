@@ -1,6 +1,7 @@
 import type { AnyCheck } from './check.js';
 import { crs } from './crs.js';
 import { density } from './density.js';
+import { duplicates } from './duplicates.js';
 import { edgeMatch } from './edge-match.js';
 import { headerAgreement } from './header-agreement.js';
 import { passAgreement } from './pass-agreement.js';
@@ -14,6 +15,7 @@ import { voids } from './voids.js';
 export const checks: readonly AnyCheck[] = [
   crs,
   density,
+  duplicates,
   edgeMatch,
   headerAgreement,
   passAgreement,
@@ -30,7 +32,6 @@ export const plannedChecks: readonly string[] = [
   'alignment-periods',
   'classification',
   'coverage',
-  'duplicates',
   'horizontal-accuracy',
   'isolated-points',
   'las-structure',

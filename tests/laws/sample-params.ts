@@ -31,6 +31,17 @@ export const sampleParams: Record<string, unknown[]> = {
     { cell: 0.5, count: 'last' },
     { cell: 3, count: 'only' },
   ],
+  duplicates: [
+    { same: 'xyz', draw: 'places', most: 20, level: 0, within: null },
+    {
+      same: 'xyz-time-return',
+      draw: 'places',
+      most: 1000,
+      level: 2,
+      within: square(560_998, 5_931_998, 561_004, 5_932_005),
+    },
+    { same: 'xyz-time-return', draw: 'points', most: 7, level: 1, within: null },
+  ],
   'header-recount': [null],
   'pass-cells': [{ cell: 1 }, { cell: 0.3 }],
   'pass-times': [{ cell: 0.5 }, { cell: 2 }],
