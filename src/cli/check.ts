@@ -13,6 +13,7 @@ interface CheckFlags {
   spec: string;
   points?: string;
   zones?: string;
+  manifest?: string;
   out?: string;
   workers?: number;
   sample?: number;
@@ -30,6 +31,7 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
     .requiredOption('--spec <file>', 'acceptance spec (JSON)')
     .option('--points <file>', 'survey points: check and control points (CSV or GeoJSON)')
     .option('--zones <file>', 'named areas (GeoJSON polygons)')
+    .option('--manifest <file>', 'SHA-256 manifest made before the transfer')
     .option('--out <folder>', 'folder for the report; without it nothing is written')
     .option('--workers <n>', 'worker threads; as many as there are cores unless given', positiveInteger)
     .option('--sample <share>', 'quick look at a share of the points, 0 to 1; never accepts', shareOfPoints)
@@ -60,6 +62,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
       spec: flags.spec,
       points: flags.points ?? null,
       zones: flags.zones ?? null,
+      manifest: flags.manifest ?? null,
       workers: flags.workers,
       sample: flags.sample ?? null,
       cache: flags.cache ?? null,

@@ -1,7 +1,7 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { createReadStream } from 'node:fs';
 import { mkdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
+import { fileDigest } from '../delivery/manifest.js';
 import { Fault } from '../fault.js';
 import { measurementById } from '../measure/index.js';
 import { canonical } from './reduce.js';
@@ -47,7 +47,7 @@ export class MeasureCache {
   async keyOf(file: number): Promise<string | null> {
     const { address, planUnit, heightUnit } = this.#assignment.files[file];
     if (/^[a-z][a-z0-9+.-]+:\/\//i.test(address)) return null;
-    const content = await contentDigest(address);
+    const content = await fileDigest(address);
     return createHash('sha256')
       .update(canonical({ content, file, planUnit, heightUnit, manner: this.#manner }))
       .digest('hex');
@@ -79,13 +79,6 @@ export class MeasureCache {
   #path(key: string): string {
     return join(this.#folder, `${key}.measured`);
   }
-}
-
-/** SHA-256 of a file's bytes, streamed. */
-async function contentDigest(path: string): Promise<string> {
-  const hash = createHash('sha256');
-  for await (const piece of createReadStream(path, { highWaterMark: 1 << 20 })) hash.update(piece as Buffer);
-  return hash.digest('hex');
 }
 
 /** Magic, digest of the rest, number of states, their lengths, the states. */

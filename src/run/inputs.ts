@@ -9,6 +9,7 @@ export interface AskedFor {
   spec: string;
   points?: string | null;
   zones?: string | null;
+  manifest?: string | null;
   sample?: number | null;
 }
 
@@ -16,11 +17,12 @@ export interface AskedFor {
 const NAMED = 6;
 
 /** The side files with their SHA-256, so that it can be shown later which ones the verdict rests on. */
-export async function inputsOf({ points, zones }: AskedFor): Promise<Report['inputs']> {
+export async function inputsOf({ points, zones, manifest }: AskedFor): Promise<Report['inputs']> {
   const inputs: Report['inputs'] = [];
   for (const [role, path] of [
     ['survey points', points],
     ['zones', zones],
+    ['manifest', manifest],
   ] as const) {
     if (!path) continue;
     const sha256 = createHash('sha256')
@@ -35,11 +37,12 @@ export async function inputsOf({ points, zones }: AskedFor): Promise<Report['inp
  * The command that repeats the check, with names but not their folders, so that it reads the same wherever it was run:
  * put the files into one folder and start it there. Names are sorted: their order decides nothing.
  */
-export function commandOf({ delivery, spec, points, zones, sample }: AskedFor): string {
+export function commandOf({ delivery, spec, points, zones, manifest, sample }: AskedFor): string {
   const names = delivery.length > NAMED ? ['DELIVERY'] : delivery.map(nameOf).sort();
   const parts = ['cloudassay', 'check', ...names, '--spec', nameOf(spec)];
   if (points) parts.push('--points', nameOf(points));
   if (zones) parts.push('--zones', nameOf(zones));
+  if (manifest) parts.push('--manifest', nameOf(manifest));
   if (sample) parts.push('--sample', String(sample));
   return parts.map(quoted).join(' ');
 }

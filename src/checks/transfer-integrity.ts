@@ -1,0 +1,77 @@
+import type { TransferredFile } from '../delivery/manifest.js';
+import type { Check } from './check.js';
+import { figure, plural, undetermined } from './wording.js';
+
+export type TransferIntegrityOptions = Record<never, never>;
+
+const WORDS: Record<Exclude<TransferredFile['state'], 'same'>, string> = {
+  changed: 'not the bytes that were handed over',
+  missing: 'listed, but not received',
+  unreadable: 'received, but cannot be read',
+  added: 'received, but not listed',
+};
+
+export const transferIntegrity = {
+  id: 'transfer-integrity',
+  title: { pass: 'What was received is what was handed over', fail: 'What was received is not what was handed over' },
+  why: 'A copy that was cut short or changed on the way may still open; only checksums made before the transfer can tell.',
+  sources: [
+    { standard: 'FIPS 180-4', clause: 'SHA-256' },
+    {
+      standard: 'common practice',
+      note: 'a checksum manifest in the text form of sha256sum travels with the delivery',
+    },
+  ],
+  schema: { properties: {}, required: [] },
+  metrics: ['listed', 'same', 'changed', 'missing', 'added'],
+  limitSense: { changed: 'at-most', missing: 'at-most', added: 'at-most' },
+  needs: () => [],
+  explain: () =>
+    'Every file listed in the manifest must have been received with the bytes it had, and no cloud may be there that is not listed.',
+
+  judge(_measured, _requirement, { delivery: { transfer } }) {
+    if (!transfer) {
+      return undetermined('No manifest was handed in (--manifest), so the transfer could not be tested.', {
+        advice: ['Have a manifest made before the transfer: cloudassay inspect DELIVERY --manifest FILE.'],
+      });
+    }
+    const count = (...states: TransferredFile['state'][]) =>
+      transfer.filter((file) => states.includes(file.state)).length;
+    const wrong = transfer.filter((file) => file.state !== 'same');
+    const none = figure(0, 'count');
+    return {
+      state: wrong.length === 0 ? 'pass' : 'fail',
+      summary:
+        wrong.length === 0
+          ? `${plural(transfer.length, 'file')} listed in the manifest, all received unchanged.`
+          : `${plural(wrong.length, 'file')} of ${transfer.length} ${wrong.length === 1 ? 'differs' : 'differ'} from the manifest: ${wrong[0].name} is ${WORDS[wrong[0].state as keyof typeof WORDS]}${wrong.length > 1 ? ', and others' : ''}.`,
+      measured: {
+        listed: figure(transfer.length - count('added'), 'count'),
+        same: figure(count('same'), 'count'),
+        changed: figure(count('changed', 'unreadable'), 'count'),
+        missing: figure(count('missing'), 'count'),
+        added: figure(count('added'), 'count'),
+      },
+      limits: { changed: none, missing: none, added: none },
+      evidence: [
+        {
+          kind: 'table',
+          title: 'Files that differ from the manifest',
+          columns: [
+            { key: 'file', title: 'file' },
+            { key: 'state', title: 'state' },
+            { key: 'expected', title: 'SHA-256 handed over' },
+            { key: 'found', title: 'SHA-256 received' },
+          ],
+          rows: wrong.map(({ name, state, expected, found }) => [
+            name,
+            WORDS[state as keyof typeof WORDS],
+            expected,
+            found,
+          ]),
+        },
+      ],
+      advice: wrong.length === 0 ? [] : ['Transfer the files named again before looking into anything else.'],
+    };
+  },
+} satisfies Check<TransferIntegrityOptions>;
