@@ -61,10 +61,15 @@ function passWords(point: SurveyPointResult, pass: string): Markup {
 }
 
 function drawnWords({ points, found, reach }: SectionResult): string {
-  const radius = `within ${quantity(reach, 'm')}`;
+  const radius = `within ${distance(reach)}`;
   return points === found
     ? `${countOf(found, 'point')} ${radius}`
     : `${points} of ${countOf(found, 'point')} ${radius} drawn`;
+}
+
+/** A distance that is round by nature: `300 mm`, `1.5 m`. */
+function distance(metres: number): string {
+  return metres < 1 ? `${Math.round(metres * 1000)} mm` : `${Math.round(metres * 10) / 10} m`;
 }
 
 /** Unit vector along which the ground rises most, so that the cut shows the plane as a line; east where it is level. */
@@ -84,7 +89,7 @@ function planPicture(
   const zoom = (middle - 10) / reach;
   const dots = dotsByPass(colours.length, pass, (i) => [middle + dx[i] * zoom, middle - dy[i] * zoom]);
   const end = reach * zoom;
-  return markup`<svg width="${PLAN}" height="${PLAN}" viewBox="0 0 ${PLAN} ${PLAN}" role="img" aria-label="${title} from above, north up, ${quantity(2 * reach, 'm')} across"><circle class="grid" cx="${middle}" cy="${middle}" r="${px(end)}" fill="none"/><line class="cut" x1="${px(middle - ux * end)}" y1="${px(middle + uy * end)}" x2="${px(middle + ux * end)}" y2="${px(middle - uy * end)}"/>${dots.map((path, p) => path !== '' && markup`<path class="dots pass-${colours[p]}" d="${path}"/>`)}${surveyMark(middle, middle)}<text x="${middle}" y="10" text-anchor="middle">N</text></svg>`;
+  return markup`<svg width="${PLAN}" height="${PLAN}" viewBox="0 0 ${PLAN} ${PLAN}" role="img" aria-label="${title} from above, north up, ${distance(2 * reach)} across"><circle class="grid" cx="${middle}" cy="${middle}" r="${px(end)}" fill="none"/><line class="cut" x1="${px(middle - ux * end)}" y1="${px(middle + uy * end)}" x2="${px(middle + ux * end)}" y2="${px(middle - uy * end)}"/>${dots.map((path, p) => path !== '' && markup`<path class="dots pass-${colours[p]}" d="${path}"/>`)}${surveyMark(middle, middle)}<text x="${middle}" y="10" text-anchor="middle">N</text></svg>`;
 }
 
 function cutPicture(
@@ -111,7 +116,7 @@ function cutPicture(
   );
   const middle = across(0);
   const bar = roundStep(reach / 2);
-  return markup`<svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="${title} cut open along the line of the plan: heights of the points${plane && markup`, and the fitted plane ${quantity(plane.height, 'm')} above the middle`}">${up.ticks.map((tick) => markup`<line class="grid" x1="${left}" y1="${px(up.at(tick))}" x2="${right}" y2="${px(up.at(tick))}"/><text class="n" x="${left - 5}" y="${px(up.at(tick) + 4)}" text-anchor="end">${decimal(tick, up.decimals)}</text>`)}<text x="${left - 5}" y="${height - 6}" text-anchor="end">${metric ? 'mm' : 'm'}</text>${dots.map((path, p) => path !== '' && markup`<path class="dots pass-${colours[p]}" d="${path}"/>`)}${plane && markup`<line class="plane" x1="${left}" y1="${px(up.at(ends[0] * factor))}" x2="${right}" y2="${px(up.at(ends[1] * factor))}"/>`}${surveyPoint !== null && plane && markup`<line class="residual" x1="${px(middle)}" y1="${px(up.at(0))}" x2="${px(middle)}" y2="${px(up.at(plane.height * factor))}"/>`}${surveyPoint !== null && surveyMark(middle, up.at(0))}<line class="zero" x1="${px(right - across(-reach + bar) + left)}" y1="${height - 8}" x2="${right}" y2="${height - 8}"/><text x="${px(right - across(-reach + bar) + left - 6)}" y="${height - 4}" text-anchor="end">${bar >= 1 ? `${bar} m` : `${Math.round(bar * 1000)} mm`}</text></svg>`;
+  return markup`<svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="${title} cut open along the line of the plan: heights of the points${plane && markup`, and the fitted plane ${quantity(plane.height, 'm')} above the middle`}">${up.ticks.map((tick) => markup`<line class="grid" x1="${left}" y1="${px(up.at(tick))}" x2="${right}" y2="${px(up.at(tick))}"/><text class="n" x="${left - 5}" y="${px(up.at(tick) + 4)}" text-anchor="end">${decimal(tick, up.decimals)}</text>`)}<text x="${left - 5}" y="${height - 6}" text-anchor="end">${metric ? 'mm' : 'm'}</text>${dots.map((path, p) => path !== '' && markup`<path class="dots pass-${colours[p]}" d="${path}"/>`)}${plane && markup`<line class="plane" x1="${left}" y1="${px(up.at(ends[0] * factor))}" x2="${right}" y2="${px(up.at(ends[1] * factor))}"/>`}${surveyPoint !== null && plane && markup`<line class="residual" x1="${px(middle)}" y1="${px(up.at(0))}" x2="${px(middle)}" y2="${px(up.at(plane.height * factor))}"/>`}${surveyPoint !== null && surveyMark(middle, up.at(0))}<line class="zero" x1="${px(right - across(-reach + bar) + left)}" y1="${height - 8}" x2="${right}" y2="${height - 8}"/><text x="${px(right - across(-reach + bar) + left - 6)}" y="${height - 4}" text-anchor="end">${distance(bar)}</text></svg>`;
 }
 
 /** A crossed diamond: the surveyed mark, or the middle of the place. */

@@ -27,6 +27,9 @@ export interface RowPlace {
   reach: number;
 }
 
+/** Tables with more rows are laid out only when they come into view: a page of two thousand files must open at once. */
+const LONG = 60;
+
 export interface TableOptions {
   /** Rows shown; 500 unless given. */
   most?: number;
@@ -60,7 +63,7 @@ export function dataTable(
 `,
   );
   const left = rows.length - most;
-  return markup`<div class="table-box"><div class="scroll" tabindex="0" role="region" aria-label="${caption}${owner === undefined ? '' : `: ${owner}`}"><table class="data">
+  return markup`<div class="table-box ${rows.length > LONG && 'long'}"><div class="scroll" tabindex="0" role="region" aria-label="${caption}${owner === undefined ? '' : `: ${owner}`}"><table class="data">
 <caption>${caption}</caption>
 <thead><tr>${head}</tr></thead>
 <tbody>${body}</tbody></table></div></div>

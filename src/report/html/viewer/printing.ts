@@ -15,14 +15,26 @@ const PAPER: Palette = {
   bad: '#a92a22',
   mark: '#33565f',
 };
+const MARKS =
+  'Tiles, zones, survey points with their residuals (● check, ■ control, ◆ blunder; upward: the cloud lies too high), ▲ places to look at';
 /** Pixels of a printed map: 150 to the inch on A4 between the margins. */
 const PRINT_WIDTH = 1080;
 const PRINT_MOST_HEIGHT = 900;
 
-/** Before printing, opens folded parts (but for long lists) and puts a picture of every layer on the page. */
+/**
+ * Before printing, opens folded parts (but for long lists), puts a picture of every layer on the page, and takes the buttons
+ * out of table headings, which are not painted where a heading is repeated on the next page.
+ */
 export function startPrinting(map: MapView | null): void {
   const folded = new Set<HTMLDetailsElement>();
+  const unwrapped: { button: HTMLButtonElement; content: ChildNode[] }[] = [];
   addEventListener('beforeprint', () => {
+    for (const button of document.querySelectorAll<HTMLButtonElement>('thead th > button')) {
+      const content = [...button.childNodes];
+      button.before(...content);
+      button.remove();
+      unwrapped.push({ button, content });
+    }
     for (const part of document.querySelectorAll<HTMLDetailsElement>('details:not([open], .more)')) {
       folded.add(part);
       part.open = true;
@@ -32,16 +44,22 @@ export function startPrinting(map: MapView | null): void {
   addEventListener('afterprint', () => {
     for (const part of folded) part.open = false;
     folded.clear();
+    for (const { button, content } of unwrapped.splice(0)) {
+      content[0]?.before(button);
+      button.append(...content);
+    }
     document.getElementById('printed-maps')?.replaceChildren();
   });
 }
 
 function printMaps(map: MapView): void {
-  const sheets = map.layers.heads.map((_, index) => map.layers.ready(index)).filter((painter) => painter !== null);
-  document.getElementById('printed-maps')?.replaceChildren(...sheets.map((painter) => printedMap(map, painter)));
+  const painters = map.layers.heads.map((_, index) => map.layers.ready(index)).filter((painter) => painter !== null);
+  const figures = [null, ...painters].map((painter) => printedMap(map, painter));
+  document.getElementById('printed-maps')?.replaceChildren(...figures);
 }
 
-function printedMap(map: MapView, painter: Painter): HTMLElement {
+/** A layer with tiles and zones; without a layer, all marks. */
+function printedMap(map: MapView, painter: Painter | null): HTMLElement {
   const figure = document.createElement('figure');
   const canvas = document.createElement('canvas');
   const [west, south, east, north] = map.data.extent;
@@ -52,11 +70,15 @@ function printedMap(map: MapView, painter: Painter): HTMLElement {
   const size = { width: canvas.width, height: canvas.height };
   const context = canvas.getContext('2d') as CanvasRenderingContext2D;
   const sheet = { context, view: fitView(map.data.extent, size, 30 * unit), size, unit, palette: PAPER };
-  drawSheet(sheet, map.data, painter, map.drawing, map.shown);
-  const bar = document.createElement('canvas');
-  drawLegend(bar, painter, PAPER, 2);
+  const marks = painter === null;
+  drawSheet(sheet, map.data, painter, map.drawing, { tiles: true, zones: true, points: marks, places: marks });
   const caption = document.createElement('figcaption');
-  caption.textContent = legendWords(painter.raster.head);
-  figure.append(caption, canvas, bar);
+  caption.textContent = painter ? legendWords(painter.raster.head) : MARKS;
+  figure.append(caption, canvas);
+  if (painter) {
+    const bar = document.createElement('canvas');
+    drawLegend(bar, painter, PAPER, 2);
+    figure.append(bar);
+  }
   return figure;
 }
