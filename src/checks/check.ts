@@ -227,6 +227,8 @@ export interface Check<Options> {
   /** True where the check can weigh its own uncertainty; only then may a requirement ask for `decision: guarded`. */
   canGuard?: boolean;
   needs(requirement: Requirement<Options>, context: JudgeContext): Need[];
+  /** Lines for the reference of checks, below the rest: a table of rules, say. */
+  appendix?(): readonly string[];
   /** Options in plain words, for `spec explain`: one sentence a project manager signs. */
   explain(requirement: Requirement<Options>): string;
   judge(measured: readonly unknown[], requirement: Requirement<Options>, context: JudgeContext): Verdict;

@@ -1,27 +1,37 @@
 import type { AnyCheck } from './check.js';
+import { coverage } from './coverage.js';
 import { crs } from './crs.js';
 import { density } from './density.js';
 import { duplicates } from './duplicates.js';
 import { edgeMatch } from './edge-match.js';
 import { headerAgreement } from './header-agreement.js';
+import { isolatedPoints } from './isolated-points.js';
+import { lasStructure } from './las-structure.js';
 import { passAgreement } from './pass-agreement.js';
 import { passDrift } from './pass-drift.js';
 import { pointAttributes } from './point-attributes.js';
+import { pointDistribution } from './point-distribution.js';
 import { surfacePrecision } from './surface-precision.js';
+import { transferIntegrity } from './transfer-integrity.js';
 import { verticalAccuracy } from './vertical-accuracy.js';
 import { voids } from './voids.js';
 
 /** Every check there is: one line each. */
 export const checks: readonly AnyCheck[] = [
+  coverage,
   crs,
   density,
   duplicates,
   edgeMatch,
   headerAgreement,
+  isolatedPoints,
+  lasStructure,
   passAgreement,
   passDrift,
   pointAttributes,
+  pointDistribution,
   surfacePrecision,
+  transferIntegrity,
   verticalAccuracy,
   voids,
 ];
@@ -31,16 +41,11 @@ export const plannedChecks: readonly string[] = [
   'accuracy-3d',
   'alignment-periods',
   'classification',
-  'coverage',
   'horizontal-accuracy',
-  'isolated-points',
-  'las-structure',
-  'point-distribution',
   'route-coverage',
   'survey-point-set',
   'tiling',
   'trajectory-quality',
-  'transfer-integrity',
 ];
 
 export function checkById(id: string): AnyCheck | null {

@@ -105,6 +105,7 @@ function describeCheck(id: string): string {
     `  Figures: ${check.metrics.join(', ')}`,
     '  Sources:',
     ...sources,
+    ...(check.appendix?.() ?? []).map((line) => `  ${line}`),
     '',
   ].join('\n');
 }

@@ -13,7 +13,7 @@ export type NodeCube = Float64Array;
  */
 export function cubeOf({ center, halfSize }: CopcInfo, { scale, offset }: Header, piece: Piece): NodeCube | null {
   const { level, place } = piece;
-  if (level === undefined || place === undefined) return null;
+  if (level === undefined || place === undefined || !(halfSize > 0)) return null;
   const side = (2 * halfSize) / 2 ** level;
   const cube = new Float64Array(6);
   for (let i = 0; i < 3; i++) {

@@ -45,9 +45,6 @@ export function readCopcInfo(vlrs: readonly Vlr[]): CopcInfo {
 /** Compares the info record with the rules of COPC 1.0 (https://copc.io), "implementation". */
 export function inspectCopc(header: Header, vlrs: readonly Vlr[], info: CopcInfo, size: number): Oddity[] {
   const { oddities, add } = collectOddities();
-  if (header.versionMinor !== 4) {
-    add('copc-version', 25, `1.${header.versionMinor}`, '1.4', 'COPC is made of LAS 1.4');
-  }
   if (header.pointFormat < 6 || header.pointFormat > 8)
     add('copc-format', 104, header.pointFormat, '6 to 8', 'COPC has point formats 6 to 8 only');
   const infos = vlrs.filter((v) => isRecord(v, 'copc', 1));

@@ -21,6 +21,8 @@ export interface ExtraByte {
   size: number;
   /** Byte position in the point's extra bytes. */
   offset: number;
+  /** Absolute byte position in the file of its descriptor. */
+  at: number;
   /** One number a member: value = stored * scale + shift; 1 and 0 where the descriptor gives none. */
   scale: number[];
   shift: number[];
@@ -79,7 +81,7 @@ export function readExtraBytes(header: Header, vlrs: readonly Vlr[]): ExtraBytes
         described = room;
         break;
       }
-      const extra = describe(bytes, described);
+      const extra = describe(bytes, described, where);
       inspectDescriptor(bytes, extra, where, names, add);
       names.add(extra.name);
       described += extra.size;
@@ -132,7 +134,7 @@ function inspectDescriptor(
   }
 }
 
-function describe(bytes: Uint8Array, offset: number): ExtraByte {
+function describe(bytes: Uint8Array, offset: number, at: number): ExtraByte {
   const view = new DataView(bytes.buffer, bytes.byteOffset, DESCRIPTOR_BYTES);
   const typeCode = bytes[2];
   const options = bytes[3];
@@ -153,6 +155,7 @@ function describe(bytes: Uint8Array, offset: number): ExtraByte {
     members,
     size,
     offset,
+    at,
     scale: real(3, 112, 1),
     shift: real(4, 136, 0),
     noData: stored(0, 40),

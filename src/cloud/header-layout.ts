@@ -58,7 +58,8 @@ export function inspectLayout(h: Header, facts: HeaderFacts, add: AddOddity): vo
     const text = 'the points are said to start inside the header';
     add('point-offset', 96, h.pointOffset, `at least ${h.headerSize}`, text);
   }
-  if (!h.compressed) inspectPointBytes(h, facts.fileSize, add);
+  // A count that cannot be true is said to be so, and no room would be enough for it.
+  if (!h.compressed && Number.isSafeInteger(h.pointCount)) inspectPointBytes(h, facts.fileSize, add);
   if (h.versionMinor >= 3) inspectWaveformStart(h, facts.fileSize, add);
   if (facts.wide) inspectEvlrStart(h, facts.fileSize, add);
 }

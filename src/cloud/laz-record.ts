@@ -78,7 +78,7 @@ export function lazLayout({ pointFormat, recordLength }: Header, { items }: LazR
  * @throws Fault laz-format-unsupported, laz-record-damaged, laz-items
  */
 export function checkLazRecord(record: LazRecord, header: Header, where: string): void {
-  const unsupported = (rule: LazRule, what: string, found: string, expected: number) =>
+  const unsupported = (rule: LazRule | undefined, what: string, found: string, expected: number) =>
     new Fault({
       code: 'laz-format-unsupported',
       what,
@@ -92,7 +92,12 @@ export function checkLazRecord(record: LazRecord, header: Header, where: string)
   const compressor = POINT_FORMATS[format].legacy ? 2 : 3;
   if (record.compressor !== compressor) {
     const found = `compressor ${record.compressor}`;
-    throw unsupported('laz-compressor', `this way of compressing format ${format} is not supported`, found, compressor);
+    throw unsupported(
+      record.compressor === 1 && compressor === 2 ? undefined : 'laz-compressor',
+      `this way of compressing format ${format} is not supported`,
+      found,
+      compressor,
+    );
   }
   if (record.coder !== 0) {
     throw unsupported('laz-coder', 'the points are compressed with an unknown coder', `coder ${record.coder}`, 0);

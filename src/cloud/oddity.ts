@@ -136,7 +136,6 @@ export type LazRule =
 
 /** Names of the rules about COPC. */
 export type CopcRule =
-  | 'copc-version'
   | 'copc-format'
   | 'copc-info-place'
   | 'copc-info-length'

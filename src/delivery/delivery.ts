@@ -1,5 +1,9 @@
+import type { CopcInfo } from '../cloud/copc.js';
 import type { Crs } from '../cloud/crs.js';
-import type { Header } from '../cloud/header.js';
+import type { ExtraByte } from '../cloud/extra-bytes.js';
+import type { Header, Oddity } from '../cloud/header.js';
+import type { FaultFacts } from '../fault.js';
+import type { TransferredFile } from './manifest.js';
 import type { SurveyPoint } from './survey-points.js';
 import type { Zone } from './zones.js';
 
@@ -27,6 +31,13 @@ export interface DeliveredFile {
   heightUnit: number;
   /** Why the file could not be fully read; null when it was. */
   fault: string | null;
+  /** The same in parts. */
+  faultFacts: FaultFacts | null;
+  /** What is odd about header, records and packing; empty when the header could not be read. */
+  oddities: readonly Oddity[];
+  extraBytes: readonly ExtraByte[];
+  /** The COPC info record; null for other packings. */
+  copc: CopcInfo | null;
 }
 
 export interface Pass {
@@ -53,6 +64,8 @@ export interface DeliveryFacts {
   declaredCrs: DeclaredCrs;
   /** Share of the points that was read for a quick look; null when all were. */
   sample: number | null;
+  /** The files held against a checksum manifest; null when none was handed in. */
+  transfer: readonly TransferredFile[] | null;
 }
 
 export function passLabel(facts: DeliveryFacts, key: number): string {

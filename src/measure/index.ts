@@ -13,6 +13,7 @@ import { passSurfaces } from './pass-surfaces.js';
 import { passTimes } from './pass-times.js';
 import { planeMoments } from './plane-moments.js';
 import { pulseTimes } from './pulse-times.js';
+import { structureFacts } from './structure-facts.js';
 import { surveyHeights } from './survey-heights.js';
 import { surveyNeighbourhoods } from './survey-neighbourhoods.js';
 import { surveySamples } from './survey-samples.js';
@@ -22,6 +23,7 @@ import { tally } from './tally.js';
 import { tileEdges } from './tile-edges.js';
 import { timeOrder } from './time-order.js';
 import { timeSegments } from './time-segments.js';
+import { voxelCounts } from './voxel-counts.js';
 
 /** Every measurement there is: one line each. */
 export const measurements: readonly AnyMeasurement[] = [
@@ -36,11 +38,13 @@ export const measurements: readonly AnyMeasurement[] = [
   passTimes,
   planeMoments,
   pulseTimes,
+  structureFacts,
   surveyNeighbourhoods,
   tally,
   tileEdges,
   timeOrder,
   timeSegments,
+  voxelCounts,
 ];
 
 /** Facts worked out from a measurement's result. */

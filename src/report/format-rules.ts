@@ -19,6 +19,7 @@ export interface FormatReport {
   verdict: 'pass' | 'fail' | 'undetermined';
   errors: number;
   warnings: number;
+  /** Why a file could not be read to its end; null when it was. */
   files: { file: string; fault: string | null }[];
   findings: FormatFinding[];
 }

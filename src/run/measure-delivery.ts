@@ -1,13 +1,13 @@
 import { checkById } from '../checks/index.js';
 import type { Column } from '../cloud/columns.js';
 import type { DeliveryFacts, PassRule } from '../delivery/delivery.js';
-import { Fault } from '../fault.js';
+import { Fault, type FaultFacts } from '../fault.js';
 import { measurementById } from '../measure/index.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
 import { MeasureCache } from './cache.js';
 import { runCached } from './cached-run.js';
 import { overviewAsks } from './overview.js';
-import { type Plan, withoutAddress } from './plan.js';
+import type { Plan } from './plan.js';
 import { runTasks } from './pool.js';
 import { type Ask, Facts, measurementsFor } from './reduce.js';
 import { type Assignment, type PassAssignment, passColumns, type Task, type TaskResult } from './task.js';
@@ -124,7 +124,7 @@ async function measureOnce(
   };
   const facts = new Facts(asks);
   const boxes = new Map<string, Float64Array>();
-  const faults = new Map<number, { first: number; sentence: string }>();
+  const faults = new Map<number, { first: number; facts: FaultFacts }>();
   await runAll(plan.tasks, assignment, asks, options, (result) => {
     progress(result);
     facts.absorb(result);
@@ -136,10 +136,15 @@ async function measureOnce(
       const known = faults.get(task.file);
       const first = task.span.first;
       if (known && known.first <= first) continue;
-      faults.set(task.file, { first, sentence: withoutAddress(new Fault(fault), plan.files[task.file].name) });
+      faults.set(task.file, { first, facts: { ...fault, where: plan.files[task.file].name } });
     }
   });
-  for (const [file, { sentence }] of faults) plan.files[file].fault ??= sentence;
+  for (const [index, { facts }] of faults) {
+    const file = plan.files[index];
+    if (file.fault !== null) continue;
+    file.fault = Fault.sentence(facts);
+    file.faultFacts = facts;
+  }
   return { facts, boxes };
 }
 

@@ -67,6 +67,10 @@ async function openOne(
     planUnit: 1,
     heightUnit: 1,
     fault: null,
+    faultFacts: null,
+    oddities: [],
+    extraBytes: [],
+    copc: null,
   };
   let cloud: Cloud | null = null;
   try {
@@ -75,15 +79,21 @@ async function openOne(
     file.packing = cloud.packing;
     file.header = cloud.header;
     file.crs = cloud.crs;
+    file.extraBytes = cloud.extraBytes;
+    file.copc = cloud.copc;
     if (cloud.crs.horizontal?.geographic) throw inDegrees(name, cloud.crs.horizontal.name);
     file.planUnit = cloud.crs.horizontal?.unit.metres ?? declaredUnitMetres ?? 1;
     file.heightUnit = heightUnit(cloud.crs)?.metres ?? file.planUnit;
     const spans = sample === null ? await cloud.spans(spanPoints) : await sampleSpans(cloud, spanPoints, sample);
     return { file, spans };
   } catch (error) {
-    file.fault = withoutAddress(Fault.from(error, name), name);
+    const fault = Fault.from(error, name);
+    file.fault = withoutAddress(fault, name);
+    file.faultFacts = { ...fault.facts, where: name };
     return { file, spans: [] };
   } finally {
+    // Only now: cutting the points into spans finds more.
+    if (cloud) file.oddities = cloud.oddities;
     await cloud?.close();
   }
 }

@@ -27,6 +27,7 @@ export function deliveryOf(more: Partial<DeliveryFacts> = {}): DeliveryFacts {
     zones: [],
     declaredCrs: { horizontal: null, vertical: null, unit: null },
     sample: null,
+    transfer: null,
     ...more,
   };
 }
@@ -102,5 +103,9 @@ export function fileOf(
     planUnit: 1,
     heightUnit: 1,
     fault: more.fault ?? null,
+    faultFacts: more.fault ? { code: 'file-truncated', what: more.fault, where: name } : null,
+    oddities: [],
+    extraBytes: [],
+    copc: null,
   };
 }

@@ -65,7 +65,7 @@ export function* batchesOf(points: readonly LawPoint[], size: number): Generator
 }
 
 function batchOf(points: readonly LawPoint[], first: number): MeasuredBatch {
-  const raw = createBatch(new Set(ALL_COLUMNS), points.length, 0);
+  const raw = createBatch(new Set(ALL_COLUMNS), points.length, 2);
   raw.count = points.length;
   raw.first = first;
   points.forEach((p, i) => {
@@ -81,7 +81,10 @@ function batchOf(points: readonly LawPoint[], first: number): MeasuredBatch {
     raw.gpsTime[i] = p.gpsTime;
     raw.scanAngle[i] = p.scanAngle;
     raw.userData[i] = p.userData;
+    raw.extra[2 * i] = p.userData;
+    raw.extra[2 * i + 1] = p.intensity & 255;
   });
+  raw.strays = points.filter((p) => p.x > 5000).length;
   const batch = createMeasuredBatch(raw, points.length);
   const units = { address: '', planUnit: 1, heightUnit: 1 };
   place(batch, raw, { scale: SCALE, offset: OFFSET }, points[0].file, units, { by: 'point-source-id' });

@@ -43,10 +43,11 @@ export const sampleParams: Record<string, unknown[]> = {
     { same: 'xyz-time-return', draw: 'points', most: 7, level: 1, within: null },
   ],
   'header-recount': [null],
-  'pass-cells': [{ cell: 1 }, { cell: 0.3 }],
+  'pass-cells': [{ cell: 0.5, firstReturns: true }, { cell: 1 }, { cell: 0.3 }],
   'pass-times': [{ cell: 0.5 }, { cell: 2 }],
   'plane-moments': [{ voxel: 0.5 }, { voxel: 4 }],
   'pulse-times': [{ most: 2 }, { most: 40 }],
+  'structure-facts': [{ fields: [] }, { fields: [{ file: 1, fields: [{ offset: 0, type: 3, noData: [7] }] }] }],
   'survey-neighbourhoods': [
     { points: [{ x: 561_001, y: 5_932_000.5, z: 13 }], radius: 2, classes: null, most: 5 },
     {
@@ -69,4 +70,5 @@ export const sampleParams: Record<string, unknown[]> = {
     },
   ],
   'time-segments': [{ gap: 10 }],
+  'voxel-counts': [{ voxel: 1 }, { voxel: 0.25 }],
 };

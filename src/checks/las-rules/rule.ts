@@ -3,7 +3,7 @@ import type { OddityRule } from '../../cloud/oddity.js';
 export type Severity = 'error' | 'warning';
 
 /** Rules that take the points to test, beside those a reader meets in header and records. */
-export type PointRule = 'unreadable' | 'copc-points' | 'copc-times' | 'extra-bytes-extremes';
+export type PointRule = 'copc-points' | 'copc-times' | 'extra-bytes-extremes';
 
 /** Name of a rule inside the program; users see its id. */
 export type RuleName = OddityRule | PointRule;

@@ -1,0 +1,216 @@
+import { type DeliveryFacts, middleOf } from '../delivery/delivery.js';
+import type { Recount } from '../measure/header-recount.js';
+import type { StructureFacts } from '../measure/structure-facts.js';
+import type { Check, Evidence, Location, Need, Requirement, Verdict } from './check.js';
+import { fieldsToMeasure, findingsOf, isUntested, type StructureFinding } from './las-rules/findings.js';
+import { rulesById } from './las-rules/table.js';
+import { figure, plural, undetermined } from './wording.js';
+
+export interface LasStructureOptions {
+  wkt: 'las' | 'usgs';
+  accept: string[];
+  maxWarnings?: number;
+}
+
+/** Breaches of one rule in one file that are listed; all of them are counted. */
+const LISTED_A_RULE = 5;
+/** Lines of the table in all. */
+const LISTED = 4000;
+
+export const lasStructure = {
+  id: 'las-structure',
+  title: {
+    pass: 'Files follow the rules of their format',
+    fail: 'Files break the rules of their format',
+  },
+  why: 'Other programs read a file by the letter of its format: what is wrong in a header or a record is lost, misplaced or refused there, long after delivery.',
+  sources: [
+    { standard: 'LAS 1.4 R16', note: 'also for 1.0 to 1.3, whose own texts were followed from memory' },
+    { standard: 'LAS 1.5 R00' },
+    { standard: 'LASzip specification', note: 'LAZ record, chunk table, chunks' },
+    { standard: 'COPC 1.0' },
+    { standard: 'USGS Lidar Base Specification 2025 rev. A', note: 'for wkt: usgs only' },
+  ],
+  schema: {
+    properties: {
+      wkt: {
+        type: 'string',
+        enum: ['las', 'usgs'],
+        default: 'las',
+        description:
+          'How strictly WKT coordinate systems are read: `las` as the format asks, `usgs` as the USGS Lidar Base Specification asks beyond it (compound system, EPSG codes on all parts, geoid in the name, no blanks).',
+      },
+      accept: {
+        type: 'array',
+        items: { type: 'string', enum: rulesById().map(({ id }) => id) },
+        uniqueItems: true,
+        default: [],
+        description: 'Ids of rules whose breach both sides accept: neither counted nor listed.',
+      },
+      maxWarnings: {
+        type: 'integer',
+        minimum: 0,
+        description: 'Most warnings allowed in the whole delivery; without it warnings are listed and fail nothing.',
+      },
+    },
+    required: [],
+  },
+  metrics: ['errors', 'warnings'],
+  limitSense: { errors: 'at-most', warnings: 'at-most' },
+  quality: 'DQ_FormatConsistency',
+
+  needs: (_requirement, { delivery }) => asks(delivery),
+
+  explain({ wkt, accept, maxWarnings }: Requirement<LasStructureOptions>) {
+    const strict = wkt === 'usgs' ? ', and of the USGS Lidar Base Specification for the coordinate system' : '';
+    const but = accept.length > 0 ? `, ${accept.join(', ')} excepted` : '';
+    const most = maxWarnings === undefined ? 'warnings are listed' : `at most ${plural(maxWarnings, 'warning')}`;
+    return `Every file must follow the rules of LAS, LAZ and COPC${strict}${but}: no errors, and ${most}.`;
+  },
+
+  judge(measured, requirement, { delivery }) {
+    if (delivery.files.length === 0) return undetermined('There is no file to look at.');
+    const facts = new Map<number, StructureFacts>();
+    const recounts = new Map<number, Recount>();
+    asks(delivery).forEach(({ measurement }, i) => {
+      const into = measurement === 'header-recount' ? recounts : facts;
+      for (const one of measured[i] as (StructureFacts & Recount)[]) into.set(one.file, one);
+    });
+    const findings: StructureFinding[] = [];
+    const untested: string[] = [];
+    for (const file of delivery.files) {
+      const all = findingsOf(
+        file,
+        facts.get(file.index) ?? null,
+        recounts.get(file.index) ?? null,
+        requirement.wkt === 'usgs',
+      );
+      if (isUntested(file, all)) untested.push(file.name);
+      findings.push(...all.filter(({ rule }) => !requirement.accept.includes(rule.id)));
+    }
+    return verdictOf(findings, untested, requirement, delivery);
+  },
+
+  appendix: () => [
+    'Rules (id; LAS versions; severity; clause):',
+    ...rulesById().map(({ id, versions, severity, from, clause, text }) => {
+      const since = from === undefined ? severity : `${severity} from 1.${from} on, else warning`;
+      return `  ${id.padEnd(11)} ${text} (${versions}; ${since}; ${clause})`;
+    }),
+  ],
+} satisfies Check<LasStructureOptions>;
+
+/** What only the points can tell: asked for where a file states something to hold against them. */
+function asks({ files }: DeliveryFacts): Need[] {
+  const fields = files
+    .map((file) => ({ file: file.index, fields: fieldsToMeasure(file) }))
+    .filter((entry) => entry.fields.length > 0);
+  const copc = files.some((file) => file.copc !== null);
+  const needs: Need[] = [];
+  if (copc || fields.length > 0) needs.push({ measurement: 'structure-facts', params: { fields } });
+  if (copc) needs.push({ measurement: 'header-recount', params: null });
+  return needs;
+}
+
+function verdictOf(
+  findings: readonly StructureFinding[],
+  untested: readonly string[],
+  { maxWarnings }: Requirement<LasStructureOptions>,
+  delivery: DeliveryFacts,
+): Verdict {
+  const errors = findings.filter((f) => f.severity === 'error').length;
+  const warnings = findings.length - errors;
+  const tooMany = maxWarnings !== undefined && warnings > maxWarnings;
+  const state = errors > 0 || tooMany ? 'fail' : untested.length > 0 ? 'undetermined' : 'pass';
+  return {
+    state,
+    summary: summaryOf(findings, errors, warnings, untested, delivery.files.length),
+    measured: { errors: figure(errors, 'count'), warnings: figure(warnings, 'count') },
+    limits: {
+      errors: figure(0, 'count'),
+      ...(maxWarnings === undefined ? {} : { warnings: figure(maxWarnings, 'count') }),
+    },
+    evidence: evidenceOf(findings),
+    advice:
+      errors > 0
+        ? [
+            'Write the files again with a program that keeps to the format; each line below names the byte and the clause.',
+          ]
+        : [],
+  };
+}
+
+function summaryOf(
+  findings: readonly StructureFinding[],
+  errors: number,
+  warnings: number,
+  untested: readonly string[],
+  files: number,
+): string {
+  const counts = `${plural(errors, 'error')} and ${plural(warnings, 'warning')} in ${plural(files, 'file')}`;
+  const first = findings.find((f) => f.severity === 'error') ?? findings[0];
+  const example = first ? `, such as ${first.rule.id} in ${first.file.name}: ${first.text}` : '';
+  const rest =
+    untested.length > 0
+      ? ` ${plural(untested.length, 'file')} could not be tested (${untested.slice(0, 3).join(', ')}${untested.length > 3 ? ' ...' : ''}).`
+      : '';
+  return `${counts}${example}.${rest}`;
+}
+
+function evidenceOf(findings: readonly StructureFinding[]): Evidence[] {
+  if (findings.length === 0) return [];
+  const listed = new Map<string, number>();
+  const shown = [...findings]
+    .sort((a, b) => Number(a.severity === 'warning') - Number(b.severity === 'warning'))
+    .filter(({ rule, file }) => {
+      const key = `${file.index} ${rule.id}`;
+      listed.set(key, (listed.get(key) ?? 0) + 1);
+      return (listed.get(key) as number) <= LISTED_A_RULE;
+    })
+    .slice(0, LISTED);
+  const title =
+    shown.length === findings.length ? 'Rules broken' : `Rules broken: ${shown.length} of ${findings.length} findings`;
+  return [
+    {
+      kind: 'table',
+      title,
+      columns: [
+        { key: 'rule', title: 'rule' },
+        { key: 'severity', title: 'severity' },
+        { key: 'file', title: 'file' },
+        { key: 'byte', title: 'byte' },
+        { key: 'found', title: 'found' },
+        { key: 'expected', title: 'expected' },
+        { key: 'text', title: 'what is wrong' },
+        { key: 'clause', title: 'clause' },
+      ],
+      rows: shown.map(({ rule, severity, file, offset, found, expected, text }) => [
+        rule.id,
+        severity,
+        file.name,
+        offset,
+        found,
+        expected,
+        text,
+        rule.clause,
+      ]),
+    },
+    { kind: 'locations', title: 'Files with errors', items: placesOf(findings) },
+  ];
+}
+
+function placesOf(findings: readonly StructureFinding[]): Location[] {
+  const byFile = new Map<number, StructureFinding[]>();
+  for (const finding of findings) {
+    if (finding.severity !== 'error') continue;
+    byFile.set(finding.file.index, [...(byFile.get(finding.file.index) ?? []), finding]);
+  }
+  return [...byFile.values()].flatMap((list) => {
+    const middle = middleOf(list[0].file);
+    // A header that is wrong in its extent has no middle to show.
+    if (middle === null || !Number.isFinite(middle.x) || !Number.isFinite(middle.y)) return [];
+    const ids = [...new Set(list.map(({ rule }) => rule.id))];
+    const note = `breaks ${ids.slice(0, 5).join(', ')}${ids.length > 5 ? ' and others' : ''}`;
+    return [{ ...middle, file: list[0].file.name, value: list.length, unit: 'count' as const, note }];
+  });
+}

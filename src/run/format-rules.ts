@@ -1,0 +1,101 @@
+import { checkById } from '../checks/index.js';
+import { ALL_COLUMNS } from '../cloud/columns.js';
+import type { DeliveryFacts } from '../delivery/delivery.js';
+import { discoverClouds } from '../delivery/discover.js';
+import type { FaultFacts } from '../fault.js';
+import type { FormatFinding, FormatReport } from '../report/format-rules.js';
+import { parseSpec } from '../spec/load.js';
+import { fragments } from './fragments.js';
+import { asksOf } from './measure-delivery.js';
+import { makePlan } from './plan.js';
+import { defaultWorkers, runTasks } from './pool.js';
+import { Facts, measurementsFor } from './reduce.js';
+
+export type { FormatReport } from '../report/format-rules.js';
+
+export interface FormatRulesOptions {
+  /** How strictly WKT is read; see the option `wkt` of the check las-structure. */
+  wkt: 'las' | 'usgs';
+  /** Leaves out what only the points can tell, damage to compressed points among it. */
+  headerOnly: boolean;
+}
+
+/**
+ * Holds clouds against the rules of their format and nothing else. All columns are read, so that every layer of compressed
+ * points is tried.
+ * @throws Fault when there is nothing to look at
+ */
+export async function testFormatRules(inputs: readonly string[], options: FormatRulesOptions): Promise<FormatReport> {
+  const plan = await makePlan(await discoverClouds(inputs), null);
+  const text = JSON.stringify({
+    spec: '1',
+    title: 'Rules of the format',
+    requirements: [{ id: 'RULES', check: 'las-structure', wkt: options.wkt }],
+  });
+  const spec = parseSpec(text, 'rules', fragments());
+  const [requirement] = spec.requirements;
+  const delivery: DeliveryFacts = {
+    files: plan.files,
+    passes: [],
+    passRule: spec.passes,
+    surveyPoints: null,
+    zones: [],
+    declaredCrs: spec.crs,
+    sample: null,
+    transfer: null,
+  };
+  const asks = options.headerOnly ? [] : asksOf(requirement, delivery);
+  const measured = measurementsFor(asks);
+  const facts = new Facts(measured);
+  const faults = new Map<number, { first: number; facts: FaultFacts }>();
+  if (!options.headerOnly) {
+    await runTasks(
+      plan.tasks,
+      {
+        measurements: measured.map(({ measurement, params }) => ({ id: measurement, params })),
+        columns: [...ALL_COLUMNS],
+        files: plan.units,
+        passes: { by: 'point-source-id' },
+      },
+      defaultWorkers(),
+      (result) => {
+        facts.absorb(result);
+        for (const { task, fault } of result.faults) {
+          const known = faults.get(task.file);
+          if (!known || task.span.first < known.first) faults.set(task.file, { first: task.span.first, facts: fault });
+        }
+      },
+    );
+  }
+  for (const [index, fault] of faults) {
+    const file = plan.files[index];
+    file.faultFacts ??= { ...fault.facts, where: file.name };
+    file.fault ??= fault.facts.what;
+  }
+  const check = checkById('las-structure');
+  if (!check) throw new RangeError('no check is called las-structure');
+  // Without the points nothing was measured: the check then finds no facts to hold against the header.
+  const known = options.headerOnly ? asksOf(requirement, delivery).map(() => []) : asks.map((ask) => facts.get(ask));
+  const verdict = check.judge(known, requirement, { delivery });
+  const table = verdict.evidence.find((e) => e.kind === 'table');
+  const findings: FormatFinding[] = (table?.kind === 'table' ? table.rows : []).map((row) => ({
+    rule: String(row[0]),
+    severity: row[1] as FormatFinding['severity'],
+    file: String(row[2]),
+    byte: row[3] as number | null,
+    found: row[4] as string | number,
+    expected: row[5] as string | number,
+    text: String(row[6]),
+    clause: String(row[7]),
+  }));
+  return {
+    verdict: verdict.state === 'pass' ? 'pass' : verdict.state === 'fail' ? 'fail' : 'undetermined',
+    errors: verdict.measured.errors?.value ?? 0,
+    warnings: verdict.measured.warnings?.value ?? 0,
+    files: plan.files.map(({ name, faultFacts }) => ({
+      file: name,
+      fault: faultFacts === null ? null : faultFacts.what,
+    })),
+    findings,
+  };
+}
