@@ -4,10 +4,13 @@ import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measur
 export interface PassCellsParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
   cell: number;
+  /** True: only first returns count. */
+  firstReturns?: boolean;
 }
 
 export interface PassCellsState {
   side: number;
+  firstReturns: boolean;
   /** Keys: block x, block y, pass, 0. */
   blocks: KeyTable;
   counts: Uint32Array[];
@@ -34,8 +37,13 @@ const MAGIC = 0x50435331;
 export const passCells: Measurement<PassCellsParams, PassCellsState, PassCells> = {
   id: 'pass-cells',
   version: 1,
-  columns: () => [],
-  create: ({ cell }) => ({ side: Math.round(cell * QUANTA_PER_METRE), blocks: new KeyTable(), counts: [] }),
+  columns: ({ firstReturns }) => (firstReturns ? ['returns'] : []),
+  create: ({ cell, firstReturns = false }) => ({
+    side: Math.round(cell * QUANTA_PER_METRE),
+    firstReturns,
+    blocks: new KeyTable(),
+    counts: [],
+  }),
 
   add: addBatch,
 
@@ -189,7 +197,8 @@ function openBlock(state: PassCellsState, bx: number, by: number, pass: number):
 
 function addBatch(state: PassCellsState, batch: MeasuredBatch): void {
   const { east, north, live, pass, count } = batch;
-  const { side } = state;
+  const { side, firstReturns } = state;
+  const { returnNumber } = batch.points;
   const reach = side * SIDE;
   // Coordinates are whole numbers: half of one added, multiplying cannot round across a cell border as dividing cannot.
   const inverse = 1 / side;
@@ -198,7 +207,7 @@ function addBatch(state: PassCellsState, batch: MeasuredBatch): void {
   let originY = 0;
   let heldPass = 0;
   for (let i = 0; i < count; i++) {
-    if (live[i] === 0) continue;
+    if (live[i] === 0 || (firstReturns && returnNumber[i] > 1)) continue;
     let x = east[i] - originX;
     let y = north[i] - originY;
     if (held === null || pass[i] !== heldPass || x < 0 || x >= reach || y < 0 || y >= reach) {

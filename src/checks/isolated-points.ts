@@ -1,0 +1,74 @@
+import { fileAt } from '../delivery/delivery.js';
+import type { VoxelCounts } from '../measure/voxel-counts.js';
+import type { Check, Location, Requirement } from './check.js';
+import { figure, percent, plural, undetermined } from './wording.js';
+
+export interface IsolatedPointsOptions {
+  maxShare: number;
+  voxel: number;
+  minNeighbours: number;
+}
+
+const LISTED = 25;
+
+export const isolatedPoints = {
+  id: 'isolated-points',
+  title: { pass: 'Hardly any point hangs alone in space', fail: 'Too many points hang alone in space' },
+  why: 'Birds, rain, multipath and sun glare leave single points in the air or under the ground that spoil surfaces and clearances.',
+  sources: [{ standard: 'common practice', note: 'too few neighbours in a cube and the 26 around it' }],
+  schema: {
+    properties: {
+      maxShare: { type: 'number', minimum: 0, maximum: 1, description: 'Largest share of isolated points, 0 to 1.' },
+      voxel: { type: 'number', minimum: 0.05, maximum: 100, default: 1, description: 'Edge of the cubes, metres.' },
+      minNeighbours: {
+        type: 'integer',
+        minimum: 1,
+        default: 3,
+        description: 'A point with fewer other points than this in its cube and the 26 cubes around it is isolated.',
+      },
+    },
+    required: ['maxShare'],
+  },
+  metrics: ['points', 'share'],
+  limitSense: { share: 'at-most' },
+  needs: ({ voxel }: Requirement<IsolatedPointsOptions>) => [{ measurement: 'voxel-counts', params: { voxel } }],
+
+  explain: ({ maxShare, voxel, minNeighbours }) =>
+    `At most ${percent(maxShare)} of the points may be isolated: fewer than ${minNeighbours} other points in their cube of ${voxel} m and the 26 cubes around it.`,
+
+  judge([measured], { maxShare, voxel, minNeighbours }, { delivery }) {
+    const { x, y, z, points, around } = measured as VoxelCounts;
+    const limits = { share: figure(maxShare, 'share') };
+    let total = 0;
+    let isolated = 0;
+    const lonely: number[] = [];
+    for (let i = 0; i < points.length; i++) {
+      total += points[i];
+      if (around[i] - 1 >= minNeighbours) continue;
+      isolated += points[i];
+      lonely.push(i);
+    }
+    if (total === 0) return undetermined('No point was read, so isolated ones could not be looked for.', { limits });
+    const share = isolated / total;
+    lonely.sort((a, b) => around[a] - around[b] || a - b);
+    const items = lonely.slice(0, LISTED).map((i): Location => {
+      const place = { x: (x[i] + 0.5) * voxel, y: (y[i] + 0.5) * voxel };
+      const file = fileAt(delivery, place.x, place.y);
+      const note = `${plural(points[i], 'point')}, ${plural(around[i] - points[i], 'other')} in the cubes around`;
+      return { ...place, z: (z[i] + 0.5) * voxel, ...(file ? { file } : {}), value: points[i], unit: 'count', note };
+    });
+    const pass = share <= maxShare;
+    return {
+      state: pass ? 'pass' : 'fail',
+      summary: `${plural(isolated, 'point')} of ${total.toLocaleString('en-GB')} (${(share * 100).toPrecision(2)} %) ${isolated === 1 ? 'is' : 'are'} isolated (accepted: ${percent(maxShare)}).`,
+      measured: { points: figure(isolated, 'count'), share: figure(share, 'share') },
+      limits,
+      evidence: [{ kind: 'locations', title: 'Isolated points', items }],
+      advice: pass
+        ? []
+        : [
+            'Filter the noise and flag it (class 7 or 18, or withheld), rather than leaving it among the other classes.',
+          ],
+    };
+  },
+} satisfies Check<IsolatedPointsOptions>;

@@ -1,0 +1,65 @@
+import { describe, expect, it } from 'vitest';
+import { isolatedPoints } from '../../src/checks/isolated-points.js';
+import { voxelCounts } from '../../src/measure/voxel-counts.js';
+import { batchesOf, type LawPoint } from '../laws/batches.js';
+import { judge } from './judge.js';
+
+/** Points in millimetres; the planted lonely ones are the outside truth. */
+function point(x: number, y: number, z: number): LawPoint {
+  const plain = { pass: 1, file: 0, withheld: false, returnNumber: 1, returnCount: 1, classification: 2, intensity: 0 };
+  return { x, y, z, ...plain, gpsTime: 0, scanAngle: 0, userData: 0 } as LawPoint;
+}
+
+function count(points: LawPoint[], voxel = 1) {
+  const state = voxelCounts.create({ voxel });
+  for (const batch of batchesOf(points, 1000)) voxelCounts.add(state, batch);
+  return voxelCounts.finish(state, { voxel });
+}
+
+/** A flat field of 10 x 10 m with a point every 10 cm. */
+const field = Array.from({ length: 10_000 }, (_, i) =>
+  point((i % 100) * 100 + 50, Math.floor(i / 100) * 100 + 50, 500),
+);
+
+describe('isolated-points', () => {
+  it('finds no lonely point in a field', () => {
+    const verdict = judge(isolatedPoints, { maxShare: 0 }, [count(field)]);
+    expect(verdict.state).toBe('pass');
+    expect(verdict.measured.points.value).toBe(0);
+  });
+
+  it('counts exactly the points planted in the air and under the ground, and says where', () => {
+    const strays = [
+      point(5000, 5000, 9000),
+      point(2000, 8000, -6000),
+      point(7000, 2000, 14_000),
+      point(7100, 2100, 14_000),
+    ];
+    const verdict = judge(isolatedPoints, { maxShare: 0 }, [count([...field, ...strays])]);
+    expect(verdict.state).toBe('fail');
+    expect(verdict.measured.points.value).toBe(4);
+    expect(verdict.measured.share.value).toBeCloseTo(4 / 10_004, 12);
+    const [places] = verdict.evidence.filter((e) => e.kind === 'locations');
+    expect(places.items).toHaveLength(3);
+  });
+
+  it('a point across the border of a cube from others is not alone', () => {
+    const cluster = [0, 1, 2, 3].map((k) => point(5990 + k, 5500, 9500));
+    const beside = point(6010, 5500, 9500);
+    expect(judge(isolatedPoints, { maxShare: 0 }, [count([...field, ...cluster, beside])]).measured.points.value).toBe(
+      0,
+    );
+  });
+
+  it('accepts the share that was agreed, and needs points', () => {
+    const strays = [point(5000, 5000, 9000)];
+    expect(judge(isolatedPoints, { maxShare: 0.001 }, [count([...field, ...strays])]).state).toBe('pass');
+    expect(judge(isolatedPoints, { maxShare: 0.001 }, [count([])]).state).toBe('undetermined');
+  });
+
+  it('the cubes add up to the points, withheld ones left out', () => {
+    const held = { ...point(1, 1, 1), withheld: true };
+    const { points } = count([...field, held]);
+    expect(points.reduce((sum, n) => sum + n, 0)).toBe(field.length);
+  });
+});
