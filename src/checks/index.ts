@@ -12,6 +12,7 @@ import { passDrift } from './pass-drift.js';
 import { pointAttributes } from './point-attributes.js';
 import { pointDistribution } from './point-distribution.js';
 import { surfacePrecision } from './surface-precision.js';
+import { tiling } from './tiling.js';
 import { transferIntegrity } from './transfer-integrity.js';
 import { verticalAccuracy } from './vertical-accuracy.js';
 import { voids } from './voids.js';
@@ -31,6 +32,7 @@ export const checks: readonly AnyCheck[] = [
   pointAttributes,
   pointDistribution,
   surfacePrecision,
+  tiling,
   transferIntegrity,
   verticalAccuracy,
   voids,
@@ -44,7 +46,6 @@ export const plannedChecks: readonly string[] = [
   'horizontal-accuracy',
   'route-coverage',
   'survey-point-set',
-  'tiling',
   'trajectory-quality',
 ];
 

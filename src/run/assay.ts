@@ -1,5 +1,6 @@
 import type { DeliveryFacts } from '../delivery/delivery.js';
 import { discoverClouds } from '../delivery/discover.js';
+import { compareWithManifest } from '../delivery/manifest.js';
 import { readSurveyPoints } from '../delivery/survey-points.js';
 import { readZones, type Zone } from '../delivery/zones.js';
 import { Fault } from '../fault.js';
@@ -22,6 +23,8 @@ export interface AssayOptions {
   spec: string;
   points?: string | null;
   zones?: string | null;
+  /** SHA-256 manifest made before the transfer. */
+  manifest?: string | null;
   workers?: number;
   /** Points a span; only tests need another value than the default. */
   spanPoints?: number;
@@ -63,6 +66,7 @@ export async function assay(options: AssayOptions): Promise<Report> {
     zones,
     declaredCrs: spec.crs,
     sample: options.sample ?? null,
+    transfer: options.manifest ? await compareWithManifest(options.manifest, clouds) : null,
   };
   const how = {
     workers: options.workers ?? defaultWorkers(),
