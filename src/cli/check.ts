@@ -77,9 +77,9 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
     }
     if (flags.out !== undefined) {
       const written = await writeReport(report, flags.out, flags.formats, {
-        toWgs84: transformToWgs84(report.delivery.crs.horizontal),
+        toWgs84: transformToWgs84(report.delivery.crs),
       });
-      if (!flags.quiet) (flags.json ? streams.err : streams.out)(`  Report: ${written.join(', ')}\n`);
+      if (!flags.quiet) (flags.json ? streams.err : streams.out)(`  Report: ${reportWords(written)}\n`);
     }
     return exitCodeOf(report.verdict);
   } finally {
@@ -87,6 +87,13 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
     process.removeListener('SIGINT', interrupted);
     process.removeListener('SIGTERM', interrupted);
   }
+}
+
+/** The file to open, and how many lie beside it. */
+function reportWords(written: readonly string[]): string {
+  const first = written.find((path) => path.endsWith('.html')) ?? written[0];
+  const more = written.length - 1;
+  return more <= 0 ? first : `${first} and ${more} more ${more === 1 ? 'file' : 'files'} beside it`;
 }
 
 export function positiveInteger(text: string): number {

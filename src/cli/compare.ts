@@ -2,7 +2,9 @@ import { readFile } from 'node:fs/promises';
 import type { Command } from 'commander';
 import { Fault } from '../fault.js';
 import { compareReports, comparisonText } from '../report/compare.js';
+import { comparisonHtml } from '../report/compare-page.js';
 import type { Report } from '../report/model.js';
+import { writeFileAtomically } from '../report/write.js';
 import { ExitCode } from './exit-codes.js';
 import type { Streams } from './io.js';
 
@@ -13,14 +15,19 @@ export function addCompare(program: Command, streams: Streams, finish: (code: nu
     .argument('<old>', 'report.json of the earlier check')
     .argument('<new>', 'report.json of the later check')
     .option('--json', 'print JSON')
+    .option('--html <file>', 'write the comparison as an HTML page too')
     .addHelpText('after', '\nExit code: 0 nothing broke, 1 something broke, 2 a report could not be read.')
-    .action(async (before: string, after: string, flags: { json?: boolean }) => {
+    .action(async (before: string, after: string, flags: { json?: boolean; html?: string }) => {
       const comparison = compareReports(await readReport(before), await readReport(after));
       streams.out(
         flags.json
           ? `${JSON.stringify(comparison, null, 2)}\n`
           : comparisonText(comparison, streams.outTerminal.columns),
       );
+      if (flags.html !== undefined) {
+        await writeFileAtomically(flags.html, comparisonHtml(comparison));
+        if (!flags.json) streams.out(`Page: ${flags.html}\n`);
+      }
       finish(comparison.broken.length > 0 ? ExitCode.rejected : ExitCode.accepted);
     });
 }

@@ -3,6 +3,7 @@ import { join, resolve } from 'node:path';
 import type { Command } from 'commander';
 import { writeDemoDelivery } from '../../test-clouds/demo/demo-delivery.js';
 import { Fault } from '../fault.js';
+import { REPORT_FORMATS } from '../report/write.js';
 import { check } from './check.js';
 import { ExitCode } from './exit-codes.js';
 import type { Streams } from './io.js';
@@ -33,7 +34,7 @@ async function demo(folder: string, streams: Streams): Promise<number> {
       points: made.points,
       zones: made.zones,
       out,
-      formats: ['json', 'html', 'junit', 'csv', 'geojson', 'md'],
+      formats: [...REPORT_FORMATS],
     },
     streams,
   );

@@ -14,6 +14,8 @@ export interface Difference {
   after: string | null;
   /** Figures with a limit, before and after, in words. */
   figures: { label: string; before: string; after: string; limit: string }[];
+  /** Requirements that are not met and name the file among their worst places; empty for requirements. */
+  places: { before: string[]; after: string[] };
 }
 
 export interface Comparison {
@@ -91,6 +93,7 @@ interface Entry {
   title: string;
   words: string;
   figures: ReturnType<typeof figuresWithLimits>;
+  places: string[];
 }
 
 function requirementsOf(report: Report): Map<string, Entry> {
@@ -100,7 +103,14 @@ function requirementsOf(report: Report): Map<string, Entry> {
 
 function requirementEntry(r: RequirementResult): Entry {
   const words = r.verdict === 'fail' ? 'not met' : requirementWords(r).word;
-  return { good: r.verdict === 'pass', kind: 'requirement', title: r.title, words, figures: figuresWithLimits(r) };
+  return {
+    good: r.verdict === 'pass',
+    kind: 'requirement',
+    title: r.title,
+    words,
+    figures: figuresWithLimits(r),
+    places: [],
+  };
 }
 
 function filesOf(report: Report): Map<string, Entry> {
@@ -113,6 +123,9 @@ function filesOf(report: Report): Map<string, Entry> {
         title: f.fault ?? '',
         words: f.fault === null ? READ : 'not fully read',
         figures: [],
+        places: report.requirements
+          .filter((r) => r.verdict === 'fail' && r.locations.some((l) => l.file === f.file))
+          .map((r) => r.id),
       },
     ]),
   );
@@ -150,6 +163,7 @@ function difference(name: string, then: Entry | undefined, now: Entry | undefine
     before: then?.words ?? null,
     after: now?.words ?? null,
     figures,
+    places: { before: then?.places ?? [], after: now?.places ?? [] },
   };
 }
 
@@ -168,6 +182,13 @@ function section(heading: string, items: readonly Difference[], columns: number)
         Boolean,
       );
       lines.push(...wrap(`    ${figure.label} ${values.join(', ')} (limit ${figure.limit})`, columns, '      '));
+    }
+    const { before, after } = item.places;
+    if (before.join() !== after.join()) {
+      const list = (ids: string[]) => (ids.length === 0 ? 'none' : ids.join(', '));
+      lines.push(
+        ...wrap(`    among the worst places of ${list(before)} before, ${list(after)} now`, columns, '      '),
+      );
     }
   }
   return lines;

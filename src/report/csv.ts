@@ -1,6 +1,7 @@
-import { figuresWithLimits } from './figures.js';
+import { figuresWithLimits, figuresWithoutLimits } from './figures.js';
 import { tidyNumber } from './json.js';
 import type { Report } from './model.js';
+import { className } from './words.js';
 
 type Value = string | number | boolean | null | undefined;
 
@@ -8,9 +9,22 @@ type Value = string | number | boolean | null | undefined;
 export function csvFiles(report: Report): { name: string; text: string }[] {
   return [
     { name: 'requirements.csv', text: csv(REQUIREMENT_COLUMNS, requirementRows(report)) },
+    { name: 'figures.csv', text: csv(FIGURE_COLUMNS, figureRows(report)) },
     { name: 'locations.csv', text: csv(LOCATION_COLUMNS, locationRows(report)) },
     { name: 'survey-points.csv', text: csv(SURVEY_COLUMNS, surveyRows(report)) },
     { name: 'pass-pairs.csv', text: csv(PAIR_COLUMNS, pairRows(report)) },
+    {
+      name: 'passes.csv',
+      text: csv(
+        ['pass', 'points'],
+        report.passes.map((p) => [p.pass, p.points]),
+      ),
+    },
+    { name: 'classes.csv', text: csv(['class', 'meaning', 'points'], classRows(report)) },
+    { name: 'returns.csv', text: csv(['kind', 'number', 'points'], returnRows(report)) },
+    { name: 'residuals.csv', text: csv(RESIDUAL_COLUMNS, residualRows(report)) },
+    { name: 'histograms.csv', text: csv(HISTOGRAM_COLUMNS, histogramRows(report)) },
+    { name: 'series.csv', text: csv(SERIES_COLUMNS, seriesRows(report)) },
     { name: 'files.csv', text: csv(FILE_COLUMNS, fileRows(report)) },
     {
       name: 'findings.csv',
@@ -19,6 +33,7 @@ export function csvFiles(report: Report): { name: string; text: string }[] {
         report.findings.map((f) => [f.severity, f.code, f.file, f.text]),
       ),
     },
+    ...evidenceTables(report),
   ];
 }
 
@@ -50,6 +65,7 @@ const REQUIREMENT_COLUMNS = [
   'metric',
   'measured',
   'limit',
+  'sense',
   'unit',
   'summary',
   'advice',
@@ -61,9 +77,79 @@ function requirementRows(report: Report): Value[][] {
     const start = [r.id, r.check, r.title, r.level, r.decision, r.zone, r.verdict];
     const end = [r.summary, r.advice.join(' ')];
     const pairs = figuresWithLimits(r);
-    if (pairs.length === 0) return [[...start, null, null, null, null, ...end]];
-    return pairs.map((pair) => [...start, pair.name, pair.measured, pair.limit, pair.unit, ...end]);
+    if (pairs.length === 0) return [[...start, null, null, null, null, null, ...end]];
+    return pairs.map((pair) => [...start, pair.name, pair.measured, pair.limit, pair.sense, pair.unit, ...end]);
   });
+}
+
+const FIGURE_COLUMNS = ['requirement', 'metric', 'measured', 'limit', 'sense', 'unit'];
+
+/** Every figure of every requirement, with a limit or without. */
+function figureRows(report: Report): Value[][] {
+  return report.requirements.flatMap((r) =>
+    [...figuresWithLimits(r), ...figuresWithoutLimits(r)].map((pair) => [
+      r.id,
+      pair.name,
+      pair.measured,
+      pair.limit,
+      pair.sense,
+      pair.unit,
+    ]),
+  );
+}
+
+function classRows({ delivery }: Report): Value[][] {
+  return delivery.classes.map((c) => [c.class, className(c.class), c.points]);
+}
+
+function returnRows({ delivery }: Report): Value[][] {
+  return [
+    ...delivery.returns.map((r) => ['return number', r.number, r.points]),
+    ...delivery.pulses.map((p) => ['returns of the pulse', p.returns, p.points]),
+  ];
+}
+
+const RESIDUAL_COLUMNS = ['requirement', 'title', 'label', 'group', 'value', 'unit'];
+
+function residualRows(report: Report): Value[][] {
+  return report.requirements.flatMap((r) =>
+    r.residuals.flatMap(({ title, unit, items }) =>
+      items.map((item) => [r.id, title, item.label, item.group, item.value, unit]),
+    ),
+  );
+}
+
+const HISTOGRAM_COLUMNS = ['requirement', 'title', 'from', 'to', 'unit', 'count'];
+
+function histogramRows(report: Report): Value[][] {
+  return report.requirements.flatMap((r) =>
+    r.histograms.flatMap(({ title, unit, edges, counts }) =>
+      counts.map((count, i) => [r.id, title, edges[i], edges[i + 1], unit, count]),
+    ),
+  );
+}
+
+const SERIES_COLUMNS = ['requirement', 'title', 'line', 'along', 'along_unit', 'value', 'unit'];
+
+function seriesRows(report: Report): Value[][] {
+  return report.requirements.flatMap((r) =>
+    r.series.flatMap(({ title, unit, along, lines }) =>
+      lines.flatMap(({ name, x, y }) => x.map((at, i) => [r.id, title, name, at, along.unit, y[i], unit])),
+    ),
+  );
+}
+
+/** Tables of evidence, each a file named after the ordinals of its requirement and of itself. */
+function evidenceTables(report: Report): { name: string; text: string }[] {
+  return report.requirements.flatMap((r, i) =>
+    r.tables.map(({ columns, rows }, k) => ({
+      name: `evidence-${i + 1}-${k + 1}.csv`,
+      text: csv(
+        columns.map(({ key, unit }) => (unit === undefined || unit === 'count' ? key : `${key} (${unit})`)),
+        rows,
+      ),
+    })),
+  );
 }
 
 const LOCATION_COLUMNS = ['requirement', 'verdict', 'x', 'y', 'z', 'file', 'pass', 'value', 'unit', 'note'];

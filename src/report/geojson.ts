@@ -5,7 +5,7 @@ import type { Report } from './model.js';
 export type ToWgs84 = (x: number, y: number) => [number, number];
 
 /**
- * The places of the report as GeoJSON: locations of every requirement, survey points, and the outlines of files. With
+ * The places of the report as GeoJSON: locations of every requirement, survey points, zones, and the outlines of files. With
  * `toWgs84` the coordinates are longitude and latitude as RFC 7946 asks; without it they stay in the cloud's own system,
  * and a "crs" member of the older form of the format (GeoJSON 2008, section 3) names it, for programs that know that form.
  * Heights are left as a property, since their datum is the cloud's.
@@ -50,12 +50,35 @@ export function reportGeoJson(report: Report, toWgs84: ToWgs84 | null): string {
         z: p.z,
       }),
     ),
+    ...report.zones
+      .filter(({ polygons }) => polygons.length > 0)
+      .map((zone) =>
+        feature(
+          {
+            type: 'MultiPolygon',
+            coordinates: zone.polygons.map(({ outer, holes }) => [
+              ring(outer, at, true),
+              ...holes.map((hole) => ring(hole, at, false)),
+            ]),
+          },
+          { kind: 'zone', zone: zone.name },
+        ),
+      ),
     ...report.files.flatMap((f) =>
       f.extent
         ? [
             feature(
               { type: 'Polygon', coordinates: [outline(f.extent, at)] },
-              { kind: 'file', file: f.file, points: f.points, fault: f.fault },
+              {
+                kind: 'file',
+                file: f.file,
+                points: f.points,
+                fault: f.fault,
+                xMin: f.extent[0],
+                yMin: f.extent[1],
+                xMax: f.extent[3],
+                yMax: f.extent[4],
+              },
             ),
           ]
         : [],
@@ -69,6 +92,18 @@ export function reportGeoJson(report: Report, toWgs84: ToWgs84 | null): string {
 function outline(extent: readonly number[], at: (x: number, y: number) => number[]): number[][] {
   const [west, south, , east, north] = extent;
   return [at(west, south), at(east, south), at(east, north), at(west, north), at(west, south)];
+}
+
+/** A closed ring, turned counter-clockwise for an outer one and clockwise for a hole (RFC 7946 section 3.1.6). */
+function ring(flat: readonly number[], at: (x: number, y: number) => number[], outer: boolean): number[][] {
+  const places = Array.from({ length: flat.length / 2 }, (_, i) => [flat[2 * i], flat[2 * i + 1]]);
+  let area = 0;
+  for (let i = 1; i + 1 < places.length; i++) {
+    const [a, b] = [places[i], places[i + 1]];
+    area += (a[0] - flat[0]) * (b[1] - flat[1]) - (b[0] - flat[0]) * (a[1] - flat[1]);
+  }
+  if (area > 0 !== outer) places.reverse();
+  return places.map(([x, y]) => at(x, y));
 }
 
 function feature(geometry: object, properties: Record<string, string | number | null | undefined>): object {

@@ -9,9 +9,10 @@ import { reportJson } from './json.js';
 import { reportJUnit } from './junit.js';
 import { reportMarkdown } from './markdown.js';
 import type { Report } from './model.js';
+import { reportQuality } from './quality.js';
 
 /** Formats a report can be written in; the words used on the command line. */
-export const REPORT_FORMATS = ['json', 'html', 'junit', 'csv', 'geojson', 'md'] as const;
+export const REPORT_FORMATS = ['json', 'html', 'junit', 'csv', 'geojson', 'md', 'quality'] as const;
 export type ReportFormat = (typeof REPORT_FORMATS)[number];
 
 export interface WriteOptions {
@@ -58,6 +59,8 @@ export function reportFiles(
       return [{ name: 'report.geojson', text: reportGeoJson(report, options.toWgs84 ?? null) }];
     case 'md':
       return [{ name: 'report.md', text: reportMarkdown(report) }];
+    case 'quality':
+      return [{ name: 'quality.json', text: reportQuality(report) }];
   }
 }
 

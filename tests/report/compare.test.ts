@@ -1,7 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { compareReports, comparisonText } from '../../src/report/compare.js';
+import { comparisonHtml } from '../../src/report/compare-page.js';
 import type { Report } from '../../src/report/model.js';
-import { acceptedQuayRoad, quayRoad } from './sample.js';
+import { everyElement, readMarkup } from './markup-reader.js';
+import { acceptedQuayRoad, HOSTILE, quayRoad } from './sample.js';
 
 function changed(change: (report: Report) => void): Report {
   const report = quayRoad();
@@ -80,5 +82,36 @@ describe('two reports', () => {
     expect(comparisonText(compareReports(quayRoad(), acceptedQuayRoad()))).toMatch(
       /^Verdict before: Rejected\. Now: Accepted\./,
     );
+  });
+
+  test('tiles say of which requirements they were among the worst places, before and now', () => {
+    const tile = [...comparison.unchanged, ...comparison.mended].find(
+      (item) => item.name === 'quay_565250_5934000.laz',
+    );
+    expect(tile?.places).toEqual({ before: ['REL-1'], after: [] });
+    const text = comparisonText(
+      compareReports(
+        quayRoad(),
+        changed((report) => {
+          report.requirements[1].verdict = 'pass';
+          report.files[3].fault = 'cannot be opened';
+        }),
+      ),
+      100,
+    );
+    expect(text).toContain('among the worst places of REL-1 before, none now');
+  });
+
+  test('as a page: every requirement and file has its row, text stays text, nothing loads', () => {
+    const html = comparisonHtml(comparison);
+    const page = readMarkup(html, 'html');
+    const rows = everyElement(page).filter((e) => e.tag === 'tr');
+    const all = [comparison.mended, comparison.broken, comparison.unchanged, comparison.new, comparison.removed].flat();
+    expect(rows).toHaveLength(all.length + 2);
+    expect(page.text).toContain(HOSTILE.file);
+    expect(page.text).toContain('14.2 mm → 21.3 mm (limit 20.0 mm)');
+    expect(html).toContain("default-src 'none'");
+    expect(everyElement(page).filter((e) => e.tag === 'script')).toHaveLength(1);
+    expect(everyElement(page).find((e) => e.tag === 'title')?.text).toBe('Comparison: Rejected before, Rejected now');
   });
 });

@@ -4,6 +4,7 @@ import { csv, csvFiles } from '../../src/report/csv.js';
 import { reportGeoJson } from '../../src/report/geojson.js';
 import { escapeXml, reportJUnit } from '../../src/report/junit.js';
 import { plain, reportMarkdown } from '../../src/report/markdown.js';
+import { reportQuality } from '../../src/report/quality.js';
 import { everyElement, readMarkup } from './markup-reader.js';
 import { acceptedQuayRoad, HOSTILE, quayRoad } from './sample.js';
 
@@ -107,6 +108,32 @@ describe('CSV (RFC 4180)', () => {
     expect(tables['locations.csv']).toHaveLength(report.requirements.reduce((n, r) => n + r.locations.length, 0));
   });
 
+  test('what the page draws is there as numbers: figures, residuals, histograms, series, evidence, classes, returns', () => {
+    const all = report.requirements;
+    const sum = (of: (r: (typeof all)[number]) => number) => all.reduce((n, r) => n + of(r), 0);
+    expect(tables['residuals.csv']).toHaveLength(sum((r) => r.residuals.flatMap((one) => one.items).length));
+    expect(tables['histograms.csv']).toHaveLength(sum((r) => r.histograms.flatMap((one) => one.counts).length));
+    expect(tables['series.csv']).toHaveLength(sum((r) => r.series.flatMap((s) => s.lines.flatMap((l) => l.x)).length));
+    expect(tables['series.csv'].filter((row) => row.value === '')).toHaveLength(1);
+    const figures = new Set(tables['figures.csv'].map((row) => `${row.requirement} ${row.metric}`));
+    for (const r of all) for (const name of Object.keys(r.measured)) expect(figures).toContain(`${r.id} ${name}`);
+    expect(tables['figures.csv'].find((row) => row.metric === 'rmse')).toMatchObject({
+      measured: '0.0142',
+      limit: '0.02',
+      sense: 'at-most',
+      unit: 'm',
+    });
+    expect(tables['evidence-2-1.csv'].map((row) => row['rms (m)'])).toEqual(['0.0183', '0.0217', '']);
+    expect(tables['classes.csv'][0]).toEqual({ class: '2', meaning: 'ground', points: '80112400' });
+    expect(tables['returns.csv'].map((row) => row.kind)).toEqual([
+      'return number',
+      'return number',
+      'returns of the pulse',
+      'returns of the pulse',
+    ]);
+    expect(tables['passes.csv']).toHaveLength(report.passes.length);
+  });
+
   test('nothing that a spreadsheet would run as a formula', () => {
     expect(tables['findings.csv'][1].file).toBe(`'${HOSTILE.formula}`);
     const text = csv(['a'], [['=1+1'], ['+49'], ['-5'], ['-5+x'], ['@x'], [-5]]);
@@ -170,7 +197,7 @@ describe('GeoJSON', () => {
   test('every place, point and readable tile is there; rings are closed and counter-clockwise (RFC 7946 section 3.1.6)', () => {
     const features = JSON.parse(reportGeoJson(report, null)).features as Feature[];
     const count = (kind: string) => features.filter((f) => f.properties.kind === kind).length;
-    expect([count('location'), count('survey-point'), count('file')]).toEqual([61, 36, 13]);
+    expect([count('location'), count('survey-point'), count('file'), count('zone')]).toEqual([61, 36, 13, 1]);
     for (const { geometry } of features.filter((f) => f.properties.kind === 'file')) {
       const [ring] = geometry.coordinates as [number, number][][];
       expect(ring[0]).toEqual(ring[ring.length - 1]);
@@ -178,6 +205,66 @@ describe('GeoJSON', () => {
       for (let i = 1; i < ring.length; i++) twiceArea += ring[i - 1][0] * ring[i][1] - ring[i][0] * ring[i - 1][1];
       expect(twiceArea).toBeGreaterThan(0);
     }
+  });
+});
+
+describe('GeoJSON of zones', () => {
+  const square = (x: number, y: number, side: number) => [x, y, x, y + side, x + side, y + side, x + side, y, x, y];
+
+  test('outer rings turn counter-clockwise, holes clockwise, however they were handed in (RFC 7946 section 3.1.6)', () => {
+    const zones = [{ name: 'z', polygons: [{ outer: square(0, 0, 10), holes: [square(2, 2, 3)] }] }];
+    const read = JSON.parse(reportGeoJson({ ...quayRoad(), zones }, null));
+    type ZoneFeature = {
+      properties: { kind: string };
+      geometry: { type: string; coordinates: [number, number][][][] };
+    };
+    const [zone] = (read.features as ZoneFeature[]).filter((f) => f.properties.kind === 'zone');
+    expect(zone.geometry.type).toBe('MultiPolygon');
+    const [outer, hole] = zone.geometry.coordinates[0];
+    const twiceArea = (ring: [number, number][]) =>
+      ring.slice(1).reduce((sum, [x, y], i) => sum + ring[i][0] * y - x * ring[i][1], 0);
+    expect(twiceArea(outer)).toBe(200);
+    expect(twiceArea(hole)).toBe(-18);
+  });
+});
+
+describe('quality elements (names of classes as in the schema of ISO 19157, namespace mdq)', () => {
+  const report = quayRoad();
+  const list = JSON.parse(reportQuality(report));
+  type Result = { type: string; pass?: boolean | null; valueType?: string; value?: number; valueUnit?: string };
+  const elementOf = (id: string) =>
+    list.elements.find((e: { identifier: string }) => e.identifier === id) as {
+      element: string;
+      scope: object | null;
+      evaluationMethod: { type: string };
+      results: Result[];
+    };
+
+  test('one element a requirement that applies, with a conformance result that says what the verdict says', () => {
+    const judged = report.requirements.filter((r) => r.verdict !== 'not-applicable');
+    expect(list.elements).toHaveLength(judged.length);
+    for (const { id, verdict } of judged) {
+      const conformance = elementOf(id).results.filter((r) => r.type === 'DQ_ConformanceResult');
+      expect(conformance.map((r) => r.pass)).toEqual([verdict === 'pass' ? true : verdict === 'fail' ? false : null]);
+    }
+    expect(list.conforms).toBe(false);
+    expect(JSON.parse(reportQuality(acceptedQuayRoad())).conforms).toBe(true);
+  });
+
+  test('figures are quantitative results with their unit; survey points are an outside reference', () => {
+    const accuracy = elementOf('ACC-V');
+    expect(accuracy.results).toContainEqual({
+      type: 'DQ_QuantitativeResult',
+      valueType: 'rmse',
+      value: 0.0142,
+      valueUnit: 'm',
+    });
+    expect(accuracy.evaluationMethod.type).toBe('directExternal');
+    expect(elementOf('REL-1')).toMatchObject({
+      element: 'DQ_RelativeInternalPositionalAccuracy',
+      evaluationMethod: { type: 'directInternal' },
+    });
+    expect(elementOf('DEN-1').scope).toEqual({ level: 'zone', description: 'carriageway' });
   });
 });
 

@@ -61,13 +61,22 @@ describe('writing a report', () => {
       'report.html',
       'junit.xml',
       'requirements.csv',
+      'figures.csv',
       'locations.csv',
       'survey-points.csv',
       'pass-pairs.csv',
+      'passes.csv',
+      'classes.csv',
+      'returns.csv',
+      'residuals.csv',
+      'histograms.csv',
+      'series.csv',
       'files.csv',
       'findings.csv',
+      'evidence-2-1.csv',
       'report.geojson',
       'report.md',
+      'quality.json',
     ];
     expect(written).toEqual(names.map((name) => join(out, name)));
     expect((await readdir(out)).sort()).toEqual([...names].sort());

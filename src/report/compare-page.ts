@@ -1,0 +1,75 @@
+import type { Comparison, Difference } from './compare.js';
+import { type Markup, markup } from './html/markup.js';
+import { dataTable } from './html/table.js';
+import { viewerScript } from './html/viewer-script.js';
+import { page } from './html.js';
+import { countOf, deliveryWords } from './words.js';
+
+type Group = 'broken' | 'mended' | 'unchanged' | 'new' | 'removed';
+
+const GROUPS: { key: Group; title: string; shape: string }[] = [
+  { key: 'broken', title: 'Broken', shape: '✗' },
+  { key: 'mended', title: 'Mended', shape: '✓' },
+  { key: 'new', title: 'New', shape: '+' },
+  { key: 'removed', title: 'No longer there', shape: '-' },
+  { key: 'unchanged', title: 'Unchanged', shape: '=' },
+];
+
+/** The comparison as one HTML page of the same kind as the report: self-contained, shut off from the network. */
+export function comparisonHtml(comparison: Comparison): string {
+  const { before, after } = comparison.verdict;
+  const words = deliveryWords(after);
+  const count = (key: Group) => `${comparison[key].length} ${key}`;
+  return page(
+    `Comparison: ${deliveryWords(before).word} before, ${words.word} now`,
+    markup`<a class="skip" href="#requirements">To the requirements</a>
+<main>
+<header><h1>Two reports compared</h1>
+<div class="verdict ${words.tone}"><p class="word"><span aria-hidden="true">${words.shape}</span> ${words.word}</p>
+<p class="why">${deliveryWords(before).word} before. ${GROUPS.map(({ key }) => count(key)).join(', ')}.</p>
+${!comparison.sameSpec && markup`<p>The two reports were judged by different specs, so a change may come from a changed limit.</p>`}</div></header>
+<h2 id="requirements">Requirements</h2>
+${requirements(comparison)}
+<h2 id="tiles">Tiles</h2>
+${tiles(comparison)}
+</main>`,
+    viewerScript(),
+  );
+}
+
+function requirements(comparison: Comparison): Markup {
+  const rows = ofKind(comparison, 'requirement').map(({ item, group }) => [
+    `${group.shape} ${group.title.toLowerCase()}`,
+    item.name,
+    item.title,
+    item.before ?? 'not there',
+    item.after ?? 'not there',
+    markup`${item.figures.map(({ label, before, after, limit }) => markup`<div class="n">${label} ${[before, after].filter((text) => text !== '').join(' → ')} (limit ${limit})</div>`)}`,
+  ]);
+  const columns = ['Change', 'Requirement', 'Title', 'Before', 'Now', 'Figures'].map((title) => ({ title }));
+  return dataTable(countOf(rows.length, 'requirement'), columns, rows, { most: 5000 });
+}
+
+function tiles(comparison: Comparison): Markup {
+  const rows = ofKind(comparison, 'file').map(({ item, group }) => [
+    `${group.shape} ${group.title.toLowerCase()}`,
+    item.name,
+    item.before ?? 'not there',
+    item.after ?? 'not there',
+    item.places.before.join(', '),
+    item.places.after.join(', '),
+  ]);
+  const titles = ['Change', 'File', 'Read before', 'Read now', 'Among the worst places of, before', 'and now'];
+  return dataTable(
+    countOf(rows.length, 'file'),
+    titles.map((title) => ({ title })),
+    rows,
+    { most: 5000 },
+  );
+}
+
+function ofKind(comparison: Comparison, kind: Difference['kind']) {
+  return GROUPS.flatMap((group) =>
+    comparison[group.key].filter((item) => item.kind === kind).map((item) => ({ item, group })),
+  );
+}
