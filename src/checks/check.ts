@@ -226,6 +226,8 @@ export interface Check<Options> {
   quality?: QualityElement;
   /** True where the check can weigh its own uncertainty; only then may a requirement ask for `decision: guarded`. */
   canGuard?: boolean;
+  /** True where whole files are judged: a requirement that names a zone is then refused, not quietly judged without it. */
+  wholeFiles?: boolean;
   needs(requirement: Requirement<Options>, context: JudgeContext): Need[];
   /** Lines for the reference of checks, below the rest: a table of rules, say. */
   appendix?(): readonly string[];

@@ -28,6 +28,7 @@ export const crs = {
     },
     required: [],
   },
+  wholeFiles: true,
   metrics: ['files', 'mismatches'],
   limitSense: { mismatches: 'at-most' },
   quality: 'DQ_ConceptualConsistency',

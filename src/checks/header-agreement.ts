@@ -17,6 +17,7 @@ export const headerAgreement = {
     { standard: 'LAS 1.5 R00', clause: 'public header block: max and min GPS time' },
   ],
   schema: { properties: {}, required: [] },
+  wholeFiles: true,
   metrics: ['files', 'mismatches'],
   limitSense: { mismatches: 'at-most' },
   quality: 'DQ_ConceptualConsistency',

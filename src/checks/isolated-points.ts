@@ -1,7 +1,8 @@
 import { fileAt } from '../delivery/delivery.js';
+import { pointInPolygons } from '../geometry/polygon.js';
 import type { VoxelCounts } from '../measure/voxel-counts.js';
 import type { Check, Location, Requirement } from './check.js';
-import { figure, percent, plural, undetermined } from './wording.js';
+import { figure, inZone, percent, plural, undetermined } from './wording.js';
 
 export interface IsolatedPointsOptions {
   maxShare: number;
@@ -33,16 +34,19 @@ export const isolatedPoints = {
   limitSense: { share: 'at-most' },
   needs: ({ voxel }: Requirement<IsolatedPointsOptions>) => [{ measurement: 'voxel-counts', params: { voxel } }],
 
-  explain: ({ maxShare, voxel, minNeighbours }) =>
-    `At most ${percent(maxShare)} of the points may be isolated: fewer than ${minNeighbours} other points in their cube of ${voxel} m and the 26 cubes around it.`,
+  explain: ({ maxShare, voxel, minNeighbours, zone }) =>
+    `At most ${percent(maxShare)} of the points ${inZone(zone)} may be isolated: fewer than ${minNeighbours} other points in their cube of ${voxel} m and the 26 cubes around it.`,
 
-  judge([measured], { maxShare, voxel, minNeighbours }, { delivery }) {
+  judge([measured], { maxShare, voxel, minNeighbours, zone: zoneName }, { delivery }) {
     const { x, y, z, points, around } = measured as VoxelCounts;
     const limits = { share: figure(maxShare, 'share') };
+    const zone = zoneName === undefined ? null : delivery.zones.find((z) => z.name === zoneName);
     let total = 0;
     let isolated = 0;
     const lonely: number[] = [];
     for (let i = 0; i < points.length; i++) {
+      // A cube belongs to a zone when its middle does.
+      if (zone && !pointInPolygons((x[i] + 0.5) * voxel, (y[i] + 0.5) * voxel, zone.polygons)) continue;
       total += points[i];
       if (around[i] - 1 >= minNeighbours) continue;
       isolated += points[i];

@@ -55,6 +55,7 @@ export const lasStructure = {
     },
     required: [],
   },
+  wholeFiles: true,
   metrics: ['errors', 'warnings'],
   limitSense: { errors: 'at-most', warnings: 'at-most' },
   quality: 'DQ_FormatConsistency',

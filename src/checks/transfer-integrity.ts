@@ -23,6 +23,7 @@ export const transferIntegrity = {
     },
   ],
   schema: { properties: {}, required: [] },
+  wholeFiles: true,
   metrics: ['listed', 'same', 'changed', 'missing', 'added'],
   limitSense: { changed: 'at-most', missing: 'at-most', added: 'at-most' },
   needs: () => [],

@@ -47,6 +47,7 @@ const SPEC_UNITS: Record<string, number> = { metre: 1, foot: 0.3048, 'us-survey-
 export async function assay(options: AssayOptions): Promise<Report> {
   const spec = await loadSpec(options.spec, fragments(), availablePlannedChecks());
   refuseUnguardable(spec);
+  refuseZonesOfFiles(spec);
   const clouds = await discoverClouds(options.delivery);
   const declaredUnit = spec.crs.unit === null ? null : SPEC_UNITS[spec.crs.unit];
   const plan = await makePlan(clouds, declaredUnit, options.spanPoints, options.sample ?? null);
@@ -93,6 +94,22 @@ function refuseUnguardable(spec: AcceptanceSpec): void {
     where: spec.file,
     what: `a guarded decision is not possible for ${wrong.map((r) => `${r.id} (${r.check})`).join(', ')}`,
     advice: `Leave "decision" out there; it is possible for ${[...guardable].join(', ')}`,
+  });
+}
+
+function refuseZonesOfFiles(spec: AcceptanceSpec): void {
+  const whole = new Set(
+    fragments()
+      .filter((f) => f.wholeFiles)
+      .map((f) => f.id),
+  );
+  const wrong = spec.requirements.filter((r) => r.zone !== undefined && whole.has(r.check));
+  if (wrong.length === 0) return;
+  throw new Fault({
+    code: 'spec-invalid',
+    where: spec.file,
+    what: `${wrong.map((r) => `${r.id} (${r.check})`).join(', ')} judges whole files, so a zone has no meaning there`,
+    advice: 'Leave "zone" out',
   });
 }
 

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { isolatedPoints } from '../../src/checks/isolated-points.js';
 import { voxelCounts } from '../../src/measure/voxel-counts.js';
 import { batchesOf, type LawPoint } from '../laws/batches.js';
-import { judge } from './judge.js';
+import { judge, squareZone } from './judge.js';
 
 /** Points in millimetres; the planted lonely ones are the outside truth. */
 function point(x: number, y: number, z: number): LawPoint {
@@ -49,6 +49,14 @@ describe('isolated-points', () => {
     expect(judge(isolatedPoints, { maxShare: 0 }, [count([...field, ...cluster, beside])]).measured.points.value).toBe(
       0,
     );
+  });
+
+  it('in a zone only its cubes count', () => {
+    const strays = [point(2500, 2500, 9000), point(7500, 7500, 9000)];
+    const zones = [squareZone('west', 561_000, 5_932_000, 561_005, 5_932_010)];
+    const verdict = judge(isolatedPoints, { maxShare: 0, zone: 'west' }, [count([...field, ...strays])], { zones });
+    expect(verdict.measured.points.value).toBe(1);
+    expect(verdict.measured.share.value).toBeCloseTo(1 / 5001, 12);
   });
 
   it('accepts the share that was agreed, and needs points', () => {

@@ -181,6 +181,15 @@ describe('a question that cannot be asked: one sentence and exit 2', () => {
       ],
       /zone quay.*--zones/s,
     ],
+    [
+      'a zone for a check of whole files',
+      () => [
+        sound,
+        '--spec',
+        write('w.json', '{"spec":"1","title":"t","requirements":[{"id":"C","check":"crs","zone":"quay"}]}'),
+      ],
+      /C \(crs\) judges whole files.*zone/s,
+    ],
     ['a number of workers that is none', () => [sound, '--spec', spec, '--workers', 'many'], /whole number/],
     ['a report format that there is not', () => [sound, '--spec', spec, '--formats', 'pdf'], /pdf/],
     [
