@@ -7,6 +7,7 @@ import { explainSpec } from '../spec/explain.js';
 import { loadSpec } from '../spec/load.js';
 import { ExitCode } from './exit-codes.js';
 import type { Streams } from './io.js';
+import { addSpecNew } from './spec-new.js';
 
 export function addSpec(program: Command, streams: Streams, finish: (code: number) => void): void {
   const spec = program.command('spec').description('named acceptance specs, a spec in plain words, a spec checked');
@@ -40,6 +41,7 @@ export function addSpec(program: Command, streams: Streams, finish: (code: numbe
       streams.out(`${file} can be used: ${loaded.requirements.length} requirements, SHA-256 ${loaded.sha256}\n`);
       finish(ExitCode.accepted);
     });
+  addSpecNew(spec, streams, finish);
 }
 
 async function explain(file: string): Promise<string> {
