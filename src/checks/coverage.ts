@@ -52,6 +52,7 @@ export const coverage = {
   },
   metrics: ['cells', 'share', 'missingArea'],
   limitSense: { share: 'at-least' },
+  quality: 'DQ_CompletenessOmission',
   needs: ({ cell }: Requirement<CoverageOptions>) => [{ measurement: 'pass-cells', params: { cell } }],
 
   explain: ({ minShare, cell, passes, zone }) =>

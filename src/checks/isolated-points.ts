@@ -32,6 +32,7 @@ export const isolatedPoints = {
   },
   metrics: ['points', 'share'],
   limitSense: { share: 'at-most' },
+  quality: 'DQ_CompletenessCommission',
   needs: ({ voxel }: Requirement<IsolatedPointsOptions>) => [{ measurement: 'voxel-counts', params: { voxel } }],
 
   explain: ({ maxShare, voxel, minNeighbours, zone }) =>

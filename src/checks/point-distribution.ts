@@ -52,6 +52,7 @@ export const pointDistribution = {
   },
   metrics: ['cells', 'share'],
   limitSense: { share: 'at-least' },
+  quality: 'DQ_CompletenessOmission',
   needs: ({ spacing }: Requirement<PointDistributionOptions>) => [
     { measurement: 'pass-cells', params: { cell: spacing * SPACINGS, firstReturns: true } },
   ],

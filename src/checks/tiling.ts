@@ -56,6 +56,7 @@ export const tiling = {
   },
   metrics: ['tiles', 'missing', 'overlapping', 'misplaced'],
   limitSense: { missing: 'at-most', overlapping: 'at-most', misplaced: 'at-most' },
+  quality: 'DQ_ConceptualConsistency',
   needs: () => [{ measurement: 'tally', params: null }],
 
   explain: ({ size, originX, originY, name, zone }) =>

@@ -26,6 +26,7 @@ export const transferIntegrity = {
   wholeFiles: true,
   metrics: ['listed', 'same', 'changed', 'missing', 'added'],
   limitSense: { changed: 'at-most', missing: 'at-most', added: 'at-most' },
+  quality: 'DQ_FormatConsistency',
   needs: () => [],
   explain: () =>
     'Every file listed in the manifest must have been received with the bytes it had, and no cloud may be there that is not listed.',
