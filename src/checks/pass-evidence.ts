@@ -63,7 +63,7 @@ export function pairTable(pairs: readonly PassPair[], context: JudgeContext): Ev
   };
 }
 
-/** Map of the height differences of a pair. */
+/** Map of the height differences of a pair; where several surfaces share a cell of the plan, the largest difference. */
 export function pairGrid(
   pair: PassPair,
   cell: number,
@@ -72,6 +72,16 @@ export function pairGrid(
 ): Evidence[] {
   const { x, y, dz } = pair.map;
   if (dz.length === 0) return [];
+  const places = new Map<string, { column: number; row: number; value: number }>();
+  dz.forEach((value, i) => {
+    const column = Math.floor(x[i] / cell);
+    const row = Math.floor(y[i] / cell);
+    const key = `${column} ${row}`;
+    const known = places.get(key);
+    if (!known) places.set(key, { column, row, value });
+    else if (Math.abs(value) > Math.abs(known.value)) known.value = value;
+  });
+  const cells = [...places.values()].sort((p, q) => p.row - q.row || p.column - q.column);
   return [
     {
       kind: 'grid',
@@ -79,9 +89,9 @@ export function pairGrid(
       unit: 'm',
       cell,
       cells: {
-        column: Int32Array.from(x, (v) => Math.floor(v / cell)),
-        row: Int32Array.from(y, (v) => Math.floor(v / cell)),
-        value: dz,
+        column: Int32Array.from(cells, (c) => c.column),
+        row: Int32Array.from(cells, (c) => c.row),
+        value: Float64Array.from(cells, (c) => c.value),
       },
       ...(maxDz !== undefined ? { limit: maxDz } : {}),
       signed: true,

@@ -11,6 +11,8 @@ export type Field =
   | 'cloudZ'
   | 'sigmaH'
   | 'sigmaV'
+  | 'target'
+  | 'targetSize'
   | 'degrees';
 
 /** A column as understood: its field, and metres per unit when its name says so ("foot": some foot, not said which). */
@@ -38,6 +40,8 @@ const NAMES: Record<Field, readonly string[]> = {
   cloudZ: 'cloudz cloudheight cloudelevation cloudh'.split(' '),
   sigmaH: 'sigmah sigmaxy sigmahorizontal horizontalsigma stdh stdxy stdevh sdh sdxy'.split(' '),
   sigmaV: 'sigmav sigmaz sigmavertical verticalsigma sigmaheight stdv stdz stdevv stdevz sdv sdz'.split(' '),
+  target: 'target targettype targetkind'.split(' '),
+  targetSize: 'targetsize targetdiameter targetedge size'.split(' '),
   degrees: 'latitude lat longitude lon long lng breite laenge lange'.split(' '),
 };
 
@@ -109,6 +113,21 @@ const SURFACES: Record<'hard' | 'vegetated', readonly string[]> = {
   hard: 'hard nonvegetated nva open paved asphalt concrete bare bareearth'.split(' '),
   vegetated: 'vegetated vegetation veg vva grass'.split(' '),
 };
+
+/** Targets marked on the ground. */
+export type SurveyTarget = 'disc' | 'checker' | 'cross' | 'corner';
+
+const TARGETS: Record<SurveyTarget, readonly string[]> = {
+  disc: 'disc disk circle round dot'.split(' '),
+  checker: 'checker checkerboard chequer chequerboard quadrants'.split(' '),
+  cross: 'cross plus'.split(' '),
+  corner: 'corner l chevron angle'.split(' '),
+};
+
+/** The kind of target a word stands for, null when it is none. */
+export function targetOf(word: string): SurveyTarget | null {
+  return wordOf(word, TARGETS);
+}
 
 /** The role a word stands for, null when it is none. */
 export function roleOf(word: string): 'check' | 'control' | null {

@@ -1,8 +1,8 @@
 import { Fault } from '../fault.js';
 import { createDecimalReader, type Decimal } from './decimal.js';
 import { DEGREES_ADVICE, looksLikeDegrees } from './degrees.js';
-import type { Field } from './survey-columns.js';
-import { roleOf, surfaceOf } from './survey-columns.js';
+import type { Field, SurveyTarget } from './survey-columns.js';
+import { roleOf, surfaceOf, targetOf } from './survey-columns.js';
 import { type Cell, rowsOfCsv, rowsOfGeoJson, type SurveyRow } from './survey-table.js';
 import { readTextFile } from './text-file.js';
 
@@ -21,6 +21,9 @@ export interface SurveyPoint {
   /** Standard deviation of the survey, metres; horizontal is per axis. */
   sigmaH: number | null;
   sigmaV: number | null;
+  /** Target marked on the ground, which shows in the intensity of the cloud, and its size in metres. */
+  target: SurveyTarget | null;
+  targetSize: number | null;
 }
 
 export interface SurveyPointOptions {
@@ -82,11 +85,38 @@ function pointOf(reading: Reading): SurveyPoint {
     cloudZ: optional(reading, 'cloudZ'),
     sigmaH: sigma(reading, 'sigmaH'),
     sigmaV: sigma(reading, 'sigmaV'),
+    target: targetOfRow(reading),
+    targetSize: optional(reading, 'targetSize'),
   };
   if ((point.cloudX === null) !== (point.cloudY === null)) {
     throw valueFault('cloud_x and cloud_y must be given together', `${where}, ${row.place}`);
   }
+  refuseTargetSize(point, reading);
   return point;
+}
+
+function targetOfRow(reading: Reading): SurveyTarget | null {
+  const cell = reading.row.cells.target;
+  const text = String(cell?.value ?? '').trim();
+  return NOTHING.test(text) ? null : wordOf(reading, cell, targetOf, 'disc', 'disc, checker, cross or corner');
+}
+
+/** Smallest and largest size of a target in metres; outside, the unit is wrong. */
+const TARGET_SIZES = [0.02, 5] as const;
+
+function refuseTargetSize({ target, targetSize }: SurveyPoint, reading: Reading): void {
+  if (target === null) return;
+  const here = place(reading, reading.row.cells.targetSize ?? reading.row.cells.target);
+  if (targetSize === null) throw valueFault(`the size of the ${target} is missing; give it as target_size`, here);
+  if (targetSize >= TARGET_SIZES[0] && targetSize <= TARGET_SIZES[1]) return;
+  throw new Fault({
+    code: 'survey-points-value',
+    what: 'a survey target is not of this size',
+    where: here,
+    found: `${targetSize} m`,
+    expected: `${TARGET_SIZES[0]} to ${TARGET_SIZES[1]} m`,
+    advice: 'Write another unit into the column name, such as target_size_mm',
+  });
 }
 
 function needed(reading: Reading, field: Field): number {

@@ -20,6 +20,8 @@ import { surveySamples } from './survey-samples.js';
 import { swathPrecision } from './swath-precision.js';
 import { swathSeparation } from './swath-separation.js';
 import { tally } from './tally.js';
+import { targetFits } from './target-fits.js';
+import { targetNeighbourhoods } from './target-neighbourhoods.js';
 import { tileEdges } from './tile-edges.js';
 import { timeOrder } from './time-order.js';
 import { timeSegments } from './time-segments.js';
@@ -41,6 +43,7 @@ export const measurements: readonly AnyMeasurement[] = [
   structureFacts,
   surveyNeighbourhoods,
   tally,
+  targetNeighbourhoods,
   tileEdges,
   timeOrder,
   timeSegments,
@@ -56,6 +59,7 @@ export const derivations: readonly AnyDerivation[] = [
   surveySamples,
   swathPrecision,
   swathSeparation,
+  targetFits,
 ];
 
 /** @throws RangeError for an id that is not registered: a mistake of ours, never of the user's. */

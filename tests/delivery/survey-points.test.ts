@@ -28,6 +28,8 @@ const plain = (part: Partial<SurveyPoint>): SurveyPoint => ({
   cloudZ: null,
   sigmaH: null,
   sigmaV: null,
+  target: null,
+  targetSize: null,
   ...part,
 });
 const HEAD = 'id,easting,northing,height';
@@ -56,6 +58,8 @@ describe('CSV', () => {
         cloudZ: 4.32,
         sigmaH: 0.008,
         sigmaV: 0.005,
+        target: null,
+        targetSize: null,
       }),
     ]);
   });

@@ -59,6 +59,15 @@ export const sampleParams: Record<string, unknown[]> = {
   ],
   tally: [null],
   'time-order': [null],
+  'target-neighbourhoods': [
+    {
+      targets: [
+        { x: 561_001, y: 5_932_000.5, z: 13, radius: 2 },
+        { x: 561_000.2, y: 5_932_001.5, z: 13, radius: 1 },
+      ],
+      most: 6,
+    },
+  ],
   'tile-edges': [
     {
       borders: [

@@ -1,0 +1,133 @@
+import { createWork, type TargetTask } from './target-brightness.js';
+import { type Refined, refine } from './target-refine.js';
+import { findStarts } from './target-search.js';
+import { reachOf, SYMMETRY, type TargetKind, type TargetPose } from './target-shapes.js';
+
+export interface TargetOptions {
+  /** How far from 0, 0 the target may lie, metres. Default 0.3. */
+  search?: number;
+  /** Share of the scatter of brightness that the target must explain. Default 0.6. */
+  minFit?: number;
+  /** Fewest points around the target, and on its bright parts. Default 30 and 8. */
+  minPoints?: number;
+  minBright?: number;
+  /** Where the target is known to be already: no search. */
+  start?: TargetPose;
+}
+
+/** A target as found. Metres. */
+export interface TargetFit {
+  pose: TargetPose;
+  /** Standard deviations of its place from the scatter of brightness about the model. */
+  xStd: number;
+  yStd: number;
+  /** Share of the scatter of brightness that the target explains, 0 to 1. */
+  fit: number;
+  /** Brightness of target and ground, in the unit of the values. */
+  bright: number;
+  ground: number;
+  /** Points around the target the fit rests on. */
+  used: number;
+}
+
+export interface TargetRefusal {
+  refused: string;
+  /** The best fit there was, when there was one. */
+  fit: number | null;
+}
+
+/** Room around the target that belongs to the fit, share of its reach. */
+const MARGIN = 0.35;
+/** Sharpest edge that points of some spacing can show, share of the spacing. */
+const SHARPEST = 0.2;
+/** Scatter that is neither explained nor noise, share of all, from which on it is a thing of another shape. */
+const OTHER_SHAPE = 0.15;
+/** A second place that explains nearly as much, this far away, makes the first one doubtful. */
+const RIVAL_SHARE = 0.85;
+
+/**
+ * Finds a target by the brightness of n points on a plane and fits its place and orientation by least squares of the
+ * brightness: first over a grid of places and angles, then by Gauss-Newton steps with damping (Levenberg and Marquardt),
+ * levels of brightness being solved for in each step. Edges run through between points, so that the place comes out more
+ * finely than the spacing of the points.
+ *
+ * @param x, y places in plan from where the target is thought to be, metres; `value` their brightness, any unit
+ * @returns the fit, or why it is refused
+ */
+export function fitTarget(
+  kind: TargetKind,
+  size: number,
+  x: Float64Array,
+  y: Float64Array,
+  value: Float64Array,
+  n: number,
+  options: TargetOptions = {},
+): TargetFit | TargetRefusal {
+  const { search = 0.3, minFit = 0.6, minPoints = 30, minBright = 8 } = options;
+  if (!(size > 0)) throw new RangeError(`the size of a target is positive, not ${size}`);
+  const reach = reachOf(kind, size) * (1 + MARGIN);
+  const density = n / (Math.PI * (search + reach) ** 2);
+  const spacing = 1 / Math.sqrt(Math.max(density, 1e-6));
+  const work = createWork(n);
+  const task: TargetTask = { kind, size, reach, x, y, value, n, sharpest: SHARPEST * spacing, work };
+  const starts = options.start ? [options.start] : findStarts(task, search);
+  if (starts.length === 0)
+    return { refused: 'nothing bright enough for the target stands out near the surveyed place', fit: null };
+  let best: Refined | null = null;
+  const refined: Refined[] = [];
+  for (const start of starts) {
+    const one = refine(task, start);
+    if (one === null) continue;
+    refined.push(one);
+    if (best === null || one.fit > best.fit) best = one;
+  }
+  if (best === null) return { refused: 'no target stands out', fit: null };
+  return judge(best, refined, task, { search, minFit, minPoints, minBright, searched: !options.start });
+}
+
+function judge(
+  best: Refined,
+  refined: readonly Refined[],
+  { size, kind }: TargetTask,
+  limits: { search: number; minFit: number; minPoints: number; minBright: number; searched: boolean },
+): TargetFit | TargetRefusal {
+  const { pose, levels, fit, count, onBright, noise, xStd, yStd } = best;
+  const refuse = (refused: string): TargetRefusal => ({ refused, fit });
+  if (count < limits.minPoints) return refuse(`only ${count} points around the target, ${limits.minPoints} needed`);
+  if (onBright < limits.minBright)
+    return refuse(`only ${onBright} points on its bright parts, ${limits.minBright} needed`);
+  if (!(fit >= limits.minFit))
+    return refuse(
+      `nothing that looks like a ${kind}: it would explain ${percent(fit)} of the brightness, ${percent(limits.minFit)} needed`,
+    );
+  if (1 - fit - noise > OTHER_SHAPE)
+    return refuse(
+      `something bright, but not of the shape of a ${kind}: ${percent(1 - fit - noise)} of the brightness is neither explained nor noise`,
+    );
+  if (limits.searched && Math.hypot(pose.x, pose.y) > limits.search)
+    return refuse(
+      `the only likeness lies ${Math.hypot(pose.x, pose.y).toFixed(2)} m away, beyond the search of ${limits.search} m`,
+    );
+  const rival = refined.find(
+    (other) => Math.hypot(other.pose.x - pose.x, other.pose.y - pose.y) > size / 3 && other.fit > RIVAL_SHARE * fit,
+  );
+  if (rival)
+    return refuse(
+      `two places look like the target, ${Math.hypot(rival.pose.x - pose.x, rival.pose.y - pose.y).toFixed(2)} m apart`,
+    );
+  const turn = SYMMETRY[kind];
+  const angle = turn === 0 ? 0 : ((pose.angle % turn) + turn) % turn;
+  return {
+    pose: { ...pose, angle },
+    xStd,
+    yStd,
+    fit,
+    bright: levels.bright,
+    ground: levels.ground,
+    used: count,
+  };
+}
+
+function percent(share: number): string {
+  return `${Math.round(share * 100)} %`;
+}

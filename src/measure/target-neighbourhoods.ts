@@ -1,0 +1,40 @@
+import type { Column } from '../cloud/columns.js';
+import type { Measurement } from './measurement.js';
+import {
+  absorbSites,
+  addToSites,
+  createSiteSamples,
+  packSites,
+  readSites,
+  type SiteNeighbourhood,
+  type SiteSamples,
+} from './site-samples.js';
+
+export interface TargetNeighbourhoodsParams {
+  /** World metres of each survey target, and how far around it points are kept, metres in plan. */
+  targets: { x: number; y: number; z: number; radius: number }[];
+  /** Most points kept for one target and pass; the rest is only counted. */
+  most: number;
+}
+
+/** The cloud around one survey target in one pass, with its intensities as stored. */
+export interface TargetNeighbourhood extends SiteNeighbourhood {
+  intensity: Float64Array;
+}
+
+const MAGIC = 0x544e4231;
+
+/** The cloud around each survey target with its intensity, pass by pass, as a bounded sample. Noise is left out. */
+export const targetNeighbourhoods: Measurement<TargetNeighbourhoodsParams, SiteSamples, TargetNeighbourhood[]> = {
+  id: 'target-neighbourhoods',
+  version: 1,
+  columns: (): readonly Column[] => ['classification', 'intensity'],
+  create: ({ targets, most }) => createSiteSamples(targets, (i) => targets[i].radius, null, most, 4),
+  add: (state, batch) => addToSites(state, batch, batch.points.intensity),
+  pack: (state) => packSites(state, MAGIC),
+  absorb: (state, packed) => absorbSites(state, packed, MAGIC),
+  finish: (state, { targets }) =>
+    readSites(state, targets, (sample) => ({
+      intensity: Float64Array.from(sample.values[3].subarray(0, sample.kept)),
+    })),
+};
