@@ -64,7 +64,11 @@ export const tiling = {
 
   judge([measured], requirement, context) {
     const none = figure(0, 'count');
-    const limits = { missing: none, overlapping: none, misplaced: none };
+    const limits = {
+      ...(requirement.zone === undefined ? {} : { missing: none }),
+      overlapping: none,
+      misplaced: none,
+    };
     const placed = placeFiles(measured as TallyRow[], requirement, context);
     if (placed.length === 0)
       return undetermined('No file with points could be read, so the tiles could not be compared.', { limits });

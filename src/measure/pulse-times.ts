@@ -38,6 +38,11 @@ const ITEM = 4;
 const HEAD = 6;
 /** A scanner fires about 2000 pulses in a thousandth of a second; more returns than this are no scan (all times 0, say). */
 const RETURNS_MAX = 4096;
+/**
+ * Light goes 3 km in this time, there and back 1.5 km: returns farther apart are of two pulses, each of which lost a return
+ * at the edge of a tile or to a filter.
+ */
+const LONGEST_PULSE = 1e-5;
 
 /**
  * Whether the returns of a pulse carry the time of the pulse. Points of a pulse may stand anywhere in the files, and if
@@ -178,8 +183,12 @@ function walk(items: readonly number[], found: PulseTimes): void {
       }
     }
     if (number !== total) continue;
-    found.pulses++;
     const spread = items[at] - items[begun];
+    if (spread > LONGEST_PULSE) {
+      begun = at + ITEM;
+      continue;
+    }
+    found.pulses++;
     if (spread !== 0) {
       found.unequal++;
       if (found.example === null || items[begun] < found.example.time)

@@ -93,6 +93,7 @@ export function demoSpecJson(): string {
     crs: { horizontal: 'EPSG:25832', vertical: 'EPSG:5799', unit: 'metre' },
     passes: { by: 'point-source-id' },
     requirements: [
+      { id: 'FMT-1', check: 'las-structure' },
       { id: 'HDR-1', check: 'header-agreement' },
       { id: 'CRS-1', check: 'crs', requireVertical: true },
       {
@@ -113,8 +114,12 @@ export function demoSpecJson(): string {
         maxShift: 0.015,
         note: '0.8 and 1.6 times the vertical class; the shift is agreed in the contract.',
       },
+      { id: 'REL-2', check: 'surface-precision', maxRms: 0.012, note: '0.6 times the vertical class.' },
       { id: 'DEN-1', check: 'density', cell: 1, min: DEMO_MIN_DENSITY, share: 0.98, zone: 'carriageway' },
       { id: 'GAP-1', check: 'voids', maxArea: 1, cell: 0.5, zone: 'carriageway' },
+      { id: 'ATT-1', check: 'point-attributes' },
+      { id: 'DUP-1', check: 'duplicates' },
+      { id: 'TIL-1', check: 'tiling', size: TILE_METRES, name: 'quay_{x}_{y}' },
     ],
   };
   return `${JSON.stringify(spec, null, 2)}\n`;

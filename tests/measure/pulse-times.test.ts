@@ -45,6 +45,14 @@ describe('times of the returns of a pulse', () => {
     expect(found.pulses).toBe(400 - Math.floor((1200 + 4) / 9));
   });
 
+  it('does not make one pulse of the halves of two', () => {
+    // Pulses 20 microseconds apart; one loses its last return, the next its first, as at the edge of a tile.
+    const cut = pulses(300, 2, 0, 2e-5).filter((_, k) => k % 10 !== 1 && k % 10 !== 2);
+    const found = measure(cut);
+    expect(found.unequal).toBe(0);
+    expect(found.pulses).toBe(300 - 2 * 60);
+  });
+
   it('keeps whole moments, a bounded number of them, the same ones from any order', () => {
     const long = pulses(20_000, 2, 0, 1e-5);
     const few = measure(long, 16);
