@@ -195,6 +195,8 @@ export const passAgreement = {
           most(tested, (p) => planShiftOf(p)?.length ?? null),
           'm',
         ),
+        // Place in the report's passPairs, counted from 0.
+        worstPair: figure(pairs.indexOf(worst.pair), 'count'),
         rejected: figure(
           tested.reduce((sum, j) => sum + j.pair.rejected, 0),
           'count',

@@ -56,6 +56,7 @@ describe('pass-agreement', () => {
     const verdict = judge(passAgreement, LIMITS, [pairs(pairOf(1, 2), pairOf(2, 3, more))]);
     expect(verdict.state).toBe('fail');
     expect(verdict.summary).toContain('source 2 and source 3');
+    expect(verdict.measured.worstPair.value).toBe(1);
   });
 
   it('never makes up a shift that no surface reveals: undetermined, and it says along which axes', () => {
