@@ -1,7 +1,7 @@
 import { fileAt } from '../delivery/delivery.js';
 import { pointInPolygons } from '../geometry/polygon.js';
 import type { VoxelCounts } from '../measure/voxel-counts.js';
-import type { Check, Location, Requirement } from './check.js';
+import type { Check, GridCells, Location, Requirement } from './check.js';
 import { figure, inZone, percent, plural, undetermined } from './wording.js';
 
 export interface IsolatedPointsOptions {
@@ -68,7 +68,17 @@ export const isolatedPoints = {
       summary: `${plural(isolated, 'point')} of ${total.toLocaleString('en-GB')} (${(share * 100).toPrecision(2)} %) ${isolated === 1 ? 'is' : 'are'} isolated (accepted: ${percent(maxShare)}).`,
       measured: { points: figure(isolated, 'count'), share: figure(share, 'share') },
       limits,
-      evidence: [{ kind: 'locations', title: 'Isolated points', items }],
+      evidence: [
+        { kind: 'locations', title: 'Isolated points', items },
+        {
+          kind: 'grid',
+          title: 'Isolated points',
+          unit: 'count',
+          cell: voxel,
+          cells: inPlan(measured as VoxelCounts, lonely),
+          signed: false,
+        },
+      ],
       advice: pass
         ? []
         : [
@@ -77,3 +87,20 @@ export const isolatedPoints = {
     };
   },
 } satisfies Check<IsolatedPointsOptions>;
+
+/** Isolated points of all heights together, by the plan of their cubes. */
+function inPlan({ x, y, points }: VoxelCounts, lonely: readonly number[]): GridCells {
+  const sums = new Map<string, { column: number; row: number; value: number }>();
+  for (const i of lonely) {
+    const key = `${x[i]} ${y[i]}`;
+    const known = sums.get(key);
+    if (known) known.value += points[i];
+    else sums.set(key, { column: x[i], row: y[i], value: points[i] });
+  }
+  const cells = [...sums.values()];
+  return {
+    column: Int32Array.from(cells, ({ column }) => column),
+    row: Int32Array.from(cells, ({ row }) => row),
+    value: Float64Array.from(cells, ({ value }) => value),
+  };
+}
