@@ -1,4 +1,5 @@
 import type { AnyCheck } from './check.js';
+import { classification } from './classification.js';
 import { coverage } from './coverage.js';
 import { crs } from './crs.js';
 import { density } from './density.js';
@@ -19,6 +20,7 @@ import { voids } from './voids.js';
 
 /** Every check there is: one line each. */
 export const checks: readonly AnyCheck[] = [
+  classification,
   coverage,
   crs,
   density,
@@ -42,7 +44,6 @@ export const checks: readonly AnyCheck[] = [
 export const plannedChecks: readonly string[] = [
   'accuracy-3d',
   'alignment-periods',
-  'classification',
   'horizontal-accuracy',
   'route-coverage',
   'survey-point-set',

@@ -5,6 +5,7 @@ import { classReturns } from './class-returns.js';
 import { densityGrid } from './density-grid.js';
 import { duplicates } from './duplicates.js';
 import { edgeSteps } from './edge-steps.js';
+import { groundCells } from './ground-cells.js';
 import { headerRecount } from './header-recount.js';
 import type { AnyDerivation, AnyMeasurement } from './measurement.js';
 import { passCells } from './pass-cells.js';
@@ -35,6 +36,7 @@ export const measurements: readonly AnyMeasurement[] = [
   classReturns,
   densityGrid,
   duplicates,
+  groundCells,
   headerRecount,
   passCells,
   passTimes,

@@ -42,7 +42,12 @@ export const sampleParams: Record<string, unknown[]> = {
     },
     { same: 'xyz-time-return', draw: 'points', most: 7, level: 1, within: null },
   ],
+  'ground-cells': [
+    { cell: 1, ground: [2, 11], noise: [7, 18], within: null },
+    { cell: 0.3, ground: [2], noise: [], within: square(560_998, 5_931_998, 561_004, 5_932_005) },
+  ],
   'header-recount': [null],
+  'outside-boxes': [{ boxes: [[5_610_000_000, 59_319_980_000, 5_610_020_000, 59_320_030_000], null] }],
   'pass-cells': [{ cell: 0.5, firstReturns: true }, { cell: 1 }, { cell: 0.3 }],
   'pass-times': [{ cell: 0.5 }, { cell: 2 }],
   'plane-moments': [{ voxel: 0.5 }, { voxel: 4 }],
