@@ -217,7 +217,7 @@ export interface SurveyPointResult {
   n: number;
   method: string;
   perPass: { pass: string; dz: number | null; n: number }[];
-  status: 'used' | 'blunder' | 'no-data' | 'outside';
+  status: 'used' | 'blunder' | 'no-data' | 'no-target' | 'outside';
 }
 
 /** Anything a reader of the report must know that belongs to no requirement: unreadable files, skipped input. */

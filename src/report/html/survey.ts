@@ -135,6 +135,7 @@ export const STATUS_WORDS: Record<SurveyPointResult['status'], string> = {
   used: 'used',
   blunder: 'blunder',
   'no-data': 'no cloud here',
+  'no-target': 'target not found',
   outside: 'outside the area',
 };
 

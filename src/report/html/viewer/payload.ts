@@ -16,7 +16,7 @@ export interface MapData {
 export interface SurveyMark {
   id: string;
   role: 'control' | 'check';
-  status: 'used' | 'blunder' | 'no-data' | 'outside';
+  status: 'used' | 'blunder' | 'no-data' | 'no-target' | 'outside';
   x: number;
   y: number;
   /** Cloud minus survey, metres. */
