@@ -37,7 +37,8 @@ export function figuresWithLimits(requirement: RequirementResult): FigurePair[] 
       unit,
       measured,
       limit,
-      sense: requirement.senses[name] ?? null,
+      // reports written before limits had a sense can still be compared
+      sense: requirement.senses?.[name] ?? null,
       measuredText: measured === undefined ? '' : text.measured,
       limitText: text.limit,
     };

@@ -5,6 +5,8 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
+import { compareReports } from '../../src/report/compare.js';
+import { comparisonHtml } from '../../src/report/compare-page.js';
 import { decodeGrid } from '../../src/report/grid-code.js';
 import { reportHtml } from '../../src/report/html.js';
 import { reportJson } from '../../src/report/json.js';
@@ -319,6 +321,23 @@ describe.skipIf(mayDoWithout)('the report page in a browser', () => {
     expect(pages.join(' ')).toContain('Signature');
     expect(pages.join(' ')).not.toContain('Copy as CSV');
     expect(await page.locator('#printed-maps canvas').count()).toBe(0);
+  });
+
+  test('the comparison of two reports opens as quietly, and its tables sort', async () => {
+    const other = join(folder, 'comparison.html');
+    const before = quayRoad();
+    before.requirements[1].verdict = 'pass';
+    writeFileSync(other, comparisonHtml(compareReports(before, quayRoad())));
+    const home = address;
+    address = pathToFileURL(other).href;
+    const page = await open();
+    address = home;
+    expect(await page.locator('.table-box tbody tr').first().textContent()).toContain('✗ broken');
+    const head = page.locator('thead th', { hasText: 'File' });
+    await head.locator('button').click();
+    await head.locator('button').click();
+    const files = await page.locator('.table-box').nth(1).locator('tbody tr td:nth-child(2)').allTextContents();
+    expect(files).toEqual([...files].sort((a, b) => b.localeCompare(a, 'en', { numeric: true })));
   });
 
   describe('accessible by the rules of axe-core, WCAG 2.2 A and AA', () => {

@@ -81,7 +81,7 @@ button,select,input{font:inherit;color:var(--ink)}.table-tools button,.fly,.map-
 .map-frame{position:relative;border:1px solid var(--line);border-radius:.4rem;overflow:hidden;background:var(--sheet)}
 .map-frame canvas{display:block;width:100%;height:min(62vh,34rem);touch-action:none;cursor:crosshair}.map-frame canvas:focus-visible{outline-offset:-3px;outline-width:3px}
 .map-buttons{position:absolute;top:.6rem;right:.6rem;display:grid;gap:.3rem}.map-buttons button{width:2.1rem;height:2.1rem;padding:0;font-size:1.1rem}
-.map-readout{font-variant-numeric:tabular-nums;min-height:1.6em;margin:.5rem 0}.map-foot{display:flex;flex-wrap:wrap;gap:.4rem 2rem;align-items:flex-start;justify-content:space-between}.map-foot canvas{max-width:100%}
+.map-readout{font-variant-numeric:tabular-nums;min-height:1.6em;margin:.5rem 0}.map-foot{display:flex;flex-wrap:wrap;gap:.4rem 2rem;align-items:flex-start;justify-content:space-between}.map-foot canvas{max-width:100%}.map-foot>:first-child{flex:1 1 28rem}
 .live .plan-still,#printed-maps{display:none}
 .legend{display:flex;flex-wrap:wrap;gap:.2rem 1.4rem;font-size:.88rem;color:var(--soft);margin:.5rem 0 0;padding:0;list-style:none}
 .signoff{display:none}

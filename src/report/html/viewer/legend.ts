@@ -36,7 +36,7 @@ function drawScale(context: CanvasRenderingContext2D, { ramp }: Painter, palette
   const marks = axis(low * scale.factor, high * scale.factor, LEFT, RIGHT, 5);
   for (const tick of marks.ticks) {
     const x = placeOf(tick / scale.factor);
-    if (x < LEFT - 0.5 || x > RIGHT + 0.5) continue;
+    if (x < LEFT - 0.5 || x > RIGHT + 0.5 || (head.unit === 'count' && !Number.isInteger(tick))) continue;
     context.fillStyle = palette.soft;
     context.fillRect(x - 0.5, BOTTOM, 1, 4);
     write(context, inReaderMarks(decimal(tick, marks.decimals)), x, BOTTOM + 17, palette.soft);
