@@ -18,10 +18,18 @@ export { Encoding } from './header-fields.js';
 /**
  * Which point count holds. LAS 1.4 and later: the 64-bit count; but the 32-bit one where only that is set, and, for
  * formats 0 to 5, where the two differ (LAS specification 1.4, "legacy compatibility": a reader uses the legacy value and
- * reports the difference). Earlier versions have the 32-bit count only.
+ * reports the difference), unless the 64-bit one is too large for the legacy field and the file has room for it. Earlier
+ * versions have the 32-bit count only.
  */
-function effectiveCount(wide: number, legacy: number, format: number, hasWide: boolean): 'wide' | 'legacy' {
+function effectiveCount(
+  wide: number,
+  legacy: number,
+  format: number,
+  hasWide: boolean,
+  room: number,
+): 'wide' | 'legacy' {
   if (!hasWide) return 'legacy';
+  if (wide > 0xffffffff && wide <= room) return 'wide';
   if (legacy === 0 || wide === legacy) return 'wide';
   return wide === 0 || format <= 5 ? 'legacy' : 'wide';
 }
@@ -124,7 +132,9 @@ function parse(bytes: Uint8Array, fileSize: number, where = 'header'): Header {
   const legacyPointsByReturn = list(5, (i) => view.getUint32(111 + 4 * i, true));
   const widePointCount = wide ? u64(view, 247) : 0;
   const widePointsByReturn = wide ? list(15, (i) => u64(view, 255 + 8 * i)) : [];
-  const holds = effectiveCount(widePointCount, legacyPointCount, format, wide);
+  const packed = (bytes[104] & 0x80) !== 0;
+  const room = packed ? 0 : (fileSize - view.getUint32(96, true)) / view.getUint16(105, true);
+  const holds = effectiveCount(widePointCount, legacyPointCount, format, wide, room);
 
   const header: Header = {
     versionMajor,

@@ -18,6 +18,8 @@ export interface FormatRulesOptions {
   wkt: 'las' | 'usgs';
   /** Leaves out what only the points can tell, damage to compressed points among it. */
   headerOnly: boolean;
+  /** Worker threads; as many as there are cores unless given. */
+  workers?: number;
 }
 
 /**
@@ -57,7 +59,7 @@ export async function testFormatRules(inputs: readonly string[], options: Format
         files: plan.units,
         passes: { by: 'point-source-id' },
       },
-      defaultWorkers(),
+      options.workers ?? defaultWorkers(),
       (result) => {
         facts.absorb(result);
         for (const { task, fault } of result.faults) {

@@ -12,6 +12,8 @@ import { type ChunkPlace, encodeChunkTable, encodeRecords, lazVlr, tablePointer 
 export interface CopcOptions {
   /** Most points a node. */
   nodePoints?: number;
+  /** Lets formats pass that COPC does not allow: they are refused otherwise. */
+  unsound?: boolean;
   /** Levels that a hierarchy page holds before it refers to a further one; one page for all by default. */
   pageLevels?: number;
 }
@@ -44,7 +46,8 @@ interface Cube {
 export function encodeCopc(las: Uint8Array, options: CopcOptions = {}): Uint8Array {
   const image = readLasImage(las);
   if (image.minor !== 4 || image.headerSize !== 375) throw new Error('COPC is made from LAS 1.4');
-  if (image.parts.format < 6 || image.parts.format > 8) throw new Error('COPC has formats 6, 7 and 8 only');
+  if (!options.unsound && (image.parts.format < 6 || image.parts.format > 8))
+    throw new Error('COPC has formats 6, 7 and 8 only');
   const coordinates = createCoordinates(image);
   const cube = cubeAround(image, coordinates);
   const root = fillOctree(image.count, coordinates, cube, options.nodePoints ?? 5_000);
