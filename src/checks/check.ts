@@ -182,7 +182,7 @@ export interface SurveyPointLine {
   n: number;
   method: string;
   perPass: { pass: string; dz: number | null; n: number }[];
-  status: 'used' | 'blunder' | 'no-data' | 'outside';
+  status: 'used' | 'blunder' | 'no-data' | 'no-target' | 'outside';
 }
 
 export interface Need {

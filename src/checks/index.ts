@@ -1,3 +1,4 @@
+import { accuracy3d } from './accuracy-3d.js';
 import type { AnyCheck } from './check.js';
 import { classification } from './classification.js';
 import { coverage } from './coverage.js';
@@ -6,6 +7,7 @@ import { density } from './density.js';
 import { duplicates } from './duplicates.js';
 import { edgeMatch } from './edge-match.js';
 import { headerAgreement } from './header-agreement.js';
+import { horizontalAccuracy } from './horizontal-accuracy.js';
 import { isolatedPoints } from './isolated-points.js';
 import { lasStructure } from './las-structure.js';
 import { passAgreement } from './pass-agreement.js';
@@ -20,6 +22,7 @@ import { voids } from './voids.js';
 
 /** Every check there is: one line each. */
 export const checks: readonly AnyCheck[] = [
+  accuracy3d,
   classification,
   coverage,
   crs,
@@ -27,6 +30,7 @@ export const checks: readonly AnyCheck[] = [
   duplicates,
   edgeMatch,
   headerAgreement,
+  horizontalAccuracy,
   isolatedPoints,
   lasStructure,
   passAgreement,
@@ -42,9 +46,7 @@ export const checks: readonly AnyCheck[] = [
 
 /** Checks the acceptance spec knows by name but this version does not make yet: refused clearly, never passed. */
 export const plannedChecks: readonly string[] = [
-  'accuracy-3d',
   'alignment-periods',
-  'horizontal-accuracy',
   'route-coverage',
   'survey-point-set',
   'trajectory-quality',

@@ -1,11 +1,12 @@
 import { fileAt, passLabel } from '../delivery/delivery.js';
 import type { SurveyPoint } from '../delivery/survey-points.js';
 import { continuousClass } from '../geometry/accuracy.js';
-import { rmseInterval, rmseLowerBound, rmseUpperBound } from '../geometry/distributions.js';
+import { rmseInterval } from '../geometry/distributions.js';
 import { pointInPolygons } from '../geometry/polygon.js';
 import { mean, median, nmad, percentile, rmse, standardDeviation } from '../geometry/statistics.js';
 import type { HeightMethod, SurveyHeight } from '../measure/survey-heights.js';
 import type { SurveySample } from '../measure/survey-samples.js';
+import { decideRmse } from './accuracy-decision.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State, SurveyPointLine } from './check.js';
 import { residualHistogram, SAMPLE_POINTS, surveySections } from './survey-views.js';
 import { figure, length, plural, signedLength, undetermined } from './wording.js';
@@ -286,36 +287,19 @@ function decide(
   used: number,
   blunders: string[],
 ): { state: State; summary: string } {
-  const found = `RMSE ${length(f.rmse)} at ${plural(used, 'check point')} (limit ${length(r.maxRmse)}), mean ${signedLength(f.mean)}`;
-  if (used < r.minPoints) {
-    const low = rmseLowerBound(f.rmse, used);
-    if (low > r.maxRmse) {
-      return {
-        state: 'fail',
-        summary: `${found}; too few points (${r.minPoints} asked), but even the lower bound of the RMSE, ${length(low)}, exceeds the limit.`,
-      };
-    }
-    return {
-      state: 'undetermined',
-      summary: `${found}; only ${used} of the ${r.minPoints} check points asked for could be used.`,
-    };
-  }
   const reasons: string[] = [];
   if (blunders.length > r.maxBlunders) reasons.push(`${plural(blunders.length, 'blunder')} (${blunders.join(', ')})`);
   if (r.maxMean !== undefined && Math.abs(f.mean) > r.maxMean) reasons.push(`the mean exceeds ${length(r.maxMean)}`);
-  if (r.decision === 'guarded') {
-    const high = rmseUpperBound(f.rmse, used);
-    const low = rmseLowerBound(f.rmse, used);
-    if (low > r.maxRmse) reasons.push(`the lower 95 % bound of the RMSE, ${length(low)}, exceeds the limit`);
-    if (reasons.length === 0 && high > r.maxRmse) {
-      return {
-        state: 'undetermined',
-        summary: `${found}; the limit lies within the 95 % bounds ${length(low)} to ${length(high)}, so a guarded decision is not possible.`,
-      };
-    }
-  } else if (f.rmse > r.maxRmse) reasons.push('the RMSE exceeds the limit');
-  if (reasons.length === 0) return { state: 'pass', summary: `${found}.` };
-  return { state: 'fail', summary: `${found}: ${reasons.join('; ')}.` };
+  return decideRmse({
+    found: `RMSE ${length(f.rmse)} at ${plural(used, 'check point')} (limit ${length(r.maxRmse)}), mean ${signedLength(f.mean)}`,
+    rmse: f.rmse,
+    freedom: used,
+    limit: r.maxRmse,
+    used,
+    minPoints: r.minPoints,
+    guarded: r.decision === 'guarded',
+    reasons,
+  });
 }
 
 function adviceFor(f: Figures, r: Requirement<VerticalAccuracyOptions>, state: State, missing: number): string[] {

@@ -10,6 +10,7 @@ import { capturedDates, writtenDates } from './dates.js';
 import { evidenceOf } from './evidence.js';
 import { type Measured, TALLY } from './measure-delivery.js';
 import { overviewOf } from './overview.js';
+import { mergeSurveyLines } from './survey-lines.js';
 import { toolVersion } from './version.js';
 
 export interface Judged {
@@ -61,7 +62,7 @@ export function assembleReport({ spec, delivery, measured, judged, inputs, comma
     files,
     passes: delivery.passes.map(({ key, points }) => ({ pass: passLabel(delivery, key), points })),
     passPairs: firstOf(judged, (verdict) => verdict.passPairs),
-    surveyPoints: firstOf(judged, (verdict) => verdict.surveyPoints),
+    surveyPoints: mergeSurveyLines(judged.map(({ verdict }) => verdict.surveyPoints ?? [])),
     overview,
     zones: delivery.zones.map(({ name, polygons }) => ({
       name,

@@ -1,0 +1,261 @@
+import { combineQuadrature, continuousClass } from '../geometry/accuracy.js';
+import { mean, rmse, standardDeviation } from '../geometry/statistics.js';
+import type { TargetFound } from '../measure/target-fits.js';
+import { decideRmse, effectiveFreedom, intervalOf } from './accuracy-decision.js';
+import type { Check, Evidence, Figure, JudgeContext, Requirement } from './check.js';
+import {
+  markPlanBlunders,
+  type PlanResidual,
+  planLine,
+  planPlace,
+  planResiduals,
+  planWords,
+  type TargetSearchOptions,
+  targetNeeds,
+  targetSearchSchema,
+  targetTable,
+} from './plan-residuals.js';
+import { figure, length, plural, signedLength, undetermined } from './wording.js';
+
+export interface HorizontalAccuracyOptions extends TargetSearchOptions {
+  maxRmse: number;
+  maxMean?: number;
+  minPoints: number;
+  blunderFactor: number;
+  maxBlunders: number;
+}
+
+export const horizontalAccuracy = {
+  id: 'horizontal-accuracy',
+  title: {
+    pass: 'Places agree with the check points in plan',
+    fail: 'Places do not agree with the check points in plan',
+  },
+  why: 'A cloud can have the right heights at the wrong place; boundaries, kerb lines and tracks are taken from its plan position.',
+  sources: [
+    {
+      standard: 'ASPRS Positional Accuracy Standards, Edition 2',
+      clause: '7.2, 7.3, 7.11, 7.12',
+      note: 'RMSE_H of both axes, survey accuracy added in quadrature, well-defined points only',
+    },
+    { standard: 'FGDC-STD-007.3-1998 (NSSDA)', clause: '3-A.1', note: 'RMSE of each axis and radial RMSE, divisor n' },
+    {
+      standard: 'common practice',
+      note: 'targets located by least squares of their brightness; chi-square interval with degrees of freedom after Satterthwaite',
+    },
+  ],
+  schema: {
+    properties: {
+      maxRmse: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description: 'Largest horizontal RMSE of both axes together (RMSE_H) at the check points, metres.',
+      },
+      maxMean: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description: 'Largest mean difference of either axis, either sign, metres.',
+      },
+      minPoints: { type: 'integer', minimum: 1, default: 30, description: 'Check points needed for a verdict.' },
+      ...targetSearchSchema,
+      blunderFactor: {
+        type: 'number',
+        exclusiveMinimum: 1,
+        default: 3,
+        description:
+          'A difference of an axis beyond this many times `maxRmse` / sqrt(2), and as far from the median, is a blunder.',
+      },
+      maxBlunders: {
+        type: 'integer',
+        minimum: 0,
+        default: 0,
+        description: 'Blunders that are accepted; each is named in the report.',
+      },
+    },
+    required: ['maxRmse'],
+  },
+  metrics: [
+    'n',
+    'used',
+    'rmseX',
+    'rmseY',
+    'rmseH',
+    'rmseHLow',
+    'rmseHHigh',
+    'meanX',
+    'meanY',
+    'stdX',
+    'stdY',
+    'rmseFit',
+    'rmseSurvey',
+    'blunders',
+    'class',
+  ],
+  limitSense: { rmseH: 'at-most', meanX: 'at-most', meanY: 'at-most', blunders: 'at-most' },
+  quality: 'DQ_AbsoluteExternalPositionalAccuracy',
+  canGuard: true,
+
+  needs: (r: Requirement<HorizontalAccuracyOptions>, { delivery }: JudgeContext) => targetNeeds(r, delivery),
+
+  explain: ({ maxRmse, maxMean, minPoints, search, zone, maxBlunders }) =>
+    `At ${minPoints} or more check points${zone ? ` in zone ${zone}` : ''} that were measured in the cloud by hand or carry a target (looked for within ${search} m), the horizontal RMSE must not exceed ${length(maxRmse)}` +
+    `${maxMean ? `, nor the mean difference of an axis ${length(maxMean)}` : ''}; ${maxBlunders === 0 ? 'no blunder is' : `${plural(maxBlunders, 'blunder')} may be`} accepted.`,
+
+  judge([found], requirement, context) {
+    const limits: Record<string, Figure> = {
+      rmseH: figure(requirement.maxRmse, 'm'),
+      blunders: figure(requirement.maxBlunders, 'count'),
+    };
+    if (requirement.maxMean !== undefined) {
+      limits.meanX = figure(requirement.maxMean, 'm');
+      limits.meanY = figure(requirement.maxMean, 'm');
+    }
+    if (!context.delivery.surveyPoints)
+      return undetermined('No survey points were handed in (--points), so places could not be tested.', { limits });
+    const residuals = planResiduals((found as TargetFound[] | undefined) ?? [], requirement.zone, context);
+    const checks = residuals.filter((r) => r.judged);
+    const tested = checks.filter((r) => r.dx !== null);
+    const perAxis = (requirement.blunderFactor * requirement.maxRmse) / Math.SQRT2;
+    const blunders = markPlanBlunders(tested, { dx: perAxis, dy: perAxis });
+    const used = tested.filter((r) => !r.blunder);
+    const surveyPoints = residuals.map((r) => planLine(r, context));
+    const evidence = evidenceOf(checks, used, blunders, residuals, context);
+    if (used.length === 0) {
+      const refused = checks.filter((r) => r.how === 'target').length;
+      return undetermined(
+        checks.length === 0
+          ? 'There is no check point to test.'
+          : `None of ${plural(checks.length, 'check point')} has a place in the cloud${refused > 0 ? `; ${plural(refused, 'target')} could not be found` : ''}.`,
+        {
+          limits,
+          evidence,
+          surveyPoints,
+          measured: { n: figure(checks.length, 'count'), used: figure(0, 'count') },
+          advice: [
+            'Give cloud_x and cloud_y as measured in the cloud, or mark points with targets and give their kind and size in the points file.',
+          ],
+        },
+      );
+    }
+    const f = describe(used, checks.length, blunders.length);
+    const reasons: string[] = [];
+    if (blunders.length > requirement.maxBlunders)
+      reasons.push(`${plural(blunders.length, 'blunder')} (${blunders.map((r) => r.point.id).join(', ')})`);
+    const { maxMean } = requirement;
+    if (maxMean !== undefined && Math.max(Math.abs(f.meanX), Math.abs(f.meanY)) > maxMean)
+      reasons.push(`the mean of an axis exceeds ${length(maxMean)}`);
+    const { state, summary } = decideRmse({
+      found: `Horizontal RMSE ${length(f.rmseH)} at ${plural(used.length, 'check point')} (limit ${length(requirement.maxRmse)}), mean ${signedLength(f.meanX)} east, ${signedLength(f.meanY)} north`,
+      rmse: f.rmseH,
+      freedom: f.freedom,
+      limit: requirement.maxRmse,
+      used: used.length,
+      minPoints: requirement.minPoints,
+      guarded: requirement.decision === 'guarded',
+      reasons,
+    });
+    return {
+      state,
+      summary,
+      measured: f.measured,
+      limits,
+      evidence: [residualView(residuals, f, requirement.maxRmse), ...evidence],
+      advice:
+        state === 'undetermined' ? ['Mark and survey more independent check points, spread over the whole area.'] : [],
+      surveyPoints,
+    };
+  },
+} satisfies Check<HorizontalAccuracyOptions>;
+
+interface PlanFigures {
+  meanX: number;
+  meanY: number;
+  rmseH: number;
+  freedom: number;
+  low: number;
+  high: number;
+  measured: Record<string, Figure>;
+}
+
+function describe(used: readonly PlanResidual[], n: number, blunders: number): PlanFigures {
+  const dx = used.map((r) => r.dx!);
+  const dy = used.map((r) => r.dy!);
+  const [rmseX, rmseY] = [rmse(dx), rmse(dy)];
+  const fit = combineQuadrature(rmseX, rmseY);
+  const sigmas = used.map((r) => r.point.sigmaH);
+  // The survey's accuracy is given per axis; of both axes it is sqrt(2) times that (ASPRS Edition 2, 7.11).
+  const survey = sigmas.every((s) => s !== null) ? Math.SQRT2 * rmse(sigmas as number[]) : null;
+  const rmseH = survey === null ? fit : combineQuadrature(fit, survey);
+  const freedom = effectiveFreedom([rmseX, rmseY], used.length);
+  const { low, high } = intervalOf(rmseH, freedom);
+  const [meanX, meanY] = [mean(dx), mean(dy)];
+  const several = used.length > 1;
+  return {
+    meanX,
+    meanY,
+    rmseH,
+    freedom,
+    low,
+    high,
+    measured: {
+      n: figure(n, 'count'),
+      used: figure(used.length, 'count'),
+      rmseX: figure(rmseX, 'm'),
+      rmseY: figure(rmseY, 'm'),
+      rmseH: figure(rmseH, 'm'),
+      rmseHLow: figure(low, 'm'),
+      rmseHHigh: figure(high, 'm'),
+      meanX: figure(meanX, 'm'),
+      meanY: figure(meanY, 'm'),
+      stdX: figure(several ? standardDeviation(dx) : null, 'm'),
+      stdY: figure(several ? standardDeviation(dy) : null, 'm'),
+      rmseFit: figure(fit, 'm'),
+      rmseSurvey: figure(survey, 'm'),
+      blunders: figure(blunders, 'count'),
+      class: figure(continuousClass(rmseH) / 100, 'm'),
+    },
+  };
+}
+
+function residualView(residuals: readonly PlanResidual[], f: PlanFigures, limit: number): Evidence {
+  const shown = residuals.filter((r) => r.dx !== null && (r.judged || r.point.role === 'control'));
+  return {
+    kind: 'residuals',
+    title: 'Distance in plan of cloud and survey',
+    unit: 'm',
+    items: shown.map((r) => ({
+      label: r.point.id,
+      value: Math.hypot(r.dx!, r.dy!),
+      group: r.judged ? (r.blunder ? ('blunder' as const) : ('used' as const)) : ('control' as const),
+    })),
+    mean: null,
+    rms: f.rmseH,
+    interval: [f.low, f.high],
+    limit,
+  };
+}
+
+const LARGEST = 5;
+
+function evidenceOf(
+  checks: readonly PlanResidual[],
+  used: readonly PlanResidual[],
+  blunders: readonly PlanResidual[],
+  residuals: readonly PlanResidual[],
+  context: JudgeContext,
+): Evidence[] {
+  const missing = checks.filter((r) => r.dx === null);
+  const farthest = [...used]
+    .sort((a, b) => Math.hypot(b.dx!, b.dy!) - Math.hypot(a.dx!, a.dy!) || (a.point.id < b.point.id ? -1 : 1))
+    .slice(0, LARGEST);
+  const list = (title: string, items: readonly PlanResidual[], note: (r: PlanResidual) => string): Evidence[] =>
+    items.length === 0 ? [] : [{ kind: 'locations', title, items: items.map((r) => planPlace(r, note(r), context)) }];
+  return [
+    ...list('Blunders', blunders, (r) => `blunder, ${planWords(r)}`),
+    ...list('Largest differences', farthest, planWords),
+    ...list('Check points without a place in the cloud', missing, (r) =>
+      r.how === 'target' ? (r.target?.reason ?? 'target not found') : 'not measured in the cloud, and no target',
+    ),
+    ...targetTable(residuals),
+  ];
+}
