@@ -1,21 +1,25 @@
-import { type DeliveredFile, middleOf } from '../delivery/delivery.js';
-import { rasterisePolygons } from '../geometry/polygon-raster.js';
+import type { DeliveryFacts } from '../delivery/delivery.js';
+import { Fault } from '../fault.js';
+import { QUANTA_PER_METRE } from '../measure/measurement.js';
+import type { OutsideBox } from '../measure/outside-boxes.js';
 import type { TallyRow } from '../measure/tally.js';
-import type { Check, JudgeContext, Location, Requirement } from './check.js';
-import { figure, plural, undetermined } from './wording.js';
+import type { Check, Evidence, JudgeContext, Location, Need, Requirement } from './check.js';
+import {
+  type FileExtent,
+  type MissingTiles,
+  missingTiles,
+  type Overlap,
+  overlapsOf,
+  type Tile,
+  type TileGrid,
+  tilesOf,
+} from './tile-grid.js';
+import { tileNames } from './tile-names.js';
+import { figure, length, plural, undetermined } from './wording.js';
 
-export interface TilingOptions {
-  size: number;
-  originX: number;
-  originY: number;
-  name?: string;
-  nameUnit: number;
-  tolerance: number;
-}
+export type TilingOptions = TileGrid;
 
-/** Quanta a metre of the tally's extents. */
-const QUANTA = 10_000;
-const LISTED = 50;
+const LISTED = 25;
 
 export const tiling = {
   id: 'tiling',
@@ -25,192 +29,204 @@ export const tiling = {
     {
       standard: 'USGS Lidar Base Specification 2025 rev. A',
       clause: 'tiles',
-      note: 'one non-overlapping scheme, origin at whole multiples of the tile size, edges that match without gaps',
+      note: 'one scheme without overlap; origin at whole multiples of the tile size; edges match without gaps',
     },
+    { standard: 'common practice', note: 'the place of a tile told by its file name' },
   ],
   schema: {
     properties: {
-      size: { type: 'number', exclusiveMinimum: 0, description: 'Edge of a square tile, metres.' },
+      size: { type: 'number', minimum: 1, maximum: 1000000, description: 'Edge of a square tile, metres.' },
       originX: { type: 'number', default: 0, description: 'Easting of a corner of the tile grid, metres.' },
       originY: { type: 'number', default: 0, description: 'Northing of a corner of the tile grid, metres.' },
       name: {
         type: 'string',
-        pattern: '\\{x\\}.*\\{y\\}|\\{y\\}.*\\{x\\}',
+        minLength: 1,
+        maxLength: 200,
         description:
-          'Pattern of file names, without folder and ending, with {x} and {y} for the south-west corner and * for anything: quay_{x}_{y}.',
+          'Pattern of the file names: {x} and {y} stand for the coordinates of the tile, or {column} and {row} for its place in the grid counted from the origin; * for other text; {x:6} for six digits. Such as "quay_{x}_{y}". Without an ending, .las and .laz are both right. Without a pattern the tile of a file is the one its middle lies in.',
       },
       nameUnit: {
         type: 'number',
         exclusiveMinimum: 0,
         default: 1,
-        description: 'Metres in one unit of the numbers in file names: 1000 for kilometres.',
+        description: 'Metres in one unit of the coordinates in names: 1000 for kilometres.',
+      },
+      nameCorner: {
+        enum: ['lower-left', 'upper-left', 'centre'],
+        default: 'lower-left',
+        description: 'Which point of the tile the coordinates in names are.',
       },
       tolerance: {
         type: 'number',
         minimum: 0,
         default: 0.001,
-        description: 'Points may lie this far beyond the edge of their tile, metres.',
+        description: 'How far points may be beyond the edge of their tile, and tiles overlap, metres.',
       },
     },
     required: ['size'],
   },
-  metrics: ['tiles', 'missing', 'overlapping', 'misplaced'],
+  metrics: ['tiles', 'missing', 'overlapping', 'misplaced', 'outside'],
   limitSense: { missing: 'at-most', overlapping: 'at-most', misplaced: 'at-most' },
-  quality: 'DQ_ConceptualConsistency',
-  needs: () => [{ measurement: 'tally', params: null }],
+  quality: 'DQ_TopologicalConsistency',
 
-  explain: ({ size, originX, originY, name, zone }) =>
-    `Every file must hold the points of one square tile of ${size} m, the grid starting at ${originX}, ${originY}${name ? `, and be named ${name} after its south-west corner` : ''}; no two files may share a tile${zone ? `, and every tile that zone ${zone} touches must be there` : ''}.`,
-
-  judge([measured], requirement, context) {
-    const none = figure(0, 'count');
-    const limits = {
-      ...(requirement.zone === undefined ? {} : { missing: none }),
-      overlapping: none,
-      misplaced: none,
-    };
-    const placed = placeFiles(measured as TallyRow[], requirement, context);
-    if (placed.length === 0)
-      return undetermined('No file with points could be read, so the tiles could not be compared.', { limits });
-    const overlapping = doubled(placed);
-    const misplaced = placed.filter((file) => file.problem !== null);
-    const missing = requirement.zone === undefined ? [] : missingTiles(placed, requirement, context);
-    const items: Location[] = [
-      ...misplaced.map((file) => placeOf(file.file, file.problem ?? '')),
-      ...overlapping.map(({ file, others }) => placeOf(file, `shares its tile with ${others.join(', ')}`)),
-      ...missing.slice(0, LISTED),
+  needs(requirement: Requirement<TilingOptions>, { delivery }: JudgeContext): Need[] {
+    const { size, tolerance, name } = requirement;
+    if (name !== undefined) tileNames(name);
+    const quanta = (metres: number) => Math.round(metres * QUANTA_PER_METRE);
+    const boxes = tilesOf(delivery.files, requirement).map(({ corner }) =>
+      corner === null
+        ? null
+        : [corner.x - tolerance, corner.y - tolerance, corner.x + size + tolerance, corner.y + size + tolerance].map(
+            quanta,
+          ),
+    );
+    return [
+      { measurement: 'outside-boxes', params: { boxes } },
+      { measurement: 'tally', params: null },
     ];
-    const found: string[] = [];
-    if (misplaced.length > 0) found.push(`${plural(misplaced.length, 'file')} misplaced`);
-    if (overlapping.length > 0) found.push(`${plural(overlapping.length, 'file')} on a tile that another has`);
-    if (missing.length > 0) found.push(`${plural(missing.length, 'tile')} of zone ${requirement.zone} missing`);
+  },
+
+  explain({ size, originX, originY, name, nameUnit, nameCorner, tolerance, zone }) {
+    const corner = nameCorner === 'centre' ? 'centre' : `${nameCorner} corner`;
+    const named =
+      name === undefined
+        ? ''
+        : ` and be named ${name} after its ${corner}${nameUnit === 1 ? '' : ` in units of ${nameUnit} m`}`;
+    const there =
+      zone === undefined ? 'no tile may be missing among others' : `every tile that zone ${zone} touches must be there`;
+    return `Every file must hold the points of one square tile of ${size} m, to ${length(tolerance)}, the grid starting at ${originX}, ${originY}${named}; no two files may overlap, and ${there}.`;
+  },
+
+  judge([outside, rows], requirement, { delivery }) {
+    const { size, zone: zoneName } = requirement;
+    const none = figure(0, 'count');
+    const limits = { missing: none, overlapping: none, misplaced: none };
+    if (!delivery.files.some((file) => file.header !== null))
+      return undetermined('No header could be read, so no tile could be told.', { limits });
+    const tiles = tilesOf(delivery.files, requirement);
+    const missing = missingTiles(tiles, zoneOf(delivery, zoneName), requirement, LISTED);
+    const overlaps = overlapsOf(extentsOf(rows as TallyRow[], delivery), requirement.tolerance);
+    const overlapping = new Set(overlaps.flatMap(({ a, b }) => [a.index, b.index])).size;
+    const strays = (outside as OutsideBox[])
+      .filter((o) => o.outside > 0)
+      .sort((a, b) => b.outside - a.outside || a.file - b.file);
+    const points = strays.reduce((sum, o) => sum + o.outside, 0);
+    const misnamed = tiles.filter((tile) => tile.fault !== null);
+    const misplaced = new Set([...strays.map((o) => o.file), ...misnamed.map((tile) => tile.file.index)]).size;
+    const found = [
+      missing.count > 0 ? `${plural(missing.count, 'tile')} missing` : '',
+      overlapping > 0 ? `${plural(overlapping, 'file')} overlapping another` : '',
+      misplaced > 0 ? `${plural(misplaced, 'file')} misplaced` : '',
+      points > 0 ? `${plural(points, 'point')} outside their tiles` : '',
+    ].filter((text) => text !== '');
+    const pass = missing.count + overlapping + misplaced === 0;
     return {
-      state: found.length === 0 ? 'pass' : 'fail',
-      summary:
-        found.length === 0
-          ? `${plural(placed.length, 'tile')} of ${requirement.size} m, each in its place.`
-          : `${found.join(', ')}.`,
+      state: pass ? 'pass' : 'fail',
+      summary: pass
+        ? `${plural(tiles.length, 'tile')} of ${size} m, each in its place${zoneName === undefined ? '' : `, and all that zone ${zoneName} touches`}.`
+        : `Of ${plural(tiles.length, 'tile')} of ${size} m: ${found.join(', ')}.`,
       measured: {
-        tiles: figure(placed.length, 'count'),
-        missing: figure(requirement.zone === undefined ? null : missing.length, 'count'),
-        overlapping: figure(overlapping.length, 'count'),
-        misplaced: figure(misplaced.length, 'count'),
+        tiles: figure(tiles.length, 'count'),
+        missing: figure(missing.count, 'count'),
+        overlapping: figure(overlapping, 'count'),
+        misplaced: figure(misplaced, 'count'),
+        outside: figure(points, 'count'),
       },
       limits,
-      evidence: [{ kind: 'locations', title: 'Tiles to look at', items }],
-      advice:
-        found.length === 0
-          ? []
-          : [
-              'Cut the tiles again from the whole cloud, each point into one tile only, and name them after their corner.',
-            ],
+      evidence: evidenceOf(missing, overlaps, strays, misnamed, requirement, delivery),
+      advice: adviceOn(missing.count, overlapping, points, misnamed.length),
     };
   },
 } satisfies Check<TilingOptions>;
 
-interface PlacedFile {
-  file: DeliveredFile;
-  /** Tile that most of the file's extent lies in. */
-  column: number;
-  row: number;
-  problem: string | null;
+function zoneOf(delivery: DeliveryFacts, name: string | undefined) {
+  if (name === undefined) return null;
+  const zone = delivery.zones.find((z) => z.name === name);
+  if (zone) return zone;
+  throw new Fault({ code: 'zone-unknown', where: 'zones', what: `there is no zone called ${name}` });
 }
 
-function placeFiles(
-  tally: readonly TallyRow[],
-  options: Requirement<TilingOptions>,
-  { delivery }: JudgeContext,
-): PlacedFile[] {
-  const placed: PlacedFile[] = [];
-  for (const file of delivery.files) {
-    const boxes = tally.filter((row) => row.file === file.index && row.box[0] <= row.box[3]).map((row) => row.box);
-    if (boxes.length === 0) continue;
-    const [x0, y0] = [0, 1].map((axis) => Math.min(...boxes.map((box) => box[axis])) / QUANTA);
-    const [x1, y1] = [3, 4].map((axis) => Math.max(...boxes.map((box) => box[axis])) / QUANTA);
-    placed.push(placeFile(file, [x0, y0, x1, y1], options));
-  }
-  return placed;
-}
-
-function placeFile(
-  file: DeliveredFile,
-  [x0, y0, x1, y1]: readonly number[],
-  options: Requirement<TilingOptions>,
-): PlacedFile {
-  const { size, originX, originY, tolerance } = options;
-  // The middle decides which tile is meant: points that stray over an edge do not move it to the next one.
-  const column = Math.floor(((x0 + x1) / 2 - originX) / size);
-  const row = Math.floor(((y0 + y1) / 2 - originY) / size);
-  const [west, south] = [originX + column * size, originY + row * size];
-  const beyond = Math.max(west - x0, south - y0, x1 - (west + size), y1 - (south + size));
-  let problem: string | null = null;
-  if (beyond > tolerance) problem = `points lie up to ${beyond.toFixed(3)} m outside the tile at ${west}, ${south}`;
-  else if (options.name !== undefined) problem = nameProblem(file.name, options.name, west, south, options.nameUnit);
-  return { file, column, row, problem };
-}
-
-/** Whether the name says the corner; null when it does. */
-function nameProblem(fileName: string, pattern: string, west: number, south: number, unit: number): string | null {
-  const name = fileName.replace(/^.*\//, '').replace(/(\.copc)?\.la[sz]$/i, '');
-  const parts = pattern.split(/(\{x\}|\{y\}|\*)/);
-  const source = parts.map((p) =>
-    p === '{x}' ? '(?<x>-?[\\d.]+)' : p === '{y}' ? '(?<y>-?[\\d.]+)' : p === '*' ? '.*' : escaped(p),
-  );
-  const found = new RegExp(`^${source.join('')}$`).exec(name)?.groups;
-  if (!found) return `the name does not follow ${pattern}`;
-  const [x, y] = [Number(found.x) * unit, Number(found.y) * unit];
-  if (Math.abs(x - west) < 1e-6 && Math.abs(y - south) < 1e-6) return null;
-  return `the name says ${x}, ${y}, the points lie in the tile at ${west}, ${south}`;
-}
-
-function escaped(text: string): string {
-  return text.replace(/[.*+?^${}()|[\]\\]/g, '\\$&');
-}
-
-function doubled(placed: readonly PlacedFile[]): { file: DeliveredFile; others: string[] }[] {
-  const tiles = new Map<string, DeliveredFile[]>();
-  for (const { file, column, row } of placed) {
-    const key = `${column} ${row}`;
-    tiles.set(key, [...(tiles.get(key) ?? []), file]);
-  }
-  return [...tiles.values()]
-    .filter((files) => files.length > 1)
-    .flatMap((files) => files.map((file) => ({ file, others: files.filter((f) => f !== file).map((f) => f.name) })));
-}
-
-/** Tiles that the zone touches and no file fills. */
-function missingTiles(
-  placed: readonly PlacedFile[],
-  options: Requirement<TilingOptions>,
-  { delivery }: JudgeContext,
-): Location[] {
-  const { size, originX, originY } = options;
-  const zone = delivery.zones.find((z) => z.name === options.zone);
-  const moved = (ring: Float64Array) => ring.map((v, i) => v - (i % 2 === 0 ? originX : originY));
-  const polygons = (zone?.polygons ?? []).map(({ outer, holes }) => ({ outer: moved(outer), holes: holes.map(moved) }));
-  const raster = rasterisePolygons(polygons, size);
-  const there = new Set(placed.map(({ column, row }) => `${column} ${row}`));
-  const missing: Location[] = [];
-  for (let row = raster.minRow; row < raster.minRow + raster.rows; row++) {
-    for (const runs of [raster.runs(row), raster.partialRuns(row)]) {
-      for (let r = 0; r < runs.length; r += 2) {
-        for (let column = runs[r]; column < runs[r + 1]; column++) {
-          if (there.has(`${column} ${row}`)) continue;
-          const [x, y] = [originX + column * size, originY + row * size];
-          missing.push({
-            x: x + size / 2,
-            y: y + size / 2,
-            value: null,
-            unit: 'count',
-            note: `no file for the tile at ${x}, ${y}`,
-          });
-        }
-      }
+/** Extents of the points that are not withheld. */
+function extentsOf(rows: readonly TallyRow[], { files }: DeliveryFacts): FileExtent[] {
+  const boxes = new Map<number, number[]>();
+  for (const { file, box } of rows) {
+    if (!Number.isFinite(box[0])) continue;
+    const [x0, y0, x1, y1] = [box[0], box[1], box[3], box[4]].map((quanta) => quanta / QUANTA_PER_METRE);
+    const known = boxes.get(file);
+    if (!known) boxes.set(file, [x0, y0, x1, y1]);
+    else {
+      known[0] = Math.min(known[0], x0);
+      known[1] = Math.min(known[1], y0);
+      known[2] = Math.max(known[2], x1);
+      known[3] = Math.max(known[3], y1);
     }
   }
-  return missing;
+  return [...boxes].map(([file, box]) => ({ file: files[file], box }));
 }
 
-function placeOf(file: DeliveredFile, note: string): Location {
-  return { ...middleOf(file)!, file: file.name, value: null, unit: 'count', note };
+function evidenceOf(
+  missing: MissingTiles,
+  overlaps: readonly Overlap[],
+  strays: readonly OutsideBox[],
+  misnamed: readonly Tile[],
+  { size, originX, originY }: TileGrid,
+  { files }: DeliveryFacts,
+): Evidence[] {
+  const absent = missing.first.map(
+    ({ column, row }): Location => ({
+      x: originX + (column + 0.5) * size,
+      y: originY + (row + 0.5) * size,
+      value: size * size,
+      unit: 'm2',
+      note: `no file for the tile at ${originX + column * size}, ${originY + row * size}`,
+    }),
+  );
+  const shared = overlaps.map(
+    ({ a, b, area, x, y }): Location => ({
+      x,
+      y,
+      file: a.name,
+      value: area,
+      unit: 'm2',
+      note: `shared by the extents of ${a.name} and ${b.name}`,
+    }),
+  );
+  const outside = strays.map(
+    ({ file, outside: n, worst }): Location => ({
+      x: worst!.x,
+      y: worst!.y,
+      file: files[file].name,
+      value: n,
+      unit: 'count',
+      note: `points outside the tile; this one by ${length(worst!.distance)} more than accepted`,
+    }),
+  );
+  return [
+    {
+      kind: 'locations',
+      title: 'Where tiles break the grid',
+      items: [...absent, ...shared.slice(0, LISTED), ...outside.slice(0, LISTED)],
+    },
+    {
+      kind: 'table',
+      title: 'Files with a wrong name',
+      columns: [
+        { key: 'file', title: 'file' },
+        { key: 'problem', title: 'what is wrong' },
+      ],
+      rows: misnamed.map(({ file, fault }) => [file.name, fault]),
+    },
+  ];
+}
+
+function adviceOn(missing: number, overlaps: number, misplaced: number, misnamed: number): string[] {
+  const advice: string[] = [];
+  if (missing > 0)
+    advice.push(
+      'Add the missing tiles; where nothing was captured, agree that with the client and take the place out of the zone.',
+    );
+  if (overlaps > 0) advice.push('Export tiles without a margin around them, and no tile twice.');
+  if (misplaced > 0) advice.push('Cut the points into tiles again, each by its own coordinates.');
+  if (misnamed > 0) advice.push('Rename the files by the corner of their tile.');
+  return advice;
 }

@@ -140,13 +140,13 @@ function addBatch(state: GroundCellsState, batch: MeasuredBatch): void {
       y = north[i] - originY;
     }
     const slot = (((y + 0.5) * inverse) << SHIFT) | ((x + 0.5) * inverse);
-    const z = Math.min(HIGHEST, Math.max(-HIGHEST, up[i]));
+    const z = up[i];
     if (kind === 0) {
-      if (z < held[slot + 2 * SLOTS]) held[slot + 2 * SLOTS] = z;
+      if (z < held[slot + 2 * SLOTS]) held[slot + 2 * SLOTS] = Math.max(z, -HIGHEST);
       continue;
     }
-    if (z < held[slot]) held[slot] = z;
-    if (z > held[slot + SLOTS]) held[slot + SLOTS] = z;
+    if (z < held[slot]) held[slot] = Math.max(z, -HIGHEST);
+    if (z > held[slot + SLOTS]) held[slot + SLOTS] = Math.min(z, HIGHEST);
   }
 }
 

@@ -8,6 +8,7 @@ import { edgeSteps } from './edge-steps.js';
 import { groundCells } from './ground-cells.js';
 import { headerRecount } from './header-recount.js';
 import type { AnyDerivation, AnyMeasurement } from './measurement.js';
+import { outsideBoxes } from './outside-boxes.js';
 import { passCells } from './pass-cells.js';
 import { passPairs } from './pass-pairs.js';
 import { passSurfaces } from './pass-surfaces.js';
@@ -38,6 +39,7 @@ export const measurements: readonly AnyMeasurement[] = [
   duplicates,
   groundCells,
   headerRecount,
+  outsideBoxes,
   passCells,
   passTimes,
   planeMoments,

@@ -35,7 +35,7 @@ export function lasOf(points: PointColumns, more: Partial<LasOptions> = {}): Uin
 export async function assayFiles(
   files: Record<string, Uint8Array>,
   requirements: Record<string, unknown>[],
-  more: Partial<AssayOptions> & { zones?: string; passes?: object } = {},
+  more: Partial<AssayOptions> & { zones?: string; passes?: object; crs?: object } = {},
 ): Promise<Report> {
   const folder = mkdtempSync(join(tmpdir(), 'cloudassay-checks-'));
   try {
@@ -46,10 +46,13 @@ export async function assayFiles(
     }
     const spec = join(folder, 'spec.json');
     const listed = requirements.map((r, k) => ({ id: `R-${k + 1}`, ...r }));
-    writeFileSync(spec, JSON.stringify({ spec: '1', title: 'test', passes: more.passes, requirements: listed }));
+    writeFileSync(
+      spec,
+      JSON.stringify({ spec: '1', title: 'test', crs: more.crs, passes: more.passes, requirements: listed }),
+    );
     const zones = more.zones === undefined ? null : join(folder, 'zones.geojson');
     if (zones) writeFileSync(zones, more.zones!);
-    const { passes: _, zones: __, ...options } = more;
+    const { passes: _, zones: __, crs: ___, ...options } = more;
     return await assay({ delivery: [join(folder, 'tiles')], spec, zones, workers: 1, ...options });
   } finally {
     rmSync(folder, { recursive: true, force: true });

@@ -1,81 +1,227 @@
 import { describe, expect, it } from 'vitest';
+import { type TileGrid, tilesOf } from '../../src/checks/tile-grid.js';
+import { tileNames } from '../../src/checks/tile-names.js';
 import { tiling } from '../../src/checks/tiling.js';
-import type { TallyRow } from '../../src/measure/tally.js';
-import { fileOf, judge, squareZone } from './judge.js';
+import { Fault } from '../../src/fault.js';
+import type { OutsideBox } from '../../src/measure/outside-boxes.js';
+import { joinPoints, type SceneColumns, selectPoints } from '../../test-clouds/writer/point-columns.js';
+import { assayFiles, assayOne, lasOf, soundStreet, zonesOf } from './assay-files.js';
+import { deliveryOf, fileOf, judge, requirementOf, squareZone } from './judge.js';
 
-/** One file whose points reach from corner to corner, metres. */
-function tile(index: number, name: string, x0: number, y0: number, x1: number, y1: number) {
-  const row: TallyRow = {
-    file: index,
+const GRID: TileGrid = { size: 100, originX: 0, originY: 0, nameUnit: 1, nameCorner: 'lower-left', tolerance: 0.001 };
+
+describe('names of tiles', () => {
+  it('tell coordinates or places', () => {
+    expect(tileNames('quay_{x}_{y}')('2025/quay_561000_5932175.laz')).toEqual({
+      by: 'coordinates',
+      x: 561_000,
+      y: 5_932_175,
+    });
+    expect(tileNames('quay_{x}_{y}')('quay_561000_5932175.copc.laz')).not.toBeNull();
+    expect(tileNames('quay_{x}_{y}.las')('quay_561000_5932175.laz')).toBeNull();
+    expect(tileNames('{x:6}{y:7}')('5610005932175.las')).toEqual({ by: 'coordinates', x: 561_000, y: 5_932_175 });
+    expect(tileNames('t{x}_{y}')('t-1.5_2.25.las')).toEqual({ by: 'coordinates', x: -1.5, y: 2.25 });
+    expect(tileNames('*-r{row}c{column}')('lot 7 (new)-r3c-12.las')).toEqual({ by: 'place', column: -12, row: 3 });
+    expect(tileNames('a.b({x}+{y})')('a.b(1+2).las')).toEqual({ by: 'coordinates', x: 1, y: 2 });
+    expect(tileNames('a.b({x}+{y})')('axb(1+2).las')).toBeNull();
+  });
+
+  it('refuse patterns that tell no place', () => {
+    for (const pattern of ['quay', '{x}_{x}', '{x}', '{x}_{row}', '{x}_{y}_{z}', '****{x}_{y}', '{x}_{y}}'])
+      expect(() => tileNames(pattern)).toThrow(Fault);
+    expect(() =>
+      tiling.needs(requirementOf({ check: 'tiling', size: 10, name: 'tile' }) as never, { delivery: deliveryOf() }),
+    ).toThrow(Fault);
+  });
+
+  it('give the corner whichever point of the tile they mean, in any unit', () => {
+    const corner = (name: string, more: Partial<TileGrid>) =>
+      tilesOf([fileOf(name, 0)], { ...GRID, name: '{x}_{y}', ...more })[0];
+    expect(corner('300_500.las', {}).corner).toEqual({ x: 300, y: 500 });
+    expect(corner('300_500.las', { nameCorner: 'upper-left' }).corner).toEqual({ x: 300, y: 400 });
+    expect(corner('350_550.las', { nameCorner: 'centre' }).place).toEqual({ column: 3, row: 5 });
+    expect(corner('561_5932.las', { nameUnit: 1000, size: 1000 }).corner).toEqual({ x: 561_000, y: 5_932_000 });
+    expect(corner('330_500.las', { originX: 30 }).place).toEqual({ column: 3, row: 5 });
+    expect(corner('330_500.las', {})).toMatchObject({ place: null, corner: { x: 330, y: 500 } });
+    expect(corner('other.las', {}).fault).toContain('{x}_{y}');
+  });
+});
+
+/** Files of one tile each, on a grid of 100 m, with points just inside; and nothing outside. */
+function delivered(places: [number, number][], more: { extent?: number } = {}) {
+  const files = places.map(([x, y], k) =>
+    fileOf(`t_${x}_${y}.las`, k, { header: { min: [x, y, 0], max: [x + 99, y + 99, 1] } }),
+  );
+  const grow = more.extent ?? 0;
+  const rows = places.map(([x, y], file) => ({
+    file,
     pass: 1,
     points: 10,
     withheld: 0,
-    box: [x0, y0, 0, x1, y1, 1].map((v) => v * 10_000),
-  };
-  return { row, file: fileOf(name, index, { header: { min: [x0, y0, 0], max: [x1, y1, 1] } }) };
+    box: [x, y, 0, x + 99.999 + grow, y + 99.999, 1].map((v) => v * 10_000),
+  }));
+  return { files, rows };
 }
-
-function judgeTiles(
-  tiles: ReturnType<typeof tile>[],
-  options: Record<string, unknown>,
-  zones = [] as ReturnType<typeof squareZone>[],
-) {
-  return judge(tiling, { size: 50, ...options }, [tiles.map((t) => t.row)], { files: tiles.map((t) => t.file), zones });
-}
-
-const NAME = { name: 'quay_{x}_{y}' };
-const west = tile(0, 'quay_561000_5932200.las', 561_000, 5_932_200, 561_049.999, 5_932_249.2);
-const east = tile(1, 'tiles/quay_561050_5932200.copc.laz', 561_050, 5_932_200.4, 561_099.5, 5_932_249.999);
 
 describe('tiling', () => {
-  it('passes tiles that lie in their squares and are named after their corners', () => {
-    const verdict = judgeTiles([west, east], NAME);
-    expect(verdict.state).toBe('pass');
-    expect(verdict.measured).toMatchObject({
-      tiles: { value: 2 },
-      overlapping: { value: 0 },
-      misplaced: { value: 0 },
-      missing: { value: null },
+  const block = [0, 100, 200].flatMap((x) => [0, 100, 200].map((y) => [x, y] as [number, number]));
+
+  it('passes a whole block, and finds the tile missing in its middle', () => {
+    const whole = delivered(block);
+    const judged = judge(tiling, { size: 100, name: 't_{x}_{y}' }, [[], whole.rows], whole);
+    expect([judged.state, judged.measured.tiles.value, judged.measured.missing.value]).toEqual(['pass', 9, 0]);
+    const holed = delivered(block.filter(([x, y]) => x !== 100 || y !== 100));
+    const verdict = judge(tiling, { size: 100 }, [[], holed.rows], holed);
+    expect([verdict.state, verdict.measured.missing.value]).toEqual(['fail', 1]);
+    const [places] = verdict.evidence;
+    expect(places.kind === 'locations' && places.items[0]).toMatchObject({ x: 150, y: 150, value: 10_000, unit: 'm2' });
+  });
+
+  it('in a zone every tile it touches must be there, but not one it only borders on', () => {
+    const some = delivered([
+      [0, 0],
+      [100, 0],
+    ]);
+    const missing = (zone: ReturnType<typeof squareZone>) =>
+      judge(tiling, { size: 100, zone: 'z' }, [[], some.rows], { ...some, zones: [zone] }).measured.missing.value;
+    expect(missing(squareZone('z', 0, 0, 200, 100))).toBe(0);
+    expect(missing(squareZone('z', 0, 0, 200, 100.5))).toBe(2);
+    // Five columns and two rows, of which two tiles are there.
+    expect(missing(squareZone('z', -1, -1, 301, 99))).toBe(8);
+    expect(() => judge(tiling, { size: 100, zone: 'w' }, [[], []], some)).toThrow(Fault);
+  });
+
+  it('finds pairs of files whose extents share more than the tolerance', () => {
+    const wide = delivered(
+      [
+        [0, 0],
+        [100, 0],
+        [0, 100],
+      ],
+      { extent: 2 },
+    );
+    const verdict = judge(tiling, { size: 100 }, [[], wide.rows], wide);
+    expect([verdict.state, verdict.measured.overlapping.value]).toEqual(['fail', 2]);
+    const [places] = verdict.evidence;
+    const [item] = places.kind === 'locations' ? places.items : [];
+    // From 100 to 101.999 wide, 0 to 99.999 high.
+    expect(item.value).toBeCloseTo(1.999 * 99.999, 6);
+    expect([item.x, item.y]).toEqual([100.9995, 49.9995]);
+    expect(judge(tiling, { size: 100, tolerance: 2 }, [[], wide.rows], wide).measured.overlapping.value).toBe(0);
+  });
+
+  it('counts points outside, the file with the most first', () => {
+    const two = delivered([
+      [0, 0],
+      [100, 0],
+    ]);
+    const outside: OutsideBox[] = [
+      { file: 0, points: 10, outside: 2, worst: { x: -1, y: 5, distance: 0.999 } },
+      { file: 1, points: 10, outside: 7, worst: { x: 250, y: 5, distance: 50 } },
+    ];
+    const verdict = judge(tiling, { size: 100 }, [outside, two.rows], two);
+    expect([verdict.state, verdict.measured.misplaced.value, verdict.measured.outside.value]).toEqual(['fail', 2, 9]);
+    const [places] = verdict.evidence;
+    expect(places.kind === 'locations' && places.items.map((i) => [i.file, i.value])).toEqual([
+      ['t_100_0.las', 7],
+      ['t_0_0.las', 2],
+    ]);
+  });
+
+  it('a file with a wrong name is misplaced too, and counted once', () => {
+    const two = delivered([
+      [0, 0],
+      [100, 0],
+    ]);
+    const outside: OutsideBox[] = [{ file: 0, points: 10, outside: 10, worst: { x: 50, y: 5, distance: 50 } }];
+    const verdict = judge(tiling, { size: 100, name: 't_{x}_1{y}' }, [outside, two.rows], two);
+    expect([verdict.measured.misplaced.value, verdict.measured.outside.value]).toEqual([2, 10]);
+    const table = verdict.evidence.find((e) => e.kind === 'table')!;
+    expect(table.kind === 'table' && table.rows.map((r) => r[0])).toEqual(['t_0_0.las', 't_100_0.las']);
+  });
+
+  it('is undetermined when no header could be read', () => {
+    const files = [{ ...fileOf('a.las', 0), header: null }];
+    expect(judge(tiling, { size: 100 }, [[], []], { files }).state).toBe('undetermined');
+  });
+});
+
+describe('tiling from file to report', () => {
+  const street = soundStreet();
+  const tile = (x: number, y: number, points: SceneColumns = street) =>
+    selectPoints(points, (i) => points.x[i] >= x && points.x[i] < x + 10 && points.y[i] >= y && points.y[i] < y + 10);
+  const corners = [
+    [561_000, 5_932_190],
+    [561_010, 5_932_190],
+    [561_000, 5_932_200],
+    [561_010, 5_932_200],
+  ] as const;
+  const cut = () => Object.fromEntries(corners.map(([x, y]) => [`quay_${x}_${y}.las`, tile(x, y)]));
+  const written = (tiles: Record<string, SceneColumns>) =>
+    Object.fromEntries(Object.entries(tiles).map(([name, points]) => [name, lasOf(points)]));
+  const requirement = { check: 'tiling', size: 10, name: 'quay_{x}_{y}' };
+
+  it('passes sound tiles, by name and by extent', async () => {
+    const report = await assayFiles(written(cut()), [requirement, { check: 'tiling', size: 10 }]);
+    expect(report.requirements.map((r) => r.verdict)).toEqual(['pass', 'pass']);
+    expect(report.requirements[0].measured).toEqual({
+      tiles: 4,
+      missing: 0,
+      overlapping: 0,
+      misplaced: 0,
+      outside: 0,
     });
   });
 
-  it('finds points outside their tile, with the distance', () => {
-    const over = tile(1, 'quay_561050_5932200.las', 561_049.95, 5_932_200, 561_099, 5_932_249);
-    const verdict = judgeTiles([west, over], NAME);
-    expect(verdict.state).toBe('fail');
-    expect(verdict.measured.misplaced.value).toBe(1);
-    expect(JSON.stringify(verdict.evidence)).toContain('0.050 m outside the tile at 561050, 5932200');
-    expect(judgeTiles([west, over], { ...NAME, tolerance: 0.1 }).state).toBe('pass');
+  it('finds exactly the points that went into the wrong file, for any split', async () => {
+    const tiles = cut();
+    const [a, , , d] = Object.keys(tiles);
+    const strays = selectPoints(tiles[d], (i) => i % 400 === 7);
+    tiles[a] = joinPoints([tiles[a], strays]);
+    const report = await assayFiles(written(tiles), [requirement]);
+    const [result] = report.requirements;
+    expect(result.measured).toMatchObject({ outside: strays.count, misplaced: 1 });
+    expect(result.measured.overlapping).toBeGreaterThan(1);
+    expect(result.verdict).toBe('fail');
+    const again = await assayFiles(written(tiles), [requirement], { spanPoints: 999 });
+    expect(again.requirements).toEqual(report.requirements);
   });
 
-  it('finds names that say another corner or follow another pattern', () => {
-    const liar = tile(1, 'quay_561100_5932200.las', 561_050, 5_932_200, 561_099, 5_932_249);
-    expect(JSON.stringify(judgeTiles([west, liar], NAME).evidence)).toContain('the name says 561100, 5932200');
-    const other = tile(1, 'road-7.las', 561_050, 5_932_200, 561_099, 5_932_249);
-    expect(JSON.stringify(judgeTiles([west, other], NAME).evidence)).toContain('does not follow quay_{x}_{y}');
-    const kilometres = tile(0, 'n_5932_e_561.las', 561_000, 5_932_000, 561_999, 5_932_999);
-    expect(judgeTiles([kilometres], { size: 1000, name: 'n_{y}_e_{x}', nameUnit: 1000 }).state).toBe('pass');
+  it('finds a missing tile in a zone, a doubled one, and a wrong name', async () => {
+    const tiles = cut();
+    const names = Object.keys(tiles);
+    const zones = zonesOf(['site', 561_000, 5_932_190, 561_020, 5_932_210]);
+    const { [names[3]]: gone, ...rest } = tiles;
+    const holed = await assayOne(written(rest), { ...requirement, zone: 'site' }, { zones });
+    expect(holed.measured).toMatchObject({ tiles: 3, missing: 1, misplaced: 0 });
+    expect(holed.locations[0]).toMatchObject({ x: 561_015, y: 5_932_205 });
+    const doubled = await assayOne(written({ ...tiles, 'quay_561010_5932200_b.las': gone }), requirement);
+    expect(doubled.measured).toMatchObject({ overlapping: 2, misplaced: 1, outside: 0 });
+    const off = await assayOne(written({ ...rest, 'quay_561011_5932200.las': gone }), requirement);
+    expect(off.measured.misplaced).toBe(1);
   });
 
-  it('finds two files on one tile', () => {
-    const again = tile(1, 'quay_561000_5932200_new.las', 561_010, 5_932_210, 561_040, 5_932_240);
-    const verdict = judgeTiles([west, again], {});
-    expect(verdict.measured.overlapping.value).toBe(2);
-    expect(verdict.state).toBe('fail');
-  });
-
-  it('finds tiles of a zone that are missing, and honours the origin of the grid', () => {
-    const verdict = judgeTiles([west, east], { zone: 'road' }, [
-      squareZone('road', 561_010, 5_932_210, 561_120, 5_932_240),
-    ]);
-    expect(verdict.measured.missing.value).toBe(1);
-    expect(JSON.stringify(verdict.evidence)).toContain('no file for the tile at 561100, 5932200');
-    const shifted = tile(0, 'a.las', 561_010, 5_932_220, 561_059, 5_932_269);
-    expect(judgeTiles([shifted], { originX: 10, originY: 20 }).state).toBe('pass');
-    expect(judgeTiles([shifted], {}).state).toBe('fail');
-  });
-
-  it('is undetermined when nothing was read', () => {
-    expect(judgeTiles([], {}).state).toBe('undetermined');
+  it('understands coordinates in feet', async () => {
+    // International feet, 0.3048 m by definition; the tile of 100 ft whose corner the name tells cuts the street in two.
+    const foot = 0.3048;
+    const [x0, y0] = [Math.ceil(561_005 / foot), Math.floor(5_932_185 / foot)];
+    const inFeet = (values: Float64Array) => values.map((v) => v / foot);
+    const points = { ...street, x: inFeet(street.x), y: inFeet(street.y), z: inFeet(street.z) };
+    const spec = {
+      check: 'tiling',
+      size: 100 * foot,
+      originX: x0 * foot,
+      originY: y0 * foot,
+      name: 't_{x}_{y}',
+      nameUnit: foot,
+    };
+    const bytes = lasOf(points, { crs: null, offset: [x0, y0, 0] });
+    const result = await assayOne({ [`t_${x0}_${y0}.las`]: bytes }, spec, { crs: { unit: 'foot' } });
+    // Stored to a thousandth of a foot; points within a millimetre of the edge count as inside.
+    const west = Array.from(points.x.subarray(0, points.count)).filter(
+      (x) => Math.round((x - x0) * 1000) * foot < -1,
+    ).length;
+    expect(west).toBeGreaterThan(1000);
+    expect(result.measured).toMatchObject({ misplaced: 1, outside: west });
   });
 });
