@@ -8,6 +8,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
 import { compareReports } from '../../src/report/compare.js';
 import { comparisonHtml } from '../../src/report/compare-page.js';
 import { decodeGrid } from '../../src/report/grid-code.js';
+import { rampFor, rangeOf } from '../../src/report/html/viewer/ramps.js';
 import { reportHtml } from '../../src/report/html.js';
 import { reportJson } from '../../src/report/json.js';
 import type { GridResult, Report } from '../../src/report/model.js';
@@ -133,6 +134,42 @@ describe.skipIf(mayDoWithout)('the report page in a browser', () => {
       const names = report.overview.passSets[value[i]].map((k) => report.passes[k].pass);
       expect(read).toContain(`${names.length} ${names.length === 1 ? 'pass' : 'passes'}: ${names.join(', ')}`);
     }
+  });
+
+  test('the map paints what it reads: every cell in the colour of its value', async () => {
+    const page = await open({ reducedMotion: 'reduce' });
+    const canvas = await mapOf(page, 0);
+    await page.locator('#map-places').scrollIntoViewIfNeeded();
+    for (const name of ['tiles', 'zones', 'points', 'places']) await page.locator(`#map-${name}`).uncheck();
+    await page.locator('#requirement-2 tr[data-x] button.fly').first().click();
+    await page.waitForTimeout(150);
+    const grid = report.requirements[1].grids[0];
+    const head = { ...grid, owner: '', kind: 'values' as const, element: '' };
+    const { column, row, value } = decodeGrid(grid);
+    const { low, high } = rangeOf(value, head);
+    const ramp = rampFor(head, low, high);
+    const [vx, vy, scale] = await viewOf(page);
+    expect(scale).toBeGreaterThan(10);
+    // cells well inside the picture, away from the ring in its middle
+    const near = [...value.keys()].filter((i) => {
+      const away = Math.hypot(column[i] + 0.5 - vx, row[i] + 0.5 - vy);
+      return away > 3 && away < 9;
+    });
+    expect(near.length).toBeGreaterThan(100);
+    const painted = await canvas.evaluate(
+      (element, places) => {
+        const c = element as HTMLCanvasElement;
+        const context = c.getContext('2d') as CanvasRenderingContext2D;
+        return places.map(([dx, dy]) => {
+          const at = [(c.clientWidth / 2 + dx) * devicePixelRatio, (c.clientHeight / 2 - dy) * devicePixelRatio];
+          return [...context.getImageData(at[0], at[1], 1, 1).data].slice(0, 3);
+        });
+      },
+      near.map((i) => [(column[i] + 0.5 - vx) * scale, (row[i] + 0.5 - vy) * scale]),
+    );
+    // pictures are painted from single precision
+    expect(painted).toEqual(near.map((i) => [...ramp.colourOf(Math.fround(value[i]))]));
+    expect(new Set(painted.map(String)).size).toBeGreaterThan(10);
   });
 
   test('marks are read where they stand: a survey point with its residual, a place with its requirement', async () => {
