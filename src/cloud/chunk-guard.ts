@@ -13,7 +13,7 @@ import { grouped } from './text.js';
  * - place: all its points lie outside the header's box, farther away than the box is large, while another chunk lies inside;
  * - time: all its times are impossible in the header's kind of GPS time, or it alone breaks an order in time that all other
  *   chunks keep, while the others are as they should be;
- * - return: its first point alone, of all points of the span, has a return number that cannot be.
+ * - return: its first point has a return number that cannot be, and no other chunk has any such point.
  *
  * Each asks for a witness among the other chunks, so that a header that is merely wrong accuses nobody.
  */
@@ -38,10 +38,15 @@ interface ChunkFacts {
 const WEEK_SECONDS = 604_800;
 /** Adjusted standard GPS time: seconds since 6 January 1980 less a billion; up to the year 2138. */
 const STANDARD_TIMES = [-1e9, 4e9] as const;
+/** Chunks of fewer points are not compared: a million of them would cost more memory than they are worth. */
+const LEAST_POINTS = 50;
+/** Chunks tried as the one out of order: a displaced one makes its neighbours look displaced too, no more. */
+const TRIES = 3;
 /** An order in time is only believed when so many chunks keep it. */
 const ORDERED_CHUNKS = 5;
-/** A single impossible return number is only telling among so many points. */
+/** Impossible return numbers are only telling in a chunk of so many points, among so many chunks. */
 const TELLING_POINTS = 500;
+const WITNESSES = 3;
 
 /** Looks at decoded chunks of one span, then judges them against each other. */
 export class ChunkGuard {
@@ -61,6 +66,8 @@ export class ChunkGuard {
 
   /** A new chunk begins. */
   begin(piece: Piece, first: number): void {
+    this.current = null;
+    if (piece.points < LEAST_POINTS) return;
     this.current = {
       piece,
       first,
@@ -78,7 +85,8 @@ export class ChunkGuard {
 
   /** Takes in a block of points of the current chunk, before it is handed on. */
   look(batch: PointBatch): void {
-    const facts = this.current as ChunkFacts;
+    const facts = this.current;
+    if (facts === null) return;
     const fresh = facts.box[0] === Infinity;
     widen(facts.box, 0, batch.x, batch.count);
     widen(facts.box, 1, batch.y, batch.count);
@@ -162,26 +170,40 @@ export class ChunkGuard {
   private outOfOrder(): Accused | null {
     const { chunks } = this;
     if (!this.even || chunks.length < ORDERED_CHUNKS) return null;
-    const timed = chunks.every((c) => c.timeMax > Number.NEGATIVE_INFINITY && c.backward === 0 && c.timeless === 0);
-    if (!timed) return null;
-    const ascends = (list: readonly ChunkFacts[]) => list.every((c, i) => i === 0 || c.timeMin >= list[i - 1].timeMax);
-    if (ascends(chunks)) return null;
+    if (!chunks.every((c) => c.timeMax > Number.NEGATIVE_INFINITY && c.timeless === 0)) return null;
     // The first and the last have one neighbour only, and may be another pass.
-    for (let k = 1; k < chunks.length - 1; k++) {
-      if (!ascends(chunks.filter((_, i) => i !== k))) continue;
-      return { chunk: chunks[k], what: 'its GPS times do not fit between those of the chunks before and behind it' };
+    let tries = 0;
+    for (let k = 1; k < chunks.length - 1 && tries < TRIES; k++) {
+      const [before, accused, behind] = [chunks[k - 1], chunks[k], chunks[k + 1]];
+      const outside = accused.timeMax < before.timeMax || accused.timeMin > behind.timeMin;
+      if (!outside) continue;
+      tries++;
+      if (!ascends(chunks, k)) continue;
+      return { chunk: accused, what: 'its GPS times do not fit between those of the chunks before and behind it' };
     }
     return null;
   }
 
   private lonelyReturn(): Accused | null {
-    if (!this.hasReturns) return null;
-    const impossible = this.chunks.reduce((sum, c) => sum + c.impossibleReturns, 0);
-    if (impossible !== 1) return null;
-    const chunk = this.chunks.find((c) => c.firstImpossible);
-    if (!chunk || chunk.piece.points < TELLING_POINTS) return null;
-    return { chunk, what: 'its first point, and no other, has an impossible return number' };
+    const { chunks } = this;
+    if (!this.hasReturns || chunks.length < WITNESSES) return null;
+    const wrong = chunks.filter((c) => c.impossibleReturns > 0);
+    if (wrong.length !== 1) return null;
+    const [chunk] = wrong;
+    if (!chunk.firstImpossible || chunk.piece.points < TELLING_POINTS) return null;
+    return { chunk, what: 'it begins with an impossible return number, and no other chunk has any' };
   }
+}
+
+/** Whether all chunks but one are in order of time, in themselves and one behind the other. */
+function ascends(chunks: readonly ChunkFacts[], without: number): boolean {
+  let last = Number.NEGATIVE_INFINITY;
+  for (const [i, chunk] of chunks.entries()) {
+    if (i === without) continue;
+    if (chunk.backward > 0 || chunk.timeMin < last) return false;
+    last = chunk.timeMax;
+  }
+  return true;
 }
 
 interface Accused {
