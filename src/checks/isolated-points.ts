@@ -8,6 +8,7 @@ export interface IsolatedPointsOptions {
   maxShare: number;
   voxel: number;
   minNeighbours: number;
+  noise: number[];
 }
 
 const LISTED = 25;
@@ -27,16 +28,25 @@ export const isolatedPoints = {
         default: 3,
         description: 'A point with fewer other points than this in its cube and the 26 cubes around it is isolated.',
       },
+      noise: {
+        type: 'array',
+        items: { type: 'integer', minimum: 0, maximum: 255 },
+        uniqueItems: true,
+        default: [7, 18],
+        description: 'Classes that are noise: their points are known to be, and neither count nor keep others company.',
+      },
     },
     required: ['maxShare'],
   },
   metrics: ['points', 'share'],
   limitSense: { share: 'at-most' },
   quality: 'DQ_CompletenessCommission',
-  needs: ({ voxel }: Requirement<IsolatedPointsOptions>) => [{ measurement: 'voxel-counts', params: { voxel } }],
+  needs: ({ voxel, noise }: Requirement<IsolatedPointsOptions>) => [
+    { measurement: 'voxel-counts', params: { voxel, without: noise } },
+  ],
 
-  explain: ({ maxShare, voxel, minNeighbours, zone }) =>
-    `At most ${percent(maxShare)} of the points ${inZone(zone)} may be isolated: fewer than ${minNeighbours} other points in their cube of ${voxel} m and the 26 cubes around it.`,
+  explain: ({ maxShare, voxel, minNeighbours, noise, zone }) =>
+    `At most ${percent(maxShare)} of the points ${inZone(zone)}${noise.length === 0 ? '' : ` that are not of class ${noise.join(' or ')}`} may be isolated: fewer than ${minNeighbours} other points in their cube of ${voxel} m and the 26 cubes around it.`,
 
   judge([measured], { maxShare, voxel, minNeighbours, zone: zoneName }, { delivery }) {
     const { x, y, z, points, around } = measured as VoxelCounts;

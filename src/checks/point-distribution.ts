@@ -1,7 +1,8 @@
 import { passLabel } from '../delivery/delivery.js';
+import { rasterisePolygons } from '../geometry/polygon-raster.js';
 import type { DensityGrid } from '../measure/density-grid.js';
 import type { PassCells } from '../measure/pass-cells.js';
-import type { Check, Requirement } from './check.js';
+import type { Check, JudgeContext, Requirement } from './check.js';
 import { judgedCells } from './judged-cells.js';
 import { figure, inZone, percent, plural, undetermined } from './wording.js';
 
@@ -66,10 +67,12 @@ export const pointDistribution = {
     const passes = perPass ? [...new Set(cells.sets.flat())].sort((a, b) => a - b) : [null];
     const lines = passes
       .map((pass) => {
-        const { points } = judgedCells(cellsOf(cells, pass), zone, context);
+        const points =
+          pass === null
+            ? judgedCells(cellsOf(cells, null), zone, context).points
+            : swathCells(cellsOf(cells, pass), zone, context);
         return { pass, total: points.length, filled: points.reduce((sum, n) => sum + n, 0) };
       })
-      // In a zone that a pass never touched, its emptiness says nothing about how its points are spread.
       .filter(({ total, filled }) => total >= LEAST_CELLS && filled > 0);
     if (lines.length === 0) {
       return undetermined(
@@ -115,6 +118,18 @@ export const pointDistribution = {
     };
   },
 } satisfies Check<PointDistributionOptions>;
+
+/**
+ * Cells of one pass, full or empty: those it surrounds with its points, as far as they lie in the zone. Where a pass did not
+ * come by at all, its emptiness says nothing about how its points are spread.
+ */
+function swathCells(grid: DensityGrid, zoneName: string | undefined, context: JudgeContext): Float64Array {
+  const { column, row, points } = judgedCells(grid, undefined, context);
+  if (zoneName === undefined) return points;
+  const zone = context.delivery.zones.find((z) => z.name === zoneName);
+  const raster = rasterisePolygons(zone?.polygons ?? [], grid.cell);
+  return points.filter((_, i) => raster.stateOf(column[i], row[i]) === 'inside');
+}
 
 /** Cells in which the pass (or any pass) has a first return; each counts as one. */
 function cellsOf({ cell, column, row, set, sets }: PassCells, pass: number | null): DensityGrid {

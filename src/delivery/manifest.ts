@@ -121,10 +121,17 @@ async function whereIs(name: string, folder: string, clouds: readonly FoundCloud
   const beside = resolve(folder, name);
   const inside = beside.startsWith(folder.endsWith(sep) ? folder : folder + sep);
   if (inside && (await isFile(beside))) return beside;
-  const ends = clouds.filter(
-    ({ address, name: short }) => short === name || address.split(sep).join('/').endsWith(`/${name}`),
+  const exact = clouds.filter(({ address, name: short }) => endsAs(address, short, name));
+  if (exact.length > 0) return exact.length === 1 ? exact[0].address : null;
+  // Some systems take letters with accents apart when they store a name.
+  const alike = clouds.filter(({ address, name: short }) =>
+    endsAs(address.normalize('NFC'), short.normalize('NFC'), name.normalize('NFC')),
   );
-  return ends.length === 1 ? ends[0].address : null;
+  return alike.length === 1 ? alike[0].address : null;
+}
+
+function endsAs(address: string, short: string, name: string): boolean {
+  return short === name || address.split(sep).join('/').endsWith(`/${name}`);
 }
 
 async function isFile(path: string): Promise<boolean> {

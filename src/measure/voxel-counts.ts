@@ -4,10 +4,14 @@ import { type Measurement, QUANTA_PER_METRE } from './measurement.js';
 export interface VoxelCountsParams {
   /** Edge of the cubes, metres; anchored at multiples of it from world 0, 0, 0. */
   voxel: number;
+  /** Classes whose points are not counted; none when left out. */
+  without?: number[];
 }
 
 export interface VoxelCountsState {
   side: number;
+  /** 1 for each class that is counted; null when all are. */
+  counted: Uint8Array | null;
   /** Keys: block x, block y, block z, 0; a block is 8 x 8 x 8 cubes. */
   blocks: KeyTable;
   counts: Uint32Array[];
@@ -30,11 +34,16 @@ const MAGIC = 0x56435431;
 export const voxelCounts: Measurement<VoxelCountsParams, VoxelCountsState, VoxelCounts> = {
   id: 'voxel-counts',
   version: 1,
-  columns: () => [],
-  create: ({ voxel }) => ({ side: Math.round(voxel * QUANTA_PER_METRE), blocks: new KeyTable(), counts: [] }),
+  columns: ({ without = [] }) => (without.length > 0 ? ['classification'] : []),
+  create: ({ voxel, without = [] }) => ({
+    side: Math.round(voxel * QUANTA_PER_METRE),
+    counted: without.length > 0 ? Uint8Array.from({ length: 256 }, (_, c) => (without.includes(c) ? 0 : 1)) : null,
+    blocks: new KeyTable(),
+    counts: [],
+  }),
 
-  add(state, { east, north, up, live, count }) {
-    const { side } = state;
+  add(state, { east, north, up, live, count, points: { classification } }) {
+    const { side, counted } = state;
     const reach = side * 8;
     const inverse = 1 / side;
     let held: Uint32Array | null = null;
@@ -42,7 +51,7 @@ export const voxelCounts: Measurement<VoxelCountsParams, VoxelCountsState, Voxel
     let originY = 0;
     let originZ = 0;
     for (let i = 0; i < count; i++) {
-      if (live[i] === 0) continue;
+      if (live[i] === 0 || (counted !== null && counted[classification[i]] === 0)) continue;
       let x = east[i] - originX;
       let y = north[i] - originY;
       let z = up[i] - originZ;

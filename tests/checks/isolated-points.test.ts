@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { isolatedPoints } from '../../src/checks/isolated-points.js';
 import { voxelCounts } from '../../src/measure/voxel-counts.js';
 import { batchesOf, type LawPoint } from '../laws/batches.js';
-import { judge, squareZone } from './judge.js';
+import { judge, requirementOf, squareZone } from './judge.js';
 
 /** Points in millimetres; the planted lonely ones are the outside truth. */
 function point(x: number, y: number, z: number): LawPoint {
@@ -57,6 +57,19 @@ describe('isolated-points', () => {
     const verdict = judge(isolatedPoints, { maxShare: 0, zone: 'west' }, [count([...field, ...strays])], { zones });
     expect(verdict.measured.points.value).toBe(1);
     expect(verdict.measured.share.value).toBeCloseTo(1 / 5001, 12);
+  });
+
+  it('noise that is classed as noise does not count, and keeps no other point company', () => {
+    const noise = (x: number, kind: number) => ({ ...point(x, 5000, 9000), classification: kind });
+    const strays = [noise(5000, 7), noise(5100, 18), noise(5200, 7), noise(5300, 1)];
+    const params = { voxel: 1, without: [7, 18] };
+    const state = voxelCounts.create(params);
+    for (const batch of batchesOf([...field, ...strays], 1000)) voxelCounts.add(state, batch);
+    const verdict = judge(isolatedPoints, { maxShare: 0 }, [voxelCounts.finish(state, params)]);
+    expect(verdict.measured.points.value).toBe(1);
+    expect(verdict.measured.share.value).toBeCloseTo(1 / 10_001, 12);
+    const requirement = requirementOf({ check: 'isolated-points', maxShare: 0 });
+    expect(isolatedPoints.needs(requirement as never)).toEqual([{ measurement: 'voxel-counts', params }]);
   });
 
   it('accepts the share that was agreed, and needs points', () => {

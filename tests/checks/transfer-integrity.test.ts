@@ -1,4 +1,5 @@
 import { execFileSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -57,7 +58,7 @@ describe('manifests', () => {
     const here = mkdtempSync(join(folder, 'delivery-'));
     mkdirSync(join(here, 'tiles'));
     const names = ['tiles/a.las', 'tiles/høj kaj 2.las', 'tiles/back\\slash.las', 'tiles/two\nlines.las'];
-    names.forEach((name, i) => writeFileSync(join(here, name), `content ${i}`));
+    for (const [i, name] of names.entries()) writeFileSync(join(here, name), `content ${i}`);
     const path = join(here, 'manifest.sha256');
     const clouds = await discoverClouds([join(here, 'tiles')]);
     const text = manifestText(await makeManifest(clouds, path));
@@ -93,6 +94,17 @@ describe('manifests', () => {
       'c.las': 'missing',
       'd.las': 'added',
     });
+  });
+
+  it('find a name whose accents another system has taken apart', async () => {
+    const here = mkdtempSync(join(folder, 'accents-'));
+    // One letter, and the same as a letter and a combining diaeresis (Unicode forms NFC and NFD).
+    writeFileSync(join(here, 'hafen-su\u0308d.las'), 'quay');
+    const path = join(here, 'manifest.sha256');
+    const digest = createHash('sha256').update('quay').digest('hex');
+    writeFileSync(path, `${digest}  hafen-s\u00fcd.las\n`);
+    const files = await compareWithManifest(path, await discoverClouds([here]));
+    expect(files.map((file) => file.state)).toEqual(['same']);
   });
 
   it('do not lead outside their folder', async () => {

@@ -84,5 +84,5 @@ export const sampleParams: Record<string, unknown[]> = {
     },
   ],
   'time-segments': [{ gap: 10 }],
-  'voxel-counts': [{ voxel: 1 }, { voxel: 0.25 }],
+  'voxel-counts': [{ voxel: 1 }, { voxel: 0.25 }, { voxel: 0.7, without: [7, 18] }],
 };
