@@ -130,6 +130,17 @@ describe('grids in report.json', () => {
     expect(encodeGrid(head, cellsOf(list)).mergedFrom).toBeNull();
   });
 
+  test('cells as far apart as damaged coordinates put them are merged until their distance can be written', () => {
+    const given = cellsOf([
+      [-2_000_000_000, -2_147_483_648, 0.01],
+      [2_000_000_000, 2_147_483_647, -0.02],
+    ]);
+    const grid = encodeGrid(head, given);
+    expect([grid.cell, grid.mergedFrom, grid.cells]).toEqual([1, 0.5, 2]);
+    const [far] = listOf(decodeGrid(grid)).slice(-1);
+    expect([far[0], far[1]]).toEqual([1_000_000_000, 1_073_741_823]);
+  });
+
   test('a solid patch of a million cells of small values costs little more than a byte a cell', () => {
     let state = 1;
     const noise = () => {
