@@ -97,11 +97,14 @@ export const duplicates = {
     const part = found.full
       ? `all ${plural(places.points, 'point')}`
       : `${plural(places.sampled, 'point')} of ${places.points.toLocaleString('en-GB')}, one place in ${(2 ** places.level).toLocaleString('en-GB')}`;
-    const about = found.full ? '' : 'about ';
+    const doubles =
+      found.points === 0
+        ? `No point ${inZone(zone)} was found to be a double of another`
+        : `${found.full ? '' : 'About '}${plural(found.points, 'point')} ${inZone(zone)} (${share(found.share)}) ${found.points === 1 ? 'is a double' : 'are doubles'} of others`;
     const clump = found.clumps > 0 ? ' One place or a few hold a large part of the points.' : '';
     return {
       state,
-      summary: `${about === '' ? '' : 'About '}${plural(found.points, 'point')} ${inZone(zone)} (${share(found.share)}; accepted: ${share(maxShare)}) ${found.points === 1 ? 'is a double' : 'are doubles'} of others at ${WORDS[same]}; compared: ${part}.${clump}${reason}`,
+      summary: `${doubles} at ${WORDS[same]} (accepted: ${share(maxShare)}); compared: ${part}.${clump}${reason}`,
       measured: {
         points: figure(found.points, 'count'),
         share: figure(found.share, 'share'),

@@ -16,15 +16,15 @@ const MOST_CELLS = 12_000_000;
 const MOST_STEPS = 2 ** 30;
 
 /**
- * A grid as report.json holds it. Cells given twice keep the worst value; so do cells merged because there are too many,
- * and then `mergedFrom` says how large they were. Values that are no numbers are left out.
+ * A grid as report.json holds it. Cells given twice keep the worst value; so do cells merged because there are too many or
+ * because they lie too far apart, and then `mergedFrom` says how large they were. Values that are no numbers are left out.
  *
  * @param most cells above which neighbours are merged, two by two, three by three ...
  */
 export function encodeGrid(head: GridHead, given: Cells, most = MOST_CELLS): GridResult {
   let cells = distinctCells(given, head);
   let factor = 1;
-  while (cells.value.length > most) {
+  while (cells.value.length > most || isTooWide(cells)) {
     factor++;
     cells = mergeCells(given, head, factor);
   }
@@ -51,6 +51,21 @@ export function encodeGrid(head: GridHead, given: Cells, most = MOST_CELLS): Gri
       { values, bytes },
     ]),
   };
+}
+
+/** Whether cells lie so far apart, as those of a damaged file may, that their distance does not fit into 32 bits. */
+function isTooWide({ column, row }: Cells): boolean {
+  return spread(column) >= 2 ** 31 || spread(row) >= 2 ** 31;
+}
+
+function spread(list: Int32Array): number {
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  for (const k of list) {
+    if (k < low) low = k;
+    if (k > high) high = k;
+  }
+  return high - low;
 }
 
 /** The cells of a grid of report.json. */

@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { readFile } from 'node:fs/promises';
 import { basename } from 'node:path';
-import { Ajv2020 } from 'ajv/dist/2020.js';
+import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
 import { Fault } from '../fault.js';
 import type { AcceptanceSpec, SpecPasses, SpecRequirement } from './acceptance-spec.js';
 import { composeSchema } from './compose.js';
@@ -107,6 +107,17 @@ function schemaProblems(
   fragments: readonly CheckFragment[],
   planned: readonly string[],
 ): SpecProblem[] {
+  const validate = validatorOf(fragments);
+  return validate(value) ? [] : problemsOf(validate.errors ?? [], { fragments, planned });
+}
+
+let last: { schema: string; validate: ValidateFunction } | null = null;
+
+/** Compiling takes longer than all the rest, so the last one is kept. */
+function validatorOf(fragments: readonly CheckFragment[]): ValidateFunction {
+  const composed = composeSchema(fragments);
+  const schema = JSON.stringify(composed);
+  if (last?.schema === schema) return last.validate;
   const ajv = new Ajv2020({
     allErrors: true,
     verbose: true,
@@ -116,8 +127,8 @@ function schemaProblems(
     strictRequired: false,
     strictTypes: false,
   });
-  const validate = ajv.compile(composeSchema(fragments));
-  return validate(value) ? [] : problemsOf(validate.errors ?? [], { fragments, planned });
+  last = { schema, validate: ajv.compile(composed) };
+  return last.validate;
 }
 
 function requirementsOf(value: unknown): unknown[] {

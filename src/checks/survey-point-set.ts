@@ -1,0 +1,315 @@
+import { fileAt } from '../delivery/delivery.js';
+import type { SurveyPoint } from '../delivery/survey-points.js';
+import { type PointSpread, spreadOf } from '../geometry/point-spread.js';
+import { pointInPolygons } from '../geometry/polygon.js';
+import { rmse } from '../geometry/statistics.js';
+import type { Check, Evidence, Figure, JudgeContext, Location, Requirement } from './check.js';
+import { surveyArea } from './survey-area.js';
+import { figure, inZone, length, percent, plural, undetermined } from './wording.js';
+
+export interface SurveyPointSetOptions {
+  minPoints: number;
+  minQuadrantShare?: number;
+  minSpacingShare?: number;
+  minSpread?: number;
+  layout: 'area' | 'corridor';
+  surface: 'hard' | 'vegetated' | 'any';
+  separation: number;
+  verticalClass?: number;
+  horizontalClass?: number;
+  surveyFactor: number;
+}
+
+export const surveyPointSet = {
+  id: 'survey-point-set',
+  title: { pass: 'The check points can carry a verdict', fail: 'The check points cannot carry a verdict' },
+  why: 'An accuracy figure is worth what its check points are worth: enough of them, all over the area, independent of the control, and surveyed better than what they test.',
+  sources: [
+    {
+      standard: 'ASPRS Positional Accuracy Standards, Edition 2',
+      clause: '7.12, 7.13',
+      note: 'independent, at least twice as accurate, 30 points',
+    },
+    {
+      standard: 'FGDC-STD-007.3-1998 (NSSDA)',
+      clause: '3.2.2, 3-C.3',
+      note: '20 points, 20 percent in each quadrant, spaced by 10 percent of the diagonal',
+    },
+    { standard: 'common practice', note: 'quarters along the corridor where two quadrants are empty by nature' },
+  ],
+  schema: {
+    properties: {
+      minPoints: { type: 'integer', minimum: 1, default: 30, description: 'Check points that must be there.' },
+      minQuadrantShare: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        maximum: 0.25,
+        description: 'Least share of the check points in each quarter of the area, 0 to 0.25.',
+      },
+      minSpacingShare: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        maximum: 1,
+        description: 'Least distance of two check points, as a share of the diagonal of the area.',
+      },
+      minSpread: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        maximum: 1,
+        description: 'Least extent of the check points, as a share of that of the area.',
+      },
+      layout: {
+        enum: ['area', 'corridor'],
+        default: 'area',
+        description: 'Quarters are the quadrants of the `area`, or four stretches along a `corridor`.',
+      },
+      surface: {
+        enum: ['hard', 'vegetated', 'any'],
+        default: 'any',
+        description: 'Check points counted: on hard ground, in vegetation, or all.',
+      },
+      separation: {
+        type: 'number',
+        minimum: 0,
+        default: 0.05,
+        description: 'Two survey points this near to each other in plan are the same one given twice, metres.',
+      },
+      verticalClass: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description: 'Vertical RMSE the points are to test, metres: they must be surveyed better by `surveyFactor`.',
+      },
+      horizontalClass: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description: 'Horizontal RMSE of both axes the points are to test, metres.',
+      },
+      surveyFactor: {
+        type: 'number',
+        minimum: 1,
+        default: 2,
+        description: 'How many times better than the class the points must be surveyed.',
+      },
+    },
+    required: [],
+  },
+  metrics: ['n', 'control', 'perQuadrantMin', 'minSpacing', 'spread', 'doubles', 'surveyV', 'surveyH'],
+  limitSense: {
+    n: 'at-least',
+    perQuadrantMin: 'at-least',
+    minSpacing: 'at-least',
+    spread: 'at-least',
+    doubles: 'at-most',
+    surveyV: 'at-most',
+    surveyH: 'at-most',
+  },
+  quality: 'DQ_UsabilityElement',
+  needs: () => [],
+
+  explain: (r: Requirement<SurveyPointSetOptions>) =>
+    `There must be ${r.minPoints} or more check points${r.surface === 'any' ? '' : ` on ${r.surface} surface`}${r.zone ? ` in zone ${r.zone}` : ''}, none of them also a control point or given twice${
+      r.minQuadrantShare !== undefined
+        ? `, at least ${percent(r.minQuadrantShare)} of them in each quarter of the ${r.layout}`
+        : ''
+    }${r.minSpacingShare !== undefined ? `, no two nearer than ${percent(r.minSpacingShare)} of its diagonal` : ''}${
+      r.minSpread !== undefined ? `, spread over ${percent(r.minSpread)} of its extent` : ''
+    }${r.verticalClass !== undefined ? `, surveyed to ${length(r.verticalClass / r.surveyFactor)} in height` : ''}${
+      r.horizontalClass !== undefined ? `, surveyed to ${length(r.horizontalClass / r.surveyFactor)} in plan` : ''
+    }.`,
+
+  judge(_measured, r, context) {
+    const { surveyPoints } = context.delivery;
+    const limits: Record<string, Figure> = { n: figure(r.minPoints, 'count'), doubles: figure(0, 'count') };
+    if (!surveyPoints) return undetermined('No survey points were handed in (--points).', { limits });
+    const inside = insideOf(r.zone, context);
+    const points = surveyPoints.filter(inside);
+    const checks = points.filter((p) => p.role === 'check' && (r.surface === 'any' || p.surface === r.surface));
+    const doubles = findDoubles(checks, points, r.separation);
+    const area = surveyArea(r.zone, context);
+    const spread =
+      area &&
+      spreadOf(
+        checks.map((p) => p.x),
+        checks.map((p) => p.y),
+        area,
+        r.layout,
+      );
+    const survey = surveyAccuracy(checks);
+    const measured: Record<string, Figure> = {
+      n: figure(checks.length, 'count'),
+      control: figure(points.filter((p) => p.role === 'control').length, 'count'),
+      perQuadrantMin: figure(spread ? spread.leastShare : null, 'share'),
+      minSpacing: figure(spread?.spacing ?? null, 'm'),
+      spread: figure(spread ? spread.reach : null, 'share'),
+      doubles: figure(doubles.length, 'count'),
+      surveyV: figure(survey.vertical, 'm'),
+      surveyH: figure(survey.horizontal, 'm'),
+    };
+    const failures: string[] = [];
+    const unknown: string[] = [];
+    if (checks.length < r.minPoints) failures.push(`${plural(checks.length, 'check point')}, ${r.minPoints} asked`);
+    if (doubles.length > 0) failures.push(`${plural(doubles.length, 'point')} given twice (${doubles[0].words})`);
+    judgeSpread(spread, r, limits, failures, unknown);
+    judgeSurvey(survey, r, limits, failures, unknown);
+    const state = failures.length > 0 ? 'fail' : unknown.length > 0 ? 'undetermined' : 'pass';
+    const found = `${plural(checks.length, 'check point')} ${inZone(r.zone)}`;
+    return {
+      state,
+      summary:
+        state === 'pass'
+          ? `${found}${spread ? `, at least ${percent(spread.leastShare)} in each quarter` : ''}, independent of the control.`
+          : `${found}: ${[...failures, ...unknown].join('; ')}.`,
+      measured,
+      limits,
+      evidence: [...doublePlaces(doubles, context), ...quarterTable(spread, r.layout)],
+      advice: adviceFor(failures.length, doubles, survey, r),
+    };
+  },
+} satisfies Check<SurveyPointSetOptions>;
+
+function insideOf(zoneName: string | undefined, { delivery }: JudgeContext): (point: SurveyPoint) => boolean {
+  if (zoneName === undefined) return () => true;
+  const polygons = delivery.zones.find((z) => z.name === zoneName)?.polygons ?? [];
+  return ({ x, y }) => pointInPolygons(x, y, polygons);
+}
+
+interface Double {
+  point: SurveyPoint;
+  other: SurveyPoint;
+  distance: number;
+  words: string;
+}
+
+/** Check points that stand where another point stands: each once, with the nearest other. */
+function findDoubles(checks: readonly SurveyPoint[], points: readonly SurveyPoint[], separation: number): Double[] {
+  const found: Double[] = [];
+  for (const point of checks) {
+    let best: Double | null = null;
+    for (const other of points) {
+      if (other === point) continue;
+      const distance = Math.hypot(other.x - point.x, other.y - point.y);
+      // Of two check points only the later one is counted.
+      if (distance > separation || (other.role === 'check' && points.indexOf(other) > points.indexOf(point))) continue;
+      const what = other.role === 'control' ? `control point ${other.id}` : other.id;
+      if (best === null || distance < best.distance)
+        best = { point, other, distance, words: `${point.id} is ${what}, ${length(distance)} apart` };
+    }
+    if (best) found.push(best);
+  }
+  return found;
+}
+
+interface SurveyAccuracy {
+  vertical: number | null;
+  horizontal: number | null;
+}
+
+/** RMS of the standard deviations stated for the points; horizontal of both axes. Null unless all points have one. */
+function surveyAccuracy(checks: readonly SurveyPoint[]): SurveyAccuracy {
+  const of = (pick: (p: SurveyPoint) => number | null) => {
+    const values = checks.map(pick);
+    return values.length > 0 && values.every((v) => v !== null) ? rmse(values as number[]) : null;
+  };
+  const plan = of((p) => p.sigmaH);
+  return { vertical: of((p) => p.sigmaV), horizontal: plan === null ? null : Math.SQRT2 * plan };
+}
+
+function judgeSpread(
+  spread: PointSpread | null,
+  r: SurveyPointSetOptions,
+  limits: Record<string, Figure>,
+  failures: string[],
+  unknown: string[],
+): void {
+  const asked = r.minQuadrantShare ?? r.minSpacingShare ?? r.minSpread;
+  if (asked === undefined) return;
+  if (spread === null) {
+    unknown.push('the extent of the delivery is not known, so the spread cannot be told');
+    return;
+  }
+  if (r.minQuadrantShare !== undefined) {
+    limits.perQuadrantMin = figure(r.minQuadrantShare, 'share');
+    if (spread.leastShare < r.minQuadrantShare)
+      failures.push(`${percent(spread.leastShare)} of them in one quarter, ${percent(r.minQuadrantShare)} asked`);
+  }
+  if (r.minSpacingShare !== undefined) {
+    const least = r.minSpacingShare * spread.diagonal;
+    limits.minSpacing = figure(least, 'm');
+    if (spread.spacing === null) unknown.push('one point has no spacing');
+    else if (spread.spacing < least)
+      failures.push(`two of them only ${length(spread.spacing)} apart, ${length(least)} asked`);
+  }
+  if (r.minSpread !== undefined) {
+    limits.spread = figure(r.minSpread, 'share');
+    if (spread.reach < r.minSpread)
+      failures.push(`spread over ${percent(spread.reach)} of the extent, ${percent(r.minSpread)} asked`);
+  }
+}
+
+function judgeSurvey(
+  survey: SurveyAccuracy,
+  r: SurveyPointSetOptions,
+  limits: Record<string, Figure>,
+  failures: string[],
+  unknown: string[],
+): void {
+  const hold = (name: 'surveyV' | 'surveyH', value: number | null, asked: number | undefined, what: string) => {
+    if (asked === undefined) return;
+    const most = asked / r.surveyFactor;
+    limits[name] = figure(most, 'm');
+    if (value === null) unknown.push(`the accuracy of the survey in ${what} is not stated for every point`);
+    else if (value > most) failures.push(`surveyed to ${length(value)} in ${what}, ${length(most)} asked`);
+  };
+  hold('surveyV', survey.vertical, r.verticalClass, 'height');
+  hold('surveyH', survey.horizontal, r.horizontalClass, 'plan');
+}
+
+function doublePlaces(doubles: readonly Double[], { delivery }: JudgeContext): Evidence[] {
+  if (doubles.length === 0) return [];
+  const items = doubles.map(({ point, distance, words }): Location => {
+    const file = fileAt(delivery, point.x, point.y);
+    return { x: point.x, y: point.y, z: point.z, ...(file ? { file } : {}), value: distance, unit: 'm', note: words };
+  });
+  return [{ kind: 'locations', title: 'Points given twice', items }];
+}
+
+function quarterTable(spread: PointSpread | null, layout: 'area' | 'corridor'): Evidence[] {
+  if (!spread) return [];
+  const names =
+    layout === 'area'
+      ? ['south-west', 'south-east', 'north-west', 'north-east']
+      : ['first quarter', 'second quarter', 'third quarter', 'last quarter'];
+  return [
+    {
+      kind: 'table',
+      title: `Check points by ${layout === 'area' ? 'quadrant' : 'stretch of the corridor'}`,
+      columns: [
+        { key: 'quarter', title: 'quarter' },
+        { key: 'points', title: 'check points', unit: 'count' },
+        { key: 'share', title: 'share', unit: 'share' },
+      ],
+      rows: names.map((name, k) => [name, spread.quarters[k], spread.n > 0 ? spread.quarters[k] / spread.n : null]),
+    },
+  ];
+}
+
+function adviceFor(
+  failures: number,
+  doubles: readonly Double[],
+  survey: SurveyAccuracy,
+  r: SurveyPointSetOptions,
+): string[] {
+  const advice: string[] = [];
+  if (doubles.some(({ other }) => other.role === 'control'))
+    advice.push(
+      'A point that served as control proves nothing: take it out of the check points and survey another one.',
+    );
+  if (
+    (r.verticalClass !== undefined && survey.vertical === null) ||
+    (r.horizontalClass !== undefined && survey.horizontal === null)
+  )
+    advice.push('State the standard deviations of the survey in the columns sigma_h and sigma_v.');
+  if (failures > 0 && r.layout === 'area' && r.minQuadrantShare !== undefined)
+    advice.push('A road or track that runs through two quadrants only is judged better with "layout": "corridor".');
+  return advice;
+}

@@ -1,0 +1,226 @@
+// Child of fuzz.js: makes mutations and tries them. Tells its parent each number before it starts, so that a crash, a hang
+// or a memory hog can be blamed on it.
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { checks } from '../../dist/src/checks/index.js';
+import { ALL_COLUMNS } from '../../dist/src/cloud/columns.js';
+import { heightUnit, horizontalWkt } from '../../dist/src/cloud/crs.js';
+import { decodeExtraByte } from '../../dist/src/cloud/extra-bytes.js';
+import { openCloud } from '../../dist/src/cloud/open.js';
+import { parseManifest } from '../../dist/src/delivery/manifest.js';
+import { parseSurveyPoints } from '../../dist/src/delivery/survey-points.js';
+import { parseZones } from '../../dist/src/delivery/zones.js';
+import { Fault } from '../../dist/src/fault.js';
+import { measurementById } from '../../dist/src/measure/index.js';
+import { consoleSummary } from '../../dist/src/report/console.js';
+import { STYLE } from '../../dist/src/report/html/style.js';
+import { viewerScript } from '../../dist/src/report/html/viewer-script.js';
+import { inspectionText } from '../../dist/src/report/inspection.js';
+import { REPORT_FORMATS, reportFiles, writeReport } from '../../dist/src/report/write.js';
+import { assay } from '../../dist/src/run/assay.js';
+import { testFormatRules } from '../../dist/src/run/format-rules.js';
+import { availablePlannedChecks, fragments } from '../../dist/src/run/fragments.js';
+import { inspect } from '../../dist/src/run/inspect.js';
+import { createMeasuredBatch, place } from '../../dist/src/run/world.js';
+import { explainSpec } from '../../dist/src/spec/explain.js';
+import { parseSpec } from '../../dist/src/spec/load.js';
+import { mutation, sideFiles } from './mutations.js';
+import { ownContents, pageProblem, xmlProblem } from './page-check.js';
+
+/** What must not happen, said in words; anything else that is thrown and is no Fault is as bad. */
+class Breach extends Error {}
+
+/** Bytes in memory. Whoever asks for bytes outside has not looked at the size first. */
+class Watched {
+  address = 'memory';
+  name = 'tile.laz';
+  identity = '';
+  constructor(bytes) {
+    this.bytes = bytes;
+    this.size = bytes.length;
+  }
+  async read(begin, end) {
+    if (!Number.isInteger(begin) || !Number.isInteger(end) || begin < 0 || begin > end || end > this.size)
+      throw new Breach(`bytes ${begin} to ${end} asked of a file of ${this.size}`);
+    return this.bytes.slice(begin, end);
+  }
+  async close() {}
+}
+
+const MEASURED = [
+  ['tally', null],
+  ['header-recount', null],
+  ['class-returns', null],
+  ['density-grid', { cell: 1, count: 'all' }],
+  ['structure-facts', { fields: [] }],
+];
+
+async function tryCloud(bytes) {
+  const source = new Watched(bytes);
+  const cloud = await openCloud(source);
+  horizontalWkt(cloud.crs);
+  heightUnit(cloud.crs);
+  const kinds = MEASURED.map(([id, params]) => [measurementById(id), params]);
+  const states = kinds.map(([kind, params]) => kind.create(params));
+  const units = { address: '', planUnit: 1, heightUnit: 1 };
+  let batch = null;
+  let into = new Float64Array(0);
+  for (const span of await cloud.spans(100_000)) {
+    let points = 0;
+    await cloud.decode(span, new Set(ALL_COLUMNS), (raw) => {
+      points += raw.count;
+      if (!batch || batch.east.length < raw.capacity) batch = createMeasuredBatch(raw, raw.capacity);
+      place(batch, raw, cloud.header, 0, units, { by: 'point-source-id' });
+      for (let m = 0; m < kinds.length; m++) kinds[m][0].add(states[m], batch);
+      if (into.length < raw.count) into = new Float64Array(raw.count);
+      for (const extra of cloud.extraBytes) {
+        for (let member = 0; member < extra.members; member++) decodeExtraByte(extra, raw, into, member);
+      }
+    });
+    if (points !== span.points) throw new Breach(`${points} points decoded of ${span.points} without a word`);
+  }
+  for (let m = 0; m < kinds.length; m++) kinds[m][0].finish(states[m], kinds[m][1]);
+}
+
+const explainers = new Map(checks.map((check) => [check.id, (r) => check.explain(r)]));
+
+function tryText({ kind, text }) {
+  if (kind === 'spec') explainSpec(parseSpec(text, 'spec.json', fragments(), availablePlannedChecks()), explainers);
+  else if (kind === 'csv') parseSurveyPoints(text, 'points.csv', { metresPerUnit: 1 });
+  else if (kind === 'geopoints') parseSurveyPoints(text, 'points.geojson', { metresPerUnit: 1 });
+  else if (kind === 'zones') parseZones(text, 'zones.geojson', { metresPerUnit: 1 });
+  else parseManifest(text, 'manifest.sha256');
+}
+
+const SPEC = {
+  spec: '1',
+  title: '<script>alert("title")</script> & co',
+  requirements: [
+    { id: '<b>RULES', check: 'las-structure' },
+    { id: 'HDR', check: 'header-agreement' },
+    { id: 'CRS', check: 'crs' },
+    { id: 'DEN', check: 'density', min: 1, cell: 0.5 },
+    { id: 'VOID', check: 'voids', maxArea: 1 },
+    { id: 'ACC', check: 'vertical-accuracy', maxRmse: 0.1, minPoints: 1 },
+    { id: 'REL', check: 'pass-agreement', maxRmsDz: 0.05 },
+    { id: 'ATT', check: 'point-attributes' },
+  ],
+};
+/** Names as an enemy would choose them; a slash cannot be in one. */
+const NAMES = [
+  'tile.laz',
+  '<img src=x onerror=alert(1)>.laz',
+  '"><script>alert(1)<\u2215script>.laz',
+  'a..\\..\\up.laz',
+  'a b\u202egnp.laz',
+  "'&quot;&#x27;.las",
+  'zero\u0001.las',
+];
+
+const own = ownContents([STYLE, viewerScript()]);
+
+async function tryDelivery(m, index) {
+  const folder = mkdtempSync(join(tmpdir(), 'cloudassay-fuzz-'));
+  try {
+    const tiles = join(folder, 'tiles');
+    mkdirSync(tiles);
+    const { sound } = await import('./sound.js');
+    const bytes = m.kind === 'cloud' ? m.bytes : sound;
+    writeFileSync(join(tiles, NAMES[index % NAMES.length]), bytes);
+    if (index % 2 === 0) writeFileSync(join(tiles, 'sound.laz'), sound);
+    const write = (name, text) => {
+      writeFileSync(join(folder, name), text);
+      return join(folder, name);
+    };
+    const options = {
+      delivery: [tiles],
+      spec: write('spec.json', m.kind === 'spec' ? m.text : JSON.stringify(SPEC)),
+      points:
+        m.kind === 'geopoints' ? write('p.geojson', m.text) : write('p.csv', m.kind === 'csv' ? m.text : sideFiles.csv),
+      zones: m.kind === 'zones' ? write('z.geojson', m.text) : null,
+      manifest: m.kind === 'manifest' ? write('m.sha256', m.text) : null,
+      workers: 1,
+    };
+    const report = await assay(options);
+    const words = JSON.stringify([report.files, report.findings, report.requirements.map((r) => r.summary)]);
+    const odd = /unexpected error[^"]*|undefined|\[object/.exec(words);
+    if (odd) throw new Breach(`the report says: ${odd[0]}`);
+    for (const format of REPORT_FORMATS) {
+      for (const { name, text } of reportFiles(report, format)) {
+        if (/[/\\]|\.\./.test(name)) throw new Breach(`a report file called ${name}`);
+        if (name.endsWith('.html')) checkPage(text);
+        if (name.endsWith('.xml')) refuse(xmlProblem(text), name);
+        if (name.endsWith('.json')) JSON.parse(text);
+      }
+    }
+    consoleSummary(report, { columns: 80 });
+    const out = join(folder, 'out');
+    await writeReport(report, out, REPORT_FORMATS);
+    for await (const outcome of inspect([tiles], false)) {
+      if (outcome.inspection) inspectionText(outcome.inspection);
+      else if (/unexpected error/.test(outcome.fault)) throw new Breach(outcome.fault);
+    }
+    await testFormatRules([tiles], { wkt: 'usgs', headerOnly: false, workers: 1 });
+    const left = readdirSync(folder).filter(
+      (n) => !['tiles', 'out', 'spec.json', 'p.csv', 'p.geojson', 'z.geojson', 'm.sha256'].includes(n),
+    );
+    if (left.length > 0) throw new Breach(`written outside its folder: ${left.join(', ')}`);
+    if (readdirSync(out).some((n) => n.endsWith('.part'))) throw new Breach('a half-written report');
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+function checkPage(text) {
+  refuse(pageProblem(text, own), 'report.html');
+}
+
+function refuse(problem, where) {
+  if (problem !== null) throw new Breach(`${where}: ${problem}`);
+}
+
+/** How the attempts of a batch ended: read to the end, or refused with which code. */
+const endings = {};
+
+async function attempt(seed, index) {
+  const m = mutation(seed, index);
+  const ended = (how) => {
+    const key = `${m.full ? 'delivery of ' : ''}${m.kind}: ${how}`;
+    endings[key] = (endings[key] ?? 0) + 1;
+  };
+  try {
+    if (m.full) await tryDelivery(m, index);
+    else if (m.kind === 'cloud') await tryCloud(m.bytes);
+    else tryText(m);
+    ended('read');
+    return null;
+  } catch (error) {
+    if (error instanceof Fault && error.facts.code !== 'unexpected') {
+      ended(error.facts.code);
+      if (/\n\s+at /.test(error.message)) return { what: m.what, problem: `a trace in the message: ${error.message}` };
+      return null;
+    }
+    return {
+      what: m.what,
+      problem: error instanceof Error ? (error.stack ?? error.message) : String(error),
+      input: m.bytes ?? m.text,
+    };
+  }
+}
+
+process.on('message', async ({ seed, from, count, keep }) => {
+  for (let index = from; index < from + count; index++) {
+    process.send({ started: index });
+    const failure = await attempt(seed, index);
+    if (failure) {
+      if (keep) {
+        if (!existsSync(keep)) mkdirSync(keep, { recursive: true });
+        if (failure.input) writeFileSync(join(keep, `${seed}-${index}`), failure.input);
+      }
+      process.send({ failed: index, what: failure.what, problem: failure.problem });
+    }
+  }
+  process.send({ done: from + count, endings });
+  for (const key of Object.keys(endings)) delete endings[key];
+});
