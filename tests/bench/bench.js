@@ -159,6 +159,6 @@ function asFormatOne(las6) {
     target.setUint16(to + 18, view.getUint16(from + 20, true), true);
     out.set(las6.subarray(from + 22, from + 30), to + 20);
   }
-  byReturn.forEach((n, k) => target.setUint32(111 + k * 4, n, true));
+  for (let k = 0; k < 5; k++) target.setUint32(111 + k * 4, byReturn[k], true);
   return out;
 }

@@ -53,7 +53,15 @@ export function squareZone(name: string, x0: number, y0: number, x1: number, y1:
 }
 
 export function surveyPoint(id: string, more: Partial<SurveyPoint> = {}): SurveyPoint {
-  const nothing = { cloudX: null, cloudY: null, cloudZ: null, sigmaH: null, sigmaV: null, target: null, targetSize: null };
+  const nothing = {
+    cloudX: null,
+    cloudY: null,
+    cloudZ: null,
+    sigmaH: null,
+    sigmaV: null,
+    target: null,
+    targetSize: null,
+  };
   return { id, role: 'check', x: 0, y: 0, z: 0, surface: 'hard', ...nothing, ...more };
 }
 

@@ -7,7 +7,11 @@ import { createStreet, type Street } from '../../test-clouds/scene/street.js';
 import { batchesOfScene } from './scene-batches.js';
 
 /** The scene is analytic: what was planted is the outside truth. 6 mm noise along the surface normal unless said otherwise. */
-function compare(street: Street, shift: readonly [number, number, number], options: { voxel?: number; density?: number; noise?: number } = {}) {
+function compare(
+  street: Street,
+  shift: readonly [number, number, number],
+  options: { voxel?: number; density?: number; noise?: number } = {},
+) {
   const { voxel = 0.5, density = 150, noise = 0.006 } = options;
   const passes = usualDrives({ passes: 2, density, faults: [undefined, { shift }] });
   const points = scanToColumns({ street, passes, from: -20, to: 20, noise, seed: 5 });
@@ -21,16 +25,16 @@ function compare(street: Street, shift: readonly [number, number, number], optio
 const street = createStreet({ origin: [561_000, 5_932_000], headingDegrees: 23 });
 
 describe('shift of a pass against another', () => {
-  it.each([
-    [[0.03, -0.02, 0.025]],
-    [[-0.06, 0.04, -0.05]],
-    [[0, 0, 0]],
-  ] as [[number, number, number]][])('small: %j m comes back within 1 mm', (shift) => {
-    const pair = compare(street, shift);
-    expect(pair.observable).toEqual([true, true, true]);
-    for (let axis = 0; axis < 3; axis++) expect(Math.abs(pair.shift[axis]! - shift[axis]), `axis ${axis}`).toBeLessThan(0.001);
-    expect(pair.gross).toEqual([0, 0, 0]);
-  });
+  it.each([[[0.03, -0.02, 0.025]], [[-0.06, 0.04, -0.05]], [[0, 0, 0]]] as [[number, number, number]][])(
+    'small: %j m comes back within 1 mm',
+    (shift) => {
+      const pair = compare(street, shift);
+      expect(pair.observable).toEqual([true, true, true]);
+      for (let axis = 0; axis < 3; axis++)
+        expect(Math.abs(pair.shift[axis]! - shift[axis]), `axis ${axis}`).toBeLessThan(0.001);
+      expect(pair.gross).toEqual([0, 0, 0]);
+    },
+  );
 
   it('lies within four of its standard deviations, or half a millimetre of systematic error', () => {
     const shift = [0.03, -0.02, 0.025] as const;
@@ -49,11 +53,19 @@ describe('shift of a pass against another', () => {
   ] as [string, [number, number, number]][])('gross: %s, comes back within 3 mm', (_, shift) => {
     const pair = compare(street, shift);
     expect(pair.gross.some((v) => v !== 0)).toBe(true);
-    for (let axis = 0; axis < 3; axis++) expect(Math.abs(pair.shift[axis]! - shift[axis]), `axis ${axis}`).toBeLessThan(0.003);
+    for (let axis = 0; axis < 3; axis++)
+      expect(Math.abs(pair.shift[axis]! - shift[axis]), `axis ${axis}`).toBeLessThan(0.003);
   });
 
   it('a bare road reveals heights only, whatever its crossfall: no made-up zero in plan', () => {
-    const bare = createStreet({ origin: [561_000, 5_932_000], headingDegrees: 23, left: 'open', right: 'open', poleSpacing: 0, treeSpacing: 0 });
+    const bare = createStreet({
+      origin: [561_000, 5_932_000],
+      headingDegrees: 23,
+      left: 'open',
+      right: 'open',
+      poleSpacing: 0,
+      treeSpacing: 0,
+    });
     const pair = compare(bare, [0.03, -0.02, 0.025]);
     expect(pair.observable[0]).toBe(false);
     expect(pair.observable[1]).toBe(false);
