@@ -12,7 +12,8 @@ import type { Task } from './task.js';
 /** Places looked at for one requirement, and points kept of each. */
 const PLACES_EACH = 3;
 const KEEP = 400;
-/** Points read again for all places together, at most: a look at the worst places must not cost another run. */
+/** Points read again for all places together: a tenth of the delivery, but so many at least and so many at most. */
+const LEAST_POINTS = 2_000_000;
 const MOST_POINTS = 40_000_000;
 const EVERY_CLASS = Array.from({ length: 256 }, (_, c) => c);
 
@@ -76,11 +77,13 @@ function placesOf(judged: readonly Judged[]): Place[] {
 function withinBudget(plan: Plan, { boxes }: Measured, places: readonly Place[]): { places: Place[]; tasks: Task[] } {
   const kept: Place[] = [];
   const chosen = new Set<Task>();
+  const total = plan.tasks.reduce((sum, task) => sum + task.span.points, 0);
+  const budget = Math.min(MOST_POINTS, Math.max(LEAST_POINTS, total / 10));
   let points = 0;
   for (const place of places) {
     const touched = plan.tasks.filter((task) => !chosen.has(task) && touches(boxes.get(spanKey(task)), place));
     const more = touched.reduce((sum, task) => sum + task.span.points, 0);
-    if (points + more > MOST_POINTS) continue;
+    if (points + more > budget) continue;
     points += more;
     for (const task of touched) chosen.add(task);
     kept.push(place);

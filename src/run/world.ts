@@ -85,12 +85,13 @@ function toQuanta(
 /** Marks withheld points; where there are any, the box is found again from the others. */
 function markWithheld(target: MeasuredBatch, flags: Uint8Array): void {
   const { live, count } = target;
+  const bit = Flag.withheld;
   let withheld = 0;
-  for (let i = 0; i < count; i++) withheld += flags[i] & Flag.withheld;
+  for (let i = 0; i < count; i++) if ((flags[i] & bit) !== 0) withheld++;
   if (withheld === 0 && target.withheld === 0) return;
-  for (let i = 0; i < count; i++) live[i] = (flags[i] & Flag.withheld) === 0 ? 1 : 0;
+  for (let i = 0; i < count; i++) live[i] = (flags[i] & bit) === 0 ? 1 : 0;
   if (withheld === 0) live.fill(1);
-  target.withheld = withheld / Flag.withheld;
+  target.withheld = withheld;
   if (withheld > 0) findBox(target);
 }
 
