@@ -3,6 +3,7 @@ import { mean, rmse } from '../geometry/statistics.js';
 import type { SurveyHeight } from '../measure/survey-heights.js';
 import type { TargetFound } from '../measure/target-fits.js';
 import { decideRmse, effectiveFreedom, intervalOf } from './accuracy-decision.js';
+import { placementCauses, planCauses } from './advice/plan-facts.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement } from './check.js';
 import {
   markPlanBlunders,
@@ -149,6 +150,7 @@ export const accuracy3d = {
           advice: [
             'Give cloud_x, cloud_y and cloud_z as measured in the cloud, or mark points with targets and give their kind and size in the points file.',
           ],
+          causes: placementCauses(checks, context),
         },
       );
     }
@@ -175,6 +177,7 @@ export const accuracy3d = {
       evidence,
       advice:
         state === 'undetermined' ? ['Mark and survey more independent check points, spread over the whole area.'] : [],
+      causes: planCauses(used, blunders, requirement.maxRmse),
       surveyPoints,
     };
   },

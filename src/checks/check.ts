@@ -150,10 +150,22 @@ export interface Verdict {
   measured: Record<string, Figure>;
   limits: Record<string, Figure>;
   evidence: Evidence[];
+  /** What to do so that the requirement can be met or shown. */
   advice: string[];
+  /** What the rules of src/checks/advice make of the figures. */
+  causes?: LikelyCause[];
   /** Lines for the report's own tables of pass pairs and survey points, from the checks that compare them. */
   passPairs?: PassPairLine[];
   surveyPoints?: SurveyPointLine[];
+}
+
+/** A likely cause and what to look at, never a verdict; with the figures that led to it. */
+export interface LikelyCause {
+  /** Id of the rule that says so. */
+  rule: string;
+  title: string;
+  text: string;
+  figures: Record<string, Figure>;
 }
 
 /** One pass pair; lengths in metres, differences are b minus a. */

@@ -2,6 +2,7 @@ import { combineQuadrature, continuousClass } from '../geometry/accuracy.js';
 import { mean, rmse, standardDeviation } from '../geometry/statistics.js';
 import type { TargetFound } from '../measure/target-fits.js';
 import { decideRmse, effectiveFreedom, intervalOf } from './accuracy-decision.js';
+import { placementCauses, planCauses } from './advice/plan-facts.js';
 import type { Check, Evidence, Figure, JudgeContext, Requirement } from './check.js';
 import {
   markPlanBlunders,
@@ -134,6 +135,7 @@ export const horizontalAccuracy = {
           advice: [
             'Give cloud_x and cloud_y as measured in the cloud, or mark points with targets and give their kind and size in the points file.',
           ],
+          causes: placementCauses(checks, context),
         },
       );
     }
@@ -162,6 +164,7 @@ export const horizontalAccuracy = {
       evidence: [residualView(residuals, f, requirement.maxRmse), ...evidence],
       advice:
         state === 'undetermined' ? ['Mark and survey more independent check points, spread over the whole area.'] : [],
+      causes: planCauses(used, blunders, requirement.maxRmse),
       surveyPoints,
     };
   },

@@ -1,10 +1,14 @@
 import { passLabel } from '../delivery/delivery.js';
 import { rmseLowerBound, rmseUpperBound } from '../geometry/distributions.js';
+import { drivenPair } from '../measure/pass-headings.js';
 import type { PassPair, PassPairs } from '../measure/pass-pairs.js';
+import type { PassTimes } from '../measure/pass-times.js';
+import { likelyCauses } from './advice/index.js';
+import type { PassFacts } from './advice/rule.js';
 import type { Check, Figure, JudgeContext, Requirement, State } from './check.js';
 import { maskArea } from './mask-area.js';
 import { pairGrid, pairLineOf, pairPlaces, pairTable, separationBins } from './pass-evidence.js';
-import { figure, length, plural, signedLength, undetermined } from './wording.js';
+import { figure, length, plural, undetermined } from './wording.js';
 
 export interface PassAgreementOptions {
   maxRmsDz?: number;
@@ -115,10 +119,12 @@ export const passAgreement = {
 
   needs: (r: Requirement<PassAgreementOptions>, context: JudgeContext) => {
     const area = maskArea(context, r.zone);
+    if (r.method === 'cells')
+      return [{ measurement: 'swath-separation', params: { cell: r.cell, minPoints: leastPoints(r), area } }];
     return [
-      r.method === 'cells'
-        ? { measurement: 'swath-separation', params: { cell: r.cell, minPoints: leastPoints(r), area } }
-        : { measurement: 'pass-pairs', params: { voxel: r.voxel, minPoints: leastPoints(r), area } },
+      { measurement: 'pass-pairs', params: { voxel: r.voxel, minPoints: leastPoints(r), area } },
+      // Which way each pass was driven, for the likely cause of a difference.
+      { measurement: 'pass-times', params: { cell: r.voxel } },
     ];
   },
 
@@ -133,7 +139,7 @@ export const passAgreement = {
       .filter((part) => part !== '')
       .join(', and ')}.`,
 
-  judge([measured], requirement, context) {
+  judge([measured, times], requirement, context) {
     const { pairs, passes } = measured as PassPairs;
     const limits: Record<string, Figure> = {};
     if (requirement.maxRmsDz !== undefined) limits.rmsDz = figure(requirement.maxRmsDz, 'm');
@@ -213,7 +219,11 @@ export const passAgreement = {
         ...binsOf(pairs, requirement, context),
         ...judged.flatMap((j) => pairGrid(j.pair, cellOf(requirement), requirement.maxDz, context)),
       ],
-      advice: adviceFor(worst.pair, state, context),
+      advice: adviceFor(worst.pair, state),
+      causes:
+        state === 'pass'
+          ? []
+          : likelyCauses('passes', passFacts(tested, worst, times as PassTimes | undefined, limits, context)),
       passPairs,
     };
   },
@@ -325,22 +335,9 @@ function thinAdvice({ method, voxel, cell }: PassAgreementOptions): string {
   return `Sparse clouds need larger ${size}, and passes must overlap; check also that passes are told apart by the right rule.`;
 }
 
-function adviceFor(pair: PassPair, state: State, context: JudgeContext): string[] {
+function adviceFor(pair: PassPair, state: State): string[] {
   if (state === 'pass') return [];
   const advice: string[] = [];
-  const a = passLabel(context.delivery, pair.a);
-  const b = passLabel(context.delivery, pair.b);
-  const shift = pair.shift
-    .map((v, axis) => (v === null ? null : `${signedLength(v)} in ${'xyz'[axis]}`))
-    .filter((v) => v !== null);
-  if (shift.length > 0 && state === 'fail')
-    advice.push(
-      `${b} lies ${shift.join(', ')} from ${a}: move it by the opposite, or adjust both trajectories to common control.`,
-    );
-  if (pair.gross.some((v) => v !== 0))
-    advice.push(
-      'The passes are shifted by more than the size of a cube: look for a wrong datum, a wrong unit or a lost correction before anything else.',
-    );
   if (state === 'undetermined' && pair.observable.some((seen) => seen))
     advice.push(
       'Level ground alone shows heights only: walls or kerbs in two directions are needed to tell a shift in plan.',
@@ -350,4 +347,31 @@ function adviceFor(pair: PassPair, state: State, context: JudgeContext): string[
       `${plural(pair.rejected, 'lone outlying cube')} (something moved between the passes) ${pair.rejected === 1 ? 'was' : 'were'} left out.`,
     );
   return advice;
+}
+
+function passFacts(
+  tested: readonly Judged[],
+  worst: Judged,
+  times: PassTimes | undefined,
+  limits: Record<string, Figure>,
+  { delivery }: JudgeContext,
+): PassFacts {
+  return {
+    by: delivery.passRule.by,
+    limit: Math.min(...Object.values(limits).map((limit) => limit.value!)),
+    pairs: tested.map(({ pair, state }) => ({
+      a: passLabel(delivery, pair.a),
+      b: passLabel(delivery, pair.b),
+      failing: state === 'fail',
+      cells: pair.cells,
+      meanDz: pair.meanDz,
+      shift: pair.shift,
+      length: pair.shiftLength,
+      std: Math.max(0, ...pair.directions.map((d) => d.std)),
+      gross: pair.gross,
+      driven: times ? drivenPair(pair, times) : null,
+      range: null,
+    })),
+    worst: tested.indexOf(worst),
+  };
 }

@@ -3,6 +3,8 @@ import { rmse } from '../geometry/statistics.js';
 import { driftOfPasses, type PassDrift } from '../measure/pass-drift.js';
 import type { PassPairs } from '../measure/pass-pairs.js';
 import type { PassTimes } from '../measure/pass-times.js';
+import { likelyCauses } from './advice/index.js';
+import type { DriftFacts } from './advice/rule.js';
 import type { Check, Figure, JudgeContext, Requirement, State } from './check.js';
 import { driftPlaces, driftSeries, driftTable, inMillimetresPerMinute, stepText, whenIn } from './drift-evidence.js';
 import { maskArea } from './mask-area.js';
@@ -158,7 +160,8 @@ export const passDrift = {
         driftSeries(followed, requirement, context),
         driftTable(followed, context),
       ],
-      advice: adviceFor(worst.drift, state, context),
+      advice: [],
+      causes: state === 'fail' ? likelyCauses('drift', driftFacts(worst, requirement)) : [],
     };
   },
 } satisfies Check<PassDriftOptions>;
@@ -264,15 +267,10 @@ function largest(values: readonly (number | null)[]): number | null {
   return found;
 }
 
-function adviceFor(drift: PassDrift, state: State, context: JudgeContext): string[] {
-  if (state !== 'fail') return [];
-  const name = passLabel(context.delivery, drift.pass);
-  const gap = drift.steps.find((step) => step.gap > 0);
-  if (gap)
-    return [
-      `${name} comes back ${signedLength(gap.step)} different after ${gap.gap.toFixed(1)} s: look at the satellite reception and the alignment before GPS time ${gap.at.toFixed(1)} s, and process that drive again.`,
-    ];
-  return [
-    `Look at the trajectory of ${name} around the named seconds: lost satellites, a wrong fixed solution, a change of the lever arm or a slipping wheel sensor show like this.`,
-  ];
+function driftFacts({ drift, name }: Judged, { bin }: PassDriftOptions): DriftFacts {
+  const { time, steps, slope } = drift;
+  const gaps = [];
+  for (let i = 1; i < time.length; i++)
+    if (time[i] - time[i - 1] > 1.5 * bin) gaps.push({ from: time[i - 1] + bin, to: time[i] });
+  return { pass: name, steps, slope, gaps };
 }

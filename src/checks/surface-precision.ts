@@ -3,6 +3,7 @@ import { pointInPolygons } from '../geometry/polygon.js';
 import { percentileOfSorted } from '../geometry/statistics.js';
 import type { PassSurface } from '../measure/pass-surfaces.js';
 import type { SwathPrecision } from '../measure/swath-precision.js';
+import { likelyCauses } from './advice/index.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State } from './check.js';
 import { figure, inZone, length, plural, undetermined } from './wording.js';
 
@@ -173,7 +174,8 @@ export const surfacePrecision = {
         histogramOf(worst, requirement),
         gridOf(worst, requirement),
       ],
-      advice: adviceFor(worst.figures, state, requirement),
+      advice: [],
+      causes: state === 'fail' ? causesOf(worst, requirement) : [],
     };
   },
 } satisfies Check<SurfacePrecisionOptions>;
@@ -411,17 +413,6 @@ function gridOf({ figures, name }: Judged, r: SurfacePrecisionOptions): Evidence
   };
 }
 
-function adviceFor(f: PassFigures, state: State, r: Requirement<SurfacePrecisionOptions>): string[] {
-  const advice: string[] = [];
-  if (state === 'fail') {
-    if (f.rms !== null && r.maxRms !== undefined && f.rms > r.maxRms)
-      advice.push(
-        'Points scatter too far about smooth surfaces: look for two scanner heads that do not agree, for places driven over twice in one pass, for a rough trajectory, or for wet and dark surfaces at long range.',
-      );
-    if (f.range !== null && r.maxRange !== undefined && f.range > r.maxRange)
-      advice.push(
-        'Smooth surfaces show steps or waves within one pass: look at the named places for a jump of the trajectory or banding between scan lines; name a zone of hard smooth ground if they are kerbs or plants.',
-      );
-  }
-  return advice;
+function causesOf({ figures: { rms, range }, name }: Judged, r: SurfacePrecisionOptions) {
+  return likelyCauses('surface', { pass: name, rms, maxRms: r.maxRms ?? null, range, maxRange: r.maxRange ?? null });
 }

@@ -7,6 +7,8 @@ import { mean, median, nmad, percentile, rmse, standardDeviation } from '../geom
 import type { HeightMethod, SurveyHeight } from '../measure/survey-heights.js';
 import type { SurveySample } from '../measure/survey-samples.js';
 import { decideRmse } from './accuracy-decision.js';
+import { likelyCauses } from './advice/index.js';
+import { blunderFacts, placementFacts } from './advice/survey-facts.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State, SurveyPointLine } from './check.js';
 import { residualHistogram, SAMPLE_POINTS, surveySections } from './survey-views.js';
 import { figure, length, plural, signedLength, undetermined } from './wording.js';
@@ -166,11 +168,13 @@ export const verticalAccuracy = {
       ...surveySections(survey, (samples as SurveySample[] | undefined) ?? [], requirement.radius, context.delivery),
     ];
     const base = { limits, evidence, surveyPoints };
+    const heightFacts = { limit: requirement.maxRmse, points: tested.map((r) => heightResidual(r, context)) };
     if (used.length === 0) {
       return undetermined(`None of ${plural(checks.length, 'check point')} could be compared with the cloud.`, {
         ...base,
         measured: { n: figure(checks.length, 'count'), used: figure(0, 'count') },
         advice: ['Check that the points file and the cloud have the same coordinate system, axis order and unit.'],
+        causes: [...placementCauses(survey, tested.length, context), ...likelyCauses('heights', heightFacts)],
       });
     }
     const figures = describe(used, tested, checks.length, blunders.length);
@@ -186,7 +190,11 @@ export const verticalAccuracy = {
       measured: figures.measured,
       ...base,
       evidence: [...residualViews(residuals, figures, requirement.maxRmse), ...evidence],
-      advice: adviceFor(figures, requirement, state, missing.length),
+      advice: adviceFor(state, missing.length),
+      causes: [
+        ...likelyCauses('heights', heightFacts),
+        ...likelyCauses('blunders', blunderFacts(blunders.map(sizeOf), used.map(sizeOf))),
+      ],
     };
   },
 } satisfies Check<VerticalAccuracyOptions>;
@@ -302,20 +310,29 @@ function decide(
   });
 }
 
-function adviceFor(f: Figures, r: Requirement<VerticalAccuracyOptions>, state: State, missing: number): string[] {
+function adviceFor(state: State, missing: number): string[] {
   const advice: string[] = [];
-  // A mean above a quarter of the target RMSE is the alarm of ASPRS Edition 2, 7.2.
-  if (Math.abs(f.mean) > 0.25 * r.maxRmse) {
-    advice.push(
-      `The cloud lies ${length(Math.abs(f.mean))} ${f.mean > 0 ? 'above' : 'below'} the check points on average, more than a quarter of the limit: look for a common cause such as the geoid model, an antenna height or a target height.`,
-    );
-  }
   if (state === 'undetermined') advice.push('Survey more independent check points, spread over the whole area.');
   if (missing > 0)
     advice.push(
       `${plural(missing, 'check point has', 'check points have')} no usable cloud points nearby; see the list.`,
     );
   return advice;
+}
+
+function heightResidual({ point: { id, x, y, z }, dz, blunder, height }: Residual, { delivery }: JudgeContext) {
+  const told = height.perPass.flatMap(({ pass, dz }) => (dz === null ? [] : [{ pass: passLabel(delivery, pass), dz }]));
+  return { id, x, y, z, dz: dz!, blunder, perPass: told };
+}
+
+function sizeOf({ point, dz }: Residual) {
+  return { id: point.id, difference: dz! };
+}
+
+/** Where none of the points has a cloud height, they may lie elsewhere altogether. */
+function placementCauses(survey: readonly SurveyPoint[], tested: number, { delivery }: JudgeContext) {
+  const facts = tested === 0 ? placementFacts(survey, delivery) : null;
+  return facts ? likelyCauses('placement', facts) : [];
 }
 
 function statusOf(r: Residual, context: JudgeContext): SurveyPointLine['status'] {

@@ -3,6 +3,7 @@ import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
 import { bytesInWords, coordinate, quantity } from './quantity.js';
 import {
+  adviceLines,
   countOf,
   deliveryWords,
   exitCodeOf,
@@ -100,7 +101,7 @@ function requirementLines(requirement: RequirementResult, idWidth: number, width
   if (requirement.verdict === 'fail' || requirement.verdict === 'undetermined') {
     const worst = requirement.locations[0];
     if (worst) body(`at ${place(worst)}`, `${indent}   `);
-    for (const advice of requirement.advice) body(`> ${advice}`, `${indent}  `);
+    for (const advice of adviceLines(requirement)) body(`> ${advice}`, `${indent}  `);
   }
   return lines;
 }

@@ -1,7 +1,7 @@
 import { figuresWithLimits, figuresWithoutLimits } from './figures.js';
 import { tidyNumber } from './json.js';
 import type { Report } from './model.js';
-import { className } from './words.js';
+import { adviceLines, className } from './words.js';
 
 type Value = string | number | boolean | null | undefined;
 
@@ -75,7 +75,7 @@ const REQUIREMENT_COLUMNS = [
 function requirementRows(report: Report): Value[][] {
   return report.requirements.flatMap((r) => {
     const start = [r.id, r.check, r.title, r.level, r.decision, r.zone, r.verdict];
-    const end = [r.summary, r.advice.join(' ')];
+    const end = [r.summary, adviceLines(r).join(' ')];
     const pairs = figuresWithLimits(r);
     if (pairs.length === 0) return [[...start, null, null, null, null, null, ...end]];
     return pairs.map((pair) => [...start, pair.name, pair.measured, pair.limit, pair.sense, pair.unit, ...end]);

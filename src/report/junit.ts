@@ -1,6 +1,6 @@
 import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
-import { verdictSentence } from './words.js';
+import { adviceLines, verdictSentence } from './words.js';
 
 /**
  * JUnit XML for build servers: one test case a requirement. A mandatory requirement that is not met is a failure, one
@@ -86,7 +86,7 @@ function details(requirement: RequirementResult): string {
       (place) =>
         `at ${place.x.toFixed(2)} ${place.y.toFixed(2)}${place.file === undefined ? '' : ` ${place.file}`}: ${place.note}`,
     );
-  return [...figures, ...requirement.advice, ...places].join('\n');
+  return [...figures, ...adviceLines(requirement), ...places].join('\n');
 }
 
 function testCase(group: string, name: string, inner: string): string {

@@ -1,7 +1,7 @@
 import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
 import { coordinate, quantity } from './quantity.js';
-import { countOf, deliveryWords, requirementWords, verdictSentence } from './words.js';
+import { adviceLines, countOf, deliveryWords, requirementWords, verdictSentence } from './words.js';
 
 const FILES_SHOWN = 20;
 
@@ -67,7 +67,7 @@ function detail(requirement: RequirementResult): string[] {
     plain(requirement.summary),
     '',
   ];
-  for (const advice of requirement.advice) lines.push(`- ${plain(advice)}`);
+  for (const advice of adviceLines(requirement)) lines.push(`- ${plain(advice)}`);
   const worst = requirement.locations[0];
   if (worst) {
     const value = worst.value === null ? '' : `${quantity(worst.value, worst.unit ?? '')}, `;

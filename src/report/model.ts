@@ -81,7 +81,10 @@ export interface RequirementResult {
   units: Record<string, string>;
   /** Class of data quality element of ISO 19157 that the figures describe. */
   quality: string | null;
+  /** What to do so that the requirement can be met or shown. */
   advice: string[];
+  /** Likely causes by the rules of experience, the more telling one first; never a verdict. */
+  causes: CauseResult[];
   locations: {
     x: number;
     y: number;
@@ -102,6 +105,14 @@ export interface RequirementResult {
   series: SeriesResult[];
   grids: GridResult[];
   sections: SectionResult[];
+}
+
+/** A likely cause and what to look at, with the figures that led to it. */
+export interface CauseResult {
+  rule: string;
+  title: string;
+  text: string;
+  figures: { name: string; value: number | null; unit: string }[];
 }
 
 export interface HistogramResult {

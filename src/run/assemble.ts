@@ -101,6 +101,12 @@ function requirementResult({ requirement, check, verdict, closeUps }: Judged): R
     units: Object.fromEntries(Object.entries(figures).map(([name, { unit }]) => [name, unit])),
     quality: check.quality ?? null,
     advice: verdict.advice,
+    causes: (verdict.causes ?? []).map(({ rule, title, text, figures }) => ({
+      rule,
+      title,
+      text,
+      figures: Object.entries(figures).map(([name, { value, unit }]) => ({ name, value, unit })),
+    })),
     ...evidenceOf(verdict, closeUps),
   };
 }

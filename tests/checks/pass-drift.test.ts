@@ -93,8 +93,11 @@ describe('pass-drift on a simulated street', () => {
     expect(second.steps[0].gap).toBeGreaterThan(28);
     expect(second.steps[0].gap).toBeLessThan(32);
     expect(Math.abs(second.steps[0].step - 0.02)).toBeLessThan(0.001);
-    expect(verdict.advice[0]).toContain('satellite reception');
-    expect(verdict.advice[0]).toContain('source 2');
+    const [cause] = verdict.causes!;
+    expect(cause.rule).toBe('satellite-outage');
+    expect(cause.text).toContain('satellite reception');
+    expect(cause.text).toContain('source 2');
+    expect(cause.figures.step.value).toBe(second.steps[0].step);
   });
 
   it('of three passes only the one that drifts is at fault, though the others look half as wrong', () => {

@@ -162,7 +162,7 @@ describe('surface-precision, judged', () => {
     expect(verdict.state).toBe('fail');
     expect(verdict.summary).toBe('Within source 2: RMS 12.0 mm (limit 10.0 mm); 2 of 3 passes exceed a limit.');
     expect(verdict.measured).toMatchObject({ passes: { value: 3 }, cells: { value: 1200 } });
-    expect(verdict.advice[0]).toContain('scanner heads');
+    expect(verdict.causes![0].text).toContain('scanner heads');
   });
 
   it('looks inside the zone only', () => {

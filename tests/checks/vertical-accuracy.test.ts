@@ -85,7 +85,7 @@ describe('vertical-accuracy', () => {
     const verdict = judgeHeights(new Array<number>(30).fill(-38.42), { maxRmse: 0.02 });
     expect(verdict.measured.blunders.value).toBe(0);
     expect(verdict.state).toBe('fail');
-    expect(verdict.advice.join(' ')).toContain('below the check points');
+    expect(verdict.causes!.map((c) => c.text).join(' ')).toContain('below the check points');
   });
 
   it('too few points are no evidence, unless even the lower bound exceeds the limit', () => {

@@ -84,6 +84,7 @@ function requirement(
     units: {},
     quality: null,
     advice: [],
+    causes: [],
     locations: [],
     tables: [],
     histograms: [],

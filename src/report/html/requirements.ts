@@ -19,9 +19,10 @@ export function requirementOverview(report: Report): Markup {
   const rows = report.requirements.map((requirement, i) => {
     const words = requirementWords(requirement);
     const pairs = requirement.verdict === 'not-applicable' ? [] : figuresWithLimits(requirement).slice(0, 3);
+    const [hint] = [...(requirement.causes ?? []).map((cause) => cause.text), ...requirement.advice];
     return markup`<tr><td>${chip(words)}</td>
 <th scope="row"><a href="#requirement-${i + 1}"><span class="id">${requirement.id}</span><br>${requirement.title}</a>${requirement.zone !== null && markup` <span class="of">zone ${requirement.zone}</span>`}${requirement.level === 'advisory' && markup` <span class="of">advisory</span>`}</th>
-<td>${pairs.length === 0 ? markup`<span class="none">${requirement.summary}</span>` : pairs.map((pair) => markup`<div class="measure"><div class="n">${pairText(pair)}</div>${limitBar(pair, words.tone)}</div>`)}${isUnsettled(requirement) && requirement.advice.length > 0 && markup`<p class="hint n"><span aria-hidden="true">→</span> ${requirement.advice[0]}</p>`}</td></tr>
+<td>${pairs.length === 0 ? markup`<span class="none">${requirement.summary}</span>` : pairs.map((pair) => markup`<div class="measure"><div class="n">${pairText(pair)}</div>${limitBar(pair, words.tone)}</div>`)}${isUnsettled(requirement) && hint !== undefined && markup`<p class="hint n"><span aria-hidden="true">→</span> ${hint}</p>`}</td></tr>
 `;
   });
   return markup`<div class="scroll" tabindex="0" role="region" aria-label="Requirements"><table class="overview">
@@ -59,11 +60,23 @@ function article(requirement: RequirementResult, number: number, report: Report)
 <div class="head">${chip(words)}<h3>${requirement.title}</h3><span class="id">${requirement.id}</span></div>
 <p class="summary n">${requirement.summary}</p>
 <p class="reason">${requirement.why}</p>
-${requirement.advice.length > 0 && markup`<div class="advice"><h4>What to do</h4><ul>${requirement.advice.map((line) => markup`<li class="n">${line}</li>`)}</ul></div>`}
+${adviceBlock(requirement)}
 <p class="note">${conditions(requirement)}</p>
 ${isUnsettled(requirement) || evidence.html === '' ? evidence : markup`<details><summary>Figures and evidence</summary>${evidence}</details>`}
 </article>
 `;
+}
+
+/** Likely causes, then what to do. Reports written before there were causes have none. */
+function adviceBlock({ causes = [], advice }: RequirementResult): Markup {
+  if (causes.length + advice.length === 0) return markup``;
+  const list = (title: string, lines: readonly Markup[]) =>
+    lines.length > 0 && markup`<h4>${title}</h4><ul>${lines.map((line) => markup`<li class="n">${line}</li>`)}</ul>`;
+  const told = causes.map(({ title, text }) => markup`<strong>${title}</strong>: ${text}`);
+  return markup`<div class="advice">${list(causes.length === 1 ? 'Likely cause' : 'Likely causes', told)}${list(
+    'What to do',
+    advice.map((line) => markup`${line}`),
+  )}</div>`;
 }
 
 function conditions(requirement: RequirementResult): string {

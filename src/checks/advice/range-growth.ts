@@ -1,0 +1,40 @@
+import { figure, length, plural } from '../wording.js';
+import type { AdviceRule } from './rule.js';
+
+const SIGNIFICANT = 3;
+
+export const rangeGrowth: AdviceRule<'passes'> = {
+  id: 'range-growth',
+  title: 'an error that grows with the distance from the vehicle',
+  why: 'Errors of the trajectory are the same near and far; those of angles and of ranging grow with the distance.',
+  sources: [
+    {
+      standard: 'common practice',
+      note: 'height differences against the difference of the distances from both tracks, least squares, three standard deviations',
+    },
+  ],
+  reads: 'passes',
+
+  advise({ pairs, limit }) {
+    const told = pairs.filter(
+      ({ range }) =>
+        range !== null &&
+        Math.abs(range.value) > SIGNIFICANT * range.std &&
+        Math.abs(range.value) * range.farthest > limit / 2,
+    );
+    const seen = pairs.filter(({ range }) => range !== null);
+    // One sense in every pair that can tell: a pass that is merely tilted shows either sense.
+    if (told.length === 0 || told.length < seen.length) return null;
+    if (!told.every(({ range }) => Math.sign(range!.value) === Math.sign(told[0].range!.value))) return null;
+    const slope = told.reduce((sum, { range }) => sum + range!.value, 0) / told.length;
+    const farthest = Math.max(...told.map(({ range }) => range!.farthest));
+    return {
+      text: `Heights ${slope > 0 ? 'rise' : 'fall'} with the distance from the vehicle's track by ${length(Math.abs(slope) * 10)} in 10 m (${plural(told.length, 'pair')}, out to ${farthest.toFixed(1)} m): look at the angle encoder and the ranging of the scanner, its mounting angles and the refraction or range correction; near the track nothing may show.`,
+      figures: {
+        metresPerMetre: figure(slope, 'share'),
+        farthest: figure(farthest, 'm'),
+        pairs: figure(told.length, 'count'),
+      },
+    };
+  },
+};

@@ -1,0 +1,139 @@
+import type { Figure } from '../check.js';
+
+/** One survey point against the cloud in height. Metres; dz is cloud minus survey. */
+export interface HeightResidual {
+  id: string;
+  x: number;
+  y: number;
+  z: number;
+  dz: number;
+  blunder: boolean;
+  /** The passes on their own; `pass` is the name of the pass. */
+  perPass: { pass: string; dz: number }[];
+}
+
+/** Heights at the check points, and the largest RMSE that is allowed, metres. */
+export interface HeightFacts {
+  limit: number;
+  points: readonly HeightResidual[];
+}
+
+/** Places at the check points without the blunders, and the largest RMSE that is allowed. Metres; cloud minus survey. */
+export interface PlanFacts {
+  limit: number;
+  points: readonly { id: string; x: number; y: number; dx: number; dy: number }[];
+}
+
+/** Check points that stand out from the others. `size` is the length of the difference, `spread` that of the others (RMS about their median). Metres. */
+export interface BlunderFacts {
+  blunders: readonly { id: string; size: number }[];
+  others: number;
+  spread: number;
+}
+
+/** Check points and cloud lie apart. Boxes in plan, metres: minimum x and y, maximum x and y. */
+export interface PlacementFacts {
+  points: number;
+  surveyed: readonly [number, number, number, number];
+  cloud: readonly [number, number, number, number];
+}
+
+/** A value with its standard deviation; null where nothing shows it. */
+export interface Told {
+  value: number;
+  std: number;
+}
+
+/** How two passes lie to one another in the driving direction of the first. Metres; differences are b minus a. */
+export interface DrivenPair {
+  direction: 'same' | 'opposite';
+  /** Shift along the drive of a, and to its left. */
+  along: Told | null;
+  left: Told | null;
+  /** Rise of the height difference to the left, metres a metre, and the half width of the common strip it was seen on. */
+  tilt: Told | null;
+  halfWidth: number;
+}
+
+/** One pass pair. Metres; differences are b minus a. */
+export interface PairFacts {
+  a: string;
+  b: string;
+  failing: boolean;
+  cells: number;
+  meanDz: number | null;
+  /** East, north, up; null on an axis that no surface reveals. */
+  shift: readonly (number | null)[];
+  /** Length of the part that can be seen, and the largest standard deviation of its directions. */
+  length: number | null;
+  std: number;
+  /** Shift of whole cubes that had to be taken off before the passes could be compared. */
+  gross: readonly number[];
+  /** Null without GPS times, on winding roads and for passes that cross. */
+  driven: DrivenPair | null;
+  /** Rise of the height difference with the distance from the vehicle's track, metres a metre; null where it cannot be told. */
+  range: (Told & { farthest: number }) | null;
+}
+
+/** The pairs that were judged; the strictest of the limits, metres. */
+export interface PassFacts {
+  by: 'point-source-id' | 'file' | 'scanner-channel' | 'gps-time-gap';
+  limit: number;
+  pairs: readonly PairFacts[];
+  /** Place in `pairs` of the worst one. */
+  worst: number;
+}
+
+/** A pass that drifts or jumps. Seconds of GPS time, metres, metres a second. */
+export interface DriftFacts {
+  pass: string;
+  /** Steps that stand out; `gap` is the time without a comparison before it, 0 for none. */
+  steps: readonly { at: number; gap: number; step: number }[];
+  /** Steepest slope; null where none can be told. */
+  slope: { from: number; to: number; slope: number; std: number } | null;
+  /** Gaps of time: the last second before and the first after. */
+  gaps: readonly { from: number; to: number }[];
+}
+
+/** Smooth surfaces within one pass. Metres; null for figures without a limit. */
+export interface SurfaceFacts {
+  pass: string;
+  rms: number | null;
+  maxRms: number | null;
+  range: number | null;
+  maxRange: number | null;
+}
+
+/** Facts by their kind: what a rule may read. */
+export interface AdviceFacts {
+  heights: HeightFacts;
+  plan: PlanFacts;
+  blunders: BlunderFacts;
+  placement: PlacementFacts;
+  passes: PassFacts;
+  drift: DriftFacts;
+  surface: SurfaceFacts;
+}
+
+/** A sentence or two, and the figures that led to them. */
+export interface Advice {
+  text: string;
+  figures: Record<string, Figure>;
+}
+
+/**
+ * A rule of experience: from figures to a likely cause and what to look at. It never judges; it says nothing where the
+ * figures fit another cause as well or better. Pure.
+ */
+export interface AdviceRule<Kind extends keyof AdviceFacts> {
+  /** File name, kebab case; report.json names it beside the sentence. */
+  id: string;
+  /** The likely cause in a few words. */
+  title: string;
+  /** One sentence: how this cause shows in the figures. */
+  why: string;
+  /** Where the rule comes from; `note` says so when it is common practice only. */
+  sources: readonly { standard: string; clause?: string; note?: string }[];
+  reads: Kind;
+  advise(facts: AdviceFacts[Kind]): Advice | null;
+}

@@ -1,0 +1,24 @@
+import { figure } from '../wording.js';
+import type { AdviceRule } from './rule.js';
+import { afterGap } from './satellite-outage.js';
+
+export const trajectoryDrift: AdviceRule<'drift'> = {
+  id: 'trajectory-drift',
+  title: 'the trajectory at the named seconds',
+  why: 'A pass that drifts or jumps while it is seen without a break was led astray by its trajectory, not by its scanner.',
+  sources: [{ standard: 'common practice' }],
+  reads: 'drift',
+
+  advise(facts) {
+    if (afterGap(facts)) return null;
+    const { pass, slope, steps } = facts;
+    const figures = {
+      ...(slope ? { slope: figure(slope.slope * 60_000, 'mm/min'), from: figure(slope.from, 's') } : {}),
+      steps: figure(steps.length, 'count'),
+    };
+    return {
+      text: `Look at the trajectory of ${pass} around the named seconds: lost satellites, a wrong fixed solution, a change of the lever arm or a slipping wheel sensor show like this.`,
+      figures,
+    };
+  },
+};
