@@ -1,8 +1,10 @@
-import { combineQuadrature, continuousClass } from '../geometry/accuracy.js';
+import { accuracyInSpaceAt95, combineQuadrature, continuousClass } from '../geometry/accuracy.js';
 import { mean, rmse } from '../geometry/statistics.js';
 import type { SurveyHeight } from '../measure/survey-heights.js';
 import type { TargetFound } from '../measure/target-fits.js';
-import { decideRmse, effectiveFreedom, intervalOf } from './accuracy-decision.js';
+import { decideRmse, effectiveFreedom, intervalOf, rmseLimit, rmseWords, singleTooLarge } from './accuracy-decision.js';
+import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy-options.js';
+import { addsSurvey, statementFor } from './accuracy-statement.js';
 import { placementCauses, planCauses } from './advice/plan-facts.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement } from './check.js';
 import {
@@ -17,10 +19,9 @@ import {
   targetSearchSchema,
   targetTable,
 } from './plan-residuals.js';
-import { figure, length, plural, signedLength, undetermined } from './wording.js';
+import { figure, plural, signedLength, undetermined } from './wording.js';
 
-export interface Accuracy3dOptions extends TargetSearchOptions {
-  maxRmse: number;
+export interface Accuracy3dOptions extends TargetSearchOptions, AccuracyOptions {
   minPoints: number;
   radius: number;
   blunderFactor: number;
@@ -70,7 +71,7 @@ export const accuracy3d = {
         exclusiveMinimum: 1,
         default: 3,
         description:
-          'A difference of an axis beyond this many times `maxRmse` / sqrt(3), and as far from the median, is a blunder.',
+          'A difference of an axis beyond this many times `maxRmse` / sqrt(3) (or `maxAt95` / 2.7955), and as far from the median, is a blunder.',
       },
       maxBlunders: {
         type: 'integer',
@@ -78,8 +79,10 @@ export const accuracy3d = {
         default: 0,
         description: 'Blunders that are accepted; each is named in the report.',
       },
+      ...accuracySchema('space'),
     },
-    required: ['maxRmse'],
+    required: [],
+    anyOf: [{ required: ['maxRmse'] }, { required: ['maxAt95'] }],
   },
   metrics: [
     'n',
@@ -95,8 +98,10 @@ export const accuracy3d = {
     'rmseSurvey',
     'blunders',
     'class',
+    'at95',
+    'largest',
   ],
-  limitSense: { rmse3d: 'at-most', blunders: 'at-most' },
+  limitSense: { rmse3d: 'at-most', at95: 'at-most', largest: 'at-most', blunders: 'at-most' },
   quality: 'DQ_AbsoluteExternalPositionalAccuracy',
   canGuard: true,
 
@@ -115,14 +120,20 @@ export const accuracy3d = {
     ...targetNeeds(r, delivery),
   ],
 
-  explain: ({ maxRmse, minPoints, search, zone, maxBlunders }) =>
-    `At ${minPoints} or more check points${zone ? ` in zone ${zone}` : ''} that were measured in the cloud by hand or carry a target (looked for within ${search} m), the RMSE in space must not exceed ${length(maxRmse)}; ${maxBlunders === 0 ? 'no blunder is' : `${plural(maxBlunders, 'blunder')} may be`} accepted.`,
+  explain: (r) =>
+    `At ${r.minPoints} or more check points${r.zone ? ` in zone ${r.zone}` : ''} that were measured in the cloud by hand or carry a target (looked for within ${r.search} m), ${limitSentence(
+      [
+        ['the RMSE in space', r.maxRmse],
+        ['the accuracy in space at 95 % confidence', r.maxAt95],
+        ['a single difference', r.maxResidual],
+      ],
+    )}; ${r.maxBlunders === 0 ? 'no blunder is' : `${plural(r.maxBlunders, 'blunder')} may be`} accepted.${statedBy(r)}`,
 
   judge([heights, found], requirement, context) {
-    const limits: Record<string, Figure> = {
-      rmse3d: figure(requirement.maxRmse, 'm'),
-      blunders: figure(requirement.maxBlunders, 'count'),
-    };
+    const limits: Record<string, Figure> = { blunders: figure(requirement.maxBlunders, 'count') };
+    if (requirement.maxRmse !== undefined) limits.rmse3d = figure(requirement.maxRmse, 'm');
+    if (requirement.maxAt95 !== undefined) limits.at95 = figure(requirement.maxAt95, 'm');
+    if (requirement.maxResidual !== undefined) limits.largest = figure(requirement.maxResidual, 'm');
     if (!context.delivery.surveyPoints)
       return undetermined('No survey points were handed in (--points), so places could not be tested.', { limits });
     const residuals = planResiduals((found as TargetFound[] | undefined) ?? [], requirement.zone, context);
@@ -132,11 +143,14 @@ export const accuracy3d = {
     });
     const checks = residuals.filter((r) => r.judged);
     const tested = checks.filter((r) => r.dx !== null && r.dz !== null);
-    const perAxis = (requirement.blunderFactor * requirement.maxRmse) / Math.sqrt(3);
+    const target = requirement.maxRmse ?? requirement.maxAt95! / accuracyInSpaceAt95(EVEN_AXES);
+    const perAxis = (requirement.blunderFactor * target) / Math.sqrt(3);
     const blunders = markPlanBlunders(tested, { dx: perAxis, dy: perAxis, dz: perAxis });
     const used = tested.filter((r) => !r.blunder);
     const surveyPoints = residuals.map((r) => planLine(r, context));
     const evidence = evidenceOf(checks, used, blunders, residuals, context);
+    const points = { tested: used, vegetated: [], blunders, blundersAccepted: requirement.maxBlunders, target };
+    const stated = statementFor('space', requirement, points, context);
     if (used.length === 0) {
       return undetermined(
         checks.length === 0
@@ -146,6 +160,7 @@ export const accuracy3d = {
           limits,
           evidence,
           surveyPoints,
+          ...stated,
           measured: { n: figure(checks.length, 'count'), used: figure(0, 'count') },
           advice: [
             'Give cloud_x, cloud_y and cloud_z as measured in the cloud, or mark points with targets and give their kind and size in the points file.',
@@ -154,20 +169,24 @@ export const accuracy3d = {
         },
       );
     }
-    const f = describe(used, checks.length, blunders.length);
+    const f = describe(used, tested, checks.length, requirement);
     const reasons =
       blunders.length > requirement.maxBlunders
         ? [`${plural(blunders.length, 'blunder')} (${blunders.map((r) => r.point.id).join(', ')})`]
         : [];
     const { state, summary } = decideRmse({
-      found: `RMSE in space ${length(f.rmse3d)} at ${plural(used.length, 'check point')} (limit ${length(requirement.maxRmse)}), mean ${f.means.map(signedLength).join(', ')} in x, y, z`,
+      found: `${rmseWords('RMSE in space', f.rmse3d, used.length, requirement, f.factor)}, mean ${f.means.map(signedLength).join(', ')} in x, y, z`,
       rmse: f.rmse3d,
       freedom: f.freedom,
-      limit: requirement.maxRmse,
+      limit: rmseLimit(requirement, f.factor),
       used: used.length,
       minPoints: requirement.minPoints,
       guarded: requirement.decision === 'guarded',
       reasons,
+      certain: singleTooLarge(
+        tested.map((r) => ({ id: r.point.id, size: sizeOf(r) })),
+        requirement.maxResidual,
+      ),
     });
     return {
       state,
@@ -177,13 +196,26 @@ export const accuracy3d = {
       evidence,
       advice:
         state === 'undetermined' ? ['Mark and survey more independent check points, spread over the whole area.'] : [],
-      causes: planCauses(used, blunders, requirement.maxRmse),
+      causes: planCauses(used, blunders, target),
       surveyPoints,
+      ...stated,
     };
   },
 } satisfies Check<Accuracy3dOptions>;
 
-function describe(used: readonly PlanResidual[], n: number, blunders: number) {
+/** Three equal axes with an RMSE in space of one. */
+const EVEN_AXES = [1, 1, 1].map((axis) => axis / Math.sqrt(3));
+
+function sizeOf(r: PlanResidual): number {
+  return Math.hypot(r.dx!, r.dy!, r.dz!);
+}
+
+function describe(
+  used: readonly PlanResidual[],
+  tested: readonly PlanResidual[],
+  n: number,
+  requirement: Accuracy3dOptions,
+) {
   const columns = (['dx', 'dy', 'dz'] as const).map((axis) => used.map((r) => r[axis]!));
   const parts = columns.map((values) => rmse(values));
   const fit = combineQuadrature(...parts);
@@ -195,8 +227,10 @@ function describe(used: readonly PlanResidual[], n: number, blunders: number) {
         rmse(used.map(({ point }) => point.sigmaV!)),
       )
     : null;
-  const rmse3d = survey === null ? fit : combineQuadrature(fit, survey);
+  const rmse3d = survey === null || !addsSurvey(requirement) ? fit : combineQuadrature(fit, survey);
   const freedom = effectiveFreedom(parts, used.length);
+  // Accuracy at 95 % is so many times the RMSE in space; differences of nothing at all leave it open.
+  const factor = accuracyInSpaceAt95(fit > 0 ? parts : EVEN_AXES) / (fit > 0 ? fit : 1);
   const { low, high } = intervalOf(rmse3d, freedom);
   const measured: Record<string, Figure> = {
     n: figure(n, 'count'),
@@ -210,10 +244,12 @@ function describe(used: readonly PlanResidual[], n: number, blunders: number) {
     rmseV: figure(parts[2], 'm'),
     rmseFit: figure(fit, 'm'),
     rmseSurvey: figure(survey, 'm'),
-    blunders: figure(blunders, 'count'),
+    blunders: figure(tested.length - used.length, 'count'),
     class: figure(continuousClass(rmse3d) / 100, 'm'),
+    ...(requirement.maxAt95 === undefined ? {} : { at95: figure(factor * rmse3d, 'm') }),
+    ...(requirement.maxResidual === undefined ? {} : { largest: figure(Math.max(...tested.map(sizeOf)), 'm') }),
   };
-  return { rmse3d, freedom, means: columns.map((values) => mean(values)), measured };
+  return { rmse3d, freedom, factor, means: columns.map((values) => mean(values)), measured };
 }
 
 const LARGEST = 5;
@@ -225,16 +261,17 @@ function evidenceOf(
   residuals: readonly PlanResidual[],
   context: JudgeContext,
 ): Evidence[] {
-  const size = (r: PlanResidual) => Math.hypot(r.dx!, r.dy!, r.dz!);
   const place = (r: PlanResidual, note: string): Location => ({
     ...planPlace(r, note, context),
-    value: r.dx === null || r.dz === null ? null : size(r),
+    value: r.dx === null || r.dz === null ? null : sizeOf(r),
   });
   const words = (r: PlanResidual) => `${planWords(r)}, ${signedLength(r.dz!)} up`;
   const list = (title: string, items: readonly PlanResidual[], note: (r: PlanResidual) => string): Evidence[] =>
     items.length === 0 ? [] : [{ kind: 'locations', title, items: items.map((r) => place(r, note(r))) }];
   const missing = checks.filter((r) => r.dx === null || r.dz === null);
-  const farthest = [...used].sort((a, b) => size(b) - size(a) || (a.point.id < b.point.id ? -1 : 1)).slice(0, LARGEST);
+  const farthest = [...used]
+    .sort((a, b) => sizeOf(b) - sizeOf(a) || (a.point.id < b.point.id ? -1 : 1))
+    .slice(0, LARGEST);
   return [
     ...list('Blunders', blunders, (r) => `blunder, ${words(r)}`),
     ...list('Largest differences', farthest, words),

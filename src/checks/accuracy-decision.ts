@@ -15,6 +15,40 @@ export interface RmseQuestion {
   guarded: boolean;
   /** Other reasons to fail: blunders, a mean that is too large. */
   reasons: readonly string[];
+  /** Reasons to fail however few points there are: a single difference beyond its limit. */
+  certain?: readonly string[];
+}
+
+/** Limits of an RMSE: of the figure itself, and of the accuracy at 95 % confidence that follows from it. Metres. */
+export interface RmseLimits {
+  maxRmse?: number;
+  maxAt95?: number;
+}
+
+/** The RMSE that both limits allow, when the accuracy at 95 % is `factor` times the RMSE; infinite where neither is set. */
+export function rmseLimit({ maxRmse, maxAt95 }: RmseLimits, factor: number): number {
+  return Math.min(maxRmse ?? Number.POSITIVE_INFINITY, (maxAt95 ?? Number.POSITIVE_INFINITY) / factor);
+}
+
+/** An RMSE beside its limits, in words: "RMSE 12.0 mm at 30 check points (limit 20.0 mm)". */
+export function rmseWords(what: string, rmse: number, used: number, limits: RmseLimits, factor: number): string {
+  const { maxRmse, maxAt95 } = limits;
+  const own = maxRmse === undefined ? '' : ` (limit ${length(maxRmse)})`;
+  const at95 = maxAt95 === undefined ? '' : `, at 95 % ${length(rmse * factor)} (limit ${length(maxAt95)})`;
+  return `${what} ${length(rmse)} at ${plural(used, 'check point')}${own}${at95}`;
+}
+
+/** A single difference beyond its limit, as a reason to fail; none where it is within, or no limit is set. */
+export function singleTooLarge(
+  differences: readonly { size: number; id: string }[],
+  maxResidual: number | undefined,
+): string[] {
+  if (maxResidual === undefined) return [];
+  const beyond = differences.filter(({ size }) => size > maxResidual);
+  if (beyond.length === 0) return [];
+  const worst = beyond.reduce((a, b) => (b.size > a.size ? b : a));
+  const more = beyond.length > 1 ? ` (${beyond.length} points exceed it)` : '';
+  return [`the largest difference, ${length(worst.size)} at ${worst.id}, exceeds ${length(maxResidual)}${more}`];
 }
 
 /**
@@ -25,6 +59,9 @@ export interface RmseQuestion {
 export function decideRmse(q: RmseQuestion): { state: State; summary: string } {
   const low = rmseLowerBound(q.rmse, q.freedom);
   const high = rmseUpperBound(q.rmse, q.freedom);
+  const { certain = [] } = q;
+  if (q.used < q.minPoints && certain.length > 0)
+    return { state: 'fail', summary: `${q.found}: ${certain.join('; ')}.` };
   if (q.used < q.minPoints) {
     if (low > q.limit) {
       return {
@@ -37,7 +74,7 @@ export function decideRmse(q: RmseQuestion): { state: State; summary: string } {
       summary: `${q.found}; only ${q.used} of the ${plural(q.minPoints, 'check point')} asked for could be used.`,
     };
   }
-  const reasons = [...q.reasons];
+  const reasons = [...certain, ...q.reasons];
   if (q.guarded) {
     if (low > q.limit) reasons.push(`the lower 95 % bound of the RMSE, ${length(low)}, exceeds the limit`);
     if (reasons.length === 0 && high > q.limit) {

@@ -1,4 +1,5 @@
 import type { DeliveryFacts } from '../delivery/delivery.js';
+import type { AccuracyStatement } from './standards/standard.js';
 
 /** A number never goes without its unit. `null`: looked for, could not be found. */
 export interface Figure {
@@ -157,6 +158,8 @@ export interface Verdict {
   /** Lines for the report's own tables of pass pairs and survey points, from the checks that compare them. */
   passPairs?: PassPairLine[];
   surveyPoints?: SurveyPointLine[];
+  /** The accuracy as the standard named in the requirement has it stated. */
+  statement?: AccuracyStatement;
 }
 
 /** A likely cause and what to look at, never a verdict; with the figures that led to it. */

@@ -1,7 +1,9 @@
-import { combineQuadrature, continuousClass } from '../geometry/accuracy.js';
+import { combineQuadrature, continuousClass, NSSDA_RADIAL } from '../geometry/accuracy.js';
 import { mean, rmse, standardDeviation } from '../geometry/statistics.js';
 import type { TargetFound } from '../measure/target-fits.js';
-import { decideRmse, effectiveFreedom, intervalOf } from './accuracy-decision.js';
+import { decideRmse, effectiveFreedom, intervalOf, rmseLimit, rmseWords, singleTooLarge } from './accuracy-decision.js';
+import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy-options.js';
+import { addsSurvey, statementFor } from './accuracy-statement.js';
 import { placementCauses, planCauses } from './advice/plan-facts.js';
 import type { Check, Evidence, Figure, JudgeContext, Requirement } from './check.js';
 import {
@@ -18,8 +20,7 @@ import {
 } from './plan-residuals.js';
 import { figure, length, plural, signedLength, undetermined } from './wording.js';
 
-export interface HorizontalAccuracyOptions extends TargetSearchOptions {
-  maxRmse: number;
+export interface HorizontalAccuracyOptions extends TargetSearchOptions, AccuracyOptions {
   maxMean?: number;
   minPoints: number;
   blunderFactor: number;
@@ -64,7 +65,7 @@ export const horizontalAccuracy = {
         exclusiveMinimum: 1,
         default: 3,
         description:
-          'A difference of an axis beyond this many times `maxRmse` / sqrt(2), and as far from the median, is a blunder.',
+          'A difference of an axis beyond this many times `maxRmse` / sqrt(2) (or `maxAt95` / 2.4477), and as far from the median, is a blunder.',
       },
       maxBlunders: {
         type: 'integer',
@@ -72,8 +73,10 @@ export const horizontalAccuracy = {
         default: 0,
         description: 'Blunders that are accepted; each is named in the report.',
       },
+      ...accuracySchema('horizontal'),
     },
-    required: ['maxRmse'],
+    required: [],
+    anyOf: [{ required: ['maxRmse'] }, { required: ['maxAt95'] }],
   },
   metrics: [
     'n',
@@ -91,22 +94,37 @@ export const horizontalAccuracy = {
     'rmseSurvey',
     'blunders',
     'class',
+    'at95',
+    'largest',
   ],
-  limitSense: { rmseH: 'at-most', meanX: 'at-most', meanY: 'at-most', blunders: 'at-most' },
+  limitSense: {
+    rmseH: 'at-most',
+    at95: 'at-most',
+    largest: 'at-most',
+    meanX: 'at-most',
+    meanY: 'at-most',
+    blunders: 'at-most',
+  },
   quality: 'DQ_AbsoluteExternalPositionalAccuracy',
   canGuard: true,
 
   needs: (r: Requirement<HorizontalAccuracyOptions>, { delivery }: JudgeContext) => targetNeeds(r, delivery),
 
-  explain: ({ maxRmse, maxMean, minPoints, search, zone, maxBlunders }) =>
-    `At ${minPoints} or more check points${zone ? ` in zone ${zone}` : ''} that were measured in the cloud by hand or carry a target (looked for within ${search} m), the horizontal RMSE must not exceed ${length(maxRmse)}` +
-    `${maxMean ? `, nor the mean difference of an axis ${length(maxMean)}` : ''}; ${maxBlunders === 0 ? 'no blunder is' : `${plural(maxBlunders, 'blunder')} may be`} accepted.`,
+  explain: (r) =>
+    `At ${r.minPoints} or more check points${r.zone ? ` in zone ${r.zone}` : ''} that were measured in the cloud by hand or carry a target (looked for within ${r.search} m), ${limitSentence(
+      [
+        ['the horizontal RMSE', r.maxRmse],
+        ['the accuracy at 95 % confidence (1.7308 times the RMSE)', r.maxAt95],
+        ['a single difference', r.maxResidual],
+        ['the mean difference of an axis', r.maxMean],
+      ],
+    )}; ${r.maxBlunders === 0 ? 'no blunder is' : `${plural(r.maxBlunders, 'blunder')} may be`} accepted.${statedBy(r)}`,
 
   judge([found], requirement, context) {
-    const limits: Record<string, Figure> = {
-      rmseH: figure(requirement.maxRmse, 'm'),
-      blunders: figure(requirement.maxBlunders, 'count'),
-    };
+    const limits: Record<string, Figure> = { blunders: figure(requirement.maxBlunders, 'count') };
+    if (requirement.maxRmse !== undefined) limits.rmseH = figure(requirement.maxRmse, 'm');
+    if (requirement.maxAt95 !== undefined) limits.at95 = figure(requirement.maxAt95, 'm');
+    if (requirement.maxResidual !== undefined) limits.largest = figure(requirement.maxResidual, 'm');
     if (requirement.maxMean !== undefined) {
       limits.meanX = figure(requirement.maxMean, 'm');
       limits.meanY = figure(requirement.maxMean, 'm');
@@ -116,11 +134,14 @@ export const horizontalAccuracy = {
     const residuals = planResiduals((found as TargetFound[] | undefined) ?? [], requirement.zone, context);
     const checks = residuals.filter((r) => r.judged);
     const tested = checks.filter((r) => r.dx !== null);
-    const perAxis = (requirement.blunderFactor * requirement.maxRmse) / Math.SQRT2;
+    const target = requirement.maxRmse ?? requirement.maxAt95! / NSSDA_RADIAL;
+    const perAxis = (requirement.blunderFactor * target) / Math.SQRT2;
     const blunders = markPlanBlunders(tested, { dx: perAxis, dy: perAxis });
     const used = tested.filter((r) => !r.blunder);
     const surveyPoints = residuals.map((r) => planLine(r, context));
     const evidence = evidenceOf(checks, used, blunders, residuals, context);
+    const points = { tested: used, vegetated: [], blunders, blundersAccepted: requirement.maxBlunders, target };
+    const stated = statementFor('horizontal', requirement, points, context);
     if (used.length === 0) {
       const refused = checks.filter((r) => r.how === 'target').length;
       return undetermined(
@@ -131,6 +152,7 @@ export const horizontalAccuracy = {
           limits,
           evidence,
           surveyPoints,
+          ...stated,
           measured: { n: figure(checks.length, 'count'), used: figure(0, 'count') },
           advice: [
             'Give cloud_x and cloud_y as measured in the cloud, or mark points with targets and give their kind and size in the points file.',
@@ -139,33 +161,39 @@ export const horizontalAccuracy = {
         },
       );
     }
-    const f = describe(used, checks.length, blunders.length);
+    const f = describe(used, tested, checks.length, requirement);
     const reasons: string[] = [];
     if (blunders.length > requirement.maxBlunders)
       reasons.push(`${plural(blunders.length, 'blunder')} (${blunders.map((r) => r.point.id).join(', ')})`);
     const { maxMean } = requirement;
     if (maxMean !== undefined && Math.max(Math.abs(f.meanX), Math.abs(f.meanY)) > maxMean)
       reasons.push(`the mean of an axis exceeds ${length(maxMean)}`);
+    const limit = rmseLimit(requirement, NSSDA_RADIAL);
     const { state, summary } = decideRmse({
-      found: `Horizontal RMSE ${length(f.rmseH)} at ${plural(used.length, 'check point')} (limit ${length(requirement.maxRmse)}), mean ${signedLength(f.meanX)} east, ${signedLength(f.meanY)} north`,
+      found: `${rmseWords('Horizontal RMSE', f.rmseH, used.length, requirement, NSSDA_RADIAL)}, mean ${signedLength(f.meanX)} east, ${signedLength(f.meanY)} north`,
       rmse: f.rmseH,
       freedom: f.freedom,
-      limit: requirement.maxRmse,
+      limit,
       used: used.length,
       minPoints: requirement.minPoints,
       guarded: requirement.decision === 'guarded',
       reasons,
+      certain: singleTooLarge(
+        tested.map(({ point, dx, dy }) => ({ id: point.id, size: Math.hypot(dx!, dy!) })),
+        requirement.maxResidual,
+      ),
     });
     return {
       state,
       summary,
       measured: f.measured,
       limits,
-      evidence: [residualView(residuals, f, requirement.maxRmse), ...evidence],
+      evidence: [residualView(residuals, f, limit), ...evidence],
       advice:
         state === 'undetermined' ? ['Mark and survey more independent check points, spread over the whole area.'] : [],
-      causes: planCauses(used, blunders, requirement.maxRmse),
+      causes: planCauses(used, blunders, target),
       surveyPoints,
+      ...stated,
     };
   },
 } satisfies Check<HorizontalAccuracyOptions>;
@@ -180,15 +208,20 @@ interface PlanFigures {
   measured: Record<string, Figure>;
 }
 
-function describe(used: readonly PlanResidual[], n: number, blunders: number): PlanFigures {
-  const dx = used.map((r) => r.dx!);
-  const dy = used.map((r) => r.dy!);
+function describe(
+  used: readonly PlanResidual[],
+  tested: readonly PlanResidual[],
+  n: number,
+  r: HorizontalAccuracyOptions,
+): PlanFigures {
+  const dx = used.map((u) => u.dx!);
+  const dy = used.map((u) => u.dy!);
   const [rmseX, rmseY] = [rmse(dx), rmse(dy)];
   const fit = combineQuadrature(rmseX, rmseY);
-  const sigmas = used.map((r) => r.point.sigmaH);
+  const sigmas = used.map((u) => u.point.sigmaH);
   // The survey's accuracy is given per axis; of both axes it is sqrt(2) times that (ASPRS Edition 2, 7.11).
   const survey = sigmas.every((s) => s !== null) ? Math.SQRT2 * rmse(sigmas as number[]) : null;
-  const rmseH = survey === null ? fit : combineQuadrature(fit, survey);
+  const rmseH = survey === null || !addsSurvey(r) ? fit : combineQuadrature(fit, survey);
   const freedom = effectiveFreedom([rmseX, rmseY], used.length);
   const { low, high } = intervalOf(rmseH, freedom);
   const [meanX, meanY] = [mean(dx), mean(dy)];
@@ -214,8 +247,12 @@ function describe(used: readonly PlanResidual[], n: number, blunders: number): P
       stdY: figure(several ? standardDeviation(dy) : null, 'm'),
       rmseFit: figure(fit, 'm'),
       rmseSurvey: figure(survey, 'm'),
-      blunders: figure(blunders, 'count'),
+      blunders: figure(tested.length - used.length, 'count'),
       class: figure(continuousClass(rmseH) / 100, 'm'),
+      ...(r.maxAt95 === undefined ? {} : { at95: figure(NSSDA_RADIAL * rmseH, 'm') }),
+      ...(r.maxResidual === undefined
+        ? {}
+        : { largest: figure(Math.max(...tested.map((t) => Math.hypot(t.dx!, t.dy!))), 'm') }),
     },
   };
 }

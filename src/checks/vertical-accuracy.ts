@@ -1,20 +1,29 @@
-import { fileAt, passLabel } from '../delivery/delivery.js';
 import type { SurveyPoint } from '../delivery/survey-points.js';
-import { continuousClass } from '../geometry/accuracy.js';
+import { continuousClass, NSSDA_VERTICAL, nssdaVertical } from '../geometry/accuracy.js';
 import { rmseInterval } from '../geometry/distributions.js';
-import { pointInPolygons } from '../geometry/polygon.js';
 import { mean, median, nmad, percentile, rmse, standardDeviation } from '../geometry/statistics.js';
 import type { HeightMethod, SurveyHeight } from '../measure/survey-heights.js';
 import type { SurveySample } from '../measure/survey-samples.js';
-import { decideRmse } from './accuracy-decision.js';
+import { decideRmse, rmseLimit, rmseWords, singleTooLarge } from './accuracy-decision.js';
+import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy-options.js';
+import { addsSurvey, statementFor } from './accuracy-statement.js';
 import { likelyCauses } from './advice/index.js';
 import { blunderFacts, placementFacts } from './advice/survey-facts.js';
-import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State, SurveyPointLine } from './check.js';
+import type { Check, Evidence, Figure, JudgeContext, Requirement, State } from './check.js';
+import {
+  type HeightResidual,
+  heightLine,
+  heightPlace,
+  heightResidual,
+  largestHeights,
+  markHeightBlunders,
+  toldHeight,
+} from './height-residuals.js';
 import { residualHistogram, SAMPLE_POINTS, surveySections } from './survey-views.js';
 import { figure, length, plural, signedLength, undetermined } from './wording.js';
 
-export interface VerticalAccuracyOptions {
-  maxRmse: number;
+export interface VerticalAccuracyOptions extends AccuracyOptions {
+  maxP95?: number;
   maxMean?: number;
   minPoints: number;
   method: HeightMethod;
@@ -48,6 +57,11 @@ export const verticalAccuracy = {
         type: 'number',
         exclusiveMinimum: 0,
         description: 'Largest RMSE of height at the check points, metres.',
+      },
+      maxP95: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description: 'Largest 95th percentile of the differences, sign left out, metres: for points in vegetation.',
       },
       maxMean: {
         type: 'number',
@@ -88,7 +102,8 @@ export const verticalAccuracy = {
         type: 'number',
         exclusiveMinimum: 1,
         default: 3,
-        description: 'A difference beyond this many times `maxRmse`, and as far from the median, is a blunder.',
+        description:
+          'A difference beyond this many times `maxRmse` (or `maxAt95`, `maxP95` divided by 1.96), and as far from the median, is a blunder.',
       },
       maxBlunders: {
         type: 'integer',
@@ -96,8 +111,10 @@ export const verticalAccuracy = {
         default: 0,
         description: 'Blunders that are accepted; each is named in the report.',
       },
+      ...accuracySchema('vertical'),
     },
-    required: ['maxRmse'],
+    required: [],
+    anyOf: [{ required: ['maxRmse'] }, { required: ['maxAt95'] }, { required: ['maxP95'] }],
   },
   metrics: [
     'n',
@@ -117,8 +134,17 @@ export const verticalAccuracy = {
     'rmseFit',
     'rmseSurvey',
     'rmseAll',
+    'at95',
+    'largest',
   ],
-  limitSense: { rmse: 'at-most', blunders: 'at-most', mean: 'at-most' },
+  limitSense: {
+    rmse: 'at-most',
+    at95: 'at-most',
+    p95: 'at-most',
+    largest: 'at-most',
+    blunders: 'at-most',
+    mean: 'at-most',
+  },
   quality: 'DQ_AbsoluteExternalPositionalAccuracy',
   canGuard: true,
 
@@ -136,39 +162,65 @@ export const verticalAccuracy = {
     ];
   },
 
-  explain: ({ maxRmse, maxMean, minPoints, surface, method, radius, zone, maxBlunders }) =>
-    `At ${minPoints} or more ${surface === 'any' ? '' : `${surface}-surface `}check points${zone ? ` in zone ${zone}` : ''}, the RMSE of height (cloud minus survey, cloud height by ${method} within ${radius} m) must not exceed ${length(maxRmse)}` +
-    `${maxMean ? `, nor the mean difference ${length(maxMean)}` : ''}; ${maxBlunders === 0 ? 'no blunder is' : `${plural(maxBlunders, 'blunder')} may be`} accepted. Control points are listed but never judged.`,
+  explain: (r) =>
+    `At ${r.minPoints} or more ${r.surface === 'any' ? '' : `${r.surface}-surface `}check points${r.zone ? ` in zone ${r.zone}` : ''}, cloud minus survey (cloud height by ${r.method} within ${r.radius} m), ${limitSentence(
+      [
+        ['the RMSE of height', r.maxRmse],
+        ['the accuracy at 95 % confidence (1.96 times the RMSE)', r.maxAt95],
+        ['the 95th percentile of the differences', r.maxP95],
+        ['a single difference', r.maxResidual],
+        ['the mean difference', r.maxMean],
+      ],
+    )}; ${r.maxBlunders === 0 ? 'no blunder is' : `${plural(r.maxBlunders, 'blunder')} may be`} accepted. Control points are listed but never judged.${statedBy(r)}`,
 
   judge([measured, samples], requirement, context) {
     const survey = context.delivery.surveyPoints;
-    const limits: Record<string, Figure> = {
-      rmse: figure(requirement.maxRmse, 'm'),
-      blunders: figure(requirement.maxBlunders, 'count'),
-    };
+    const limits: Record<string, Figure> = { blunders: figure(requirement.maxBlunders, 'count') };
+    if (requirement.maxRmse !== undefined) limits.rmse = figure(requirement.maxRmse, 'm');
+    if (requirement.maxAt95 !== undefined) limits.at95 = figure(requirement.maxAt95, 'm');
+    if (requirement.maxP95 !== undefined) limits.p95 = figure(requirement.maxP95, 'm');
+    if (requirement.maxResidual !== undefined) limits.largest = figure(requirement.maxResidual, 'm');
     if (requirement.maxMean !== undefined) limits.mean = figure(requirement.maxMean, 'm');
     if (!survey)
       return undetermined('No survey points were handed in (--points), so heights could not be tested.', { limits });
     const residuals = survey.map((point, i) =>
-      residualOf(point, (measured as SurveyHeight[])[i], requirement, context),
+      heightResidual(point, (measured as SurveyHeight[])[i], requirement, context),
     );
     const checks = residuals.filter((r) => r.judged);
+    const target = classAimedAt(requirement) ?? requirement.maxP95! / NSSDA_VERTICAL;
     const tested = checks.filter((r) => r.dz !== null);
-    const blunders = markBlunders(tested, requirement);
+    const blunders = markHeightBlunders(tested, requirement.blunderFactor * target);
     const used = tested.filter((r) => !r.blunder);
-    const surveyPoints = residuals.map((r) => lineOf(r, requirement.method, context));
-    const blunderPlaces = blunders.map((r) => placeOf(r, 'blunder: stands out from the other check points', context));
-    const missing = checks.filter((r) => r.dz === null).map((r) => placeOf(r, r.height.reason ?? 'no height', context));
+    const surveyPoints = residuals.map((r) => heightLine(r, requirement.method, context));
+    const blunderPlaces = blunders.map((r) =>
+      heightPlace(r, 'blunder: stands out from the other check points', context),
+    );
+    const missing = checks
+      .filter((r) => r.dz === null)
+      .map((r) => heightPlace(r, r.height.reason ?? 'no height', context));
     const evidence: Evidence[] = [
       ...(blunders.length > 0 ? [{ kind: 'locations' as const, title: 'Blunders', items: blunderPlaces }] : []),
-      { kind: 'locations', title: 'Largest differences', items: largest(used, context) },
+      { kind: 'locations', title: 'Largest differences', items: largestHeights(used, context) },
       ...(missing.length > 0
         ? [{ kind: 'locations' as const, title: 'Check points without a cloud height', items: missing }]
         : []),
       ...surveySections(survey, (samples as SurveySample[] | undefined) ?? [], requirement.radius, context.delivery),
     ];
-    const base = { limits, evidence, surveyPoints };
-    const heightFacts = { limit: requirement.maxRmse, points: tested.map((r) => heightResidual(r, context)) };
+    const hard = (r: HeightResidual) => r.point.surface === 'hard';
+    const stated = statementFor(
+      'vertical',
+      requirement,
+      {
+        tested: used.filter(hard),
+        vegetated: residuals.filter((r) => r.vegetated && r.dz !== null),
+        blunders: blunders.filter(hard),
+        blundersAccepted: requirement.maxBlunders,
+        target: classAimedAt(requirement),
+      },
+      context,
+    );
+    const base = { limits, evidence, surveyPoints, ...stated };
+    const heightFacts = { limit: target, points: tested.map((r) => toldHeight(r, context)) };
     if (used.length === 0) {
       return undetermined(`None of ${plural(checks.length, 'check point')} could be compared with the cloud.`, {
         ...base,
@@ -177,11 +229,11 @@ export const verticalAccuracy = {
         causes: [...placementCauses(survey, tested.length, context), ...likelyCauses('heights', heightFacts)],
       });
     }
-    const figures = describe(used, tested, checks.length, blunders.length);
+    const figures = describe(used, tested, checks.length, blunders.length, requirement);
     const { state, summary } = decide(
       figures,
       requirement,
-      used.length,
+      tested,
       blunders.map((r) => r.point.id),
     );
     return {
@@ -189,7 +241,7 @@ export const verticalAccuracy = {
       summary,
       measured: figures.measured,
       ...base,
-      evidence: [...residualViews(residuals, figures, requirement.maxRmse), ...evidence],
+      evidence: [...residualViews(residuals, figures, rmseLimitOf(requirement)), ...evidence],
       advice: adviceFor(state, missing.length),
       causes: [
         ...likelyCauses('heights', heightFacts),
@@ -199,28 +251,11 @@ export const verticalAccuracy = {
   },
 } satisfies Check<VerticalAccuracyOptions>;
 
-interface Residual {
-  point: SurveyPoint;
-  height: SurveyHeight;
-  dz: number | null;
-  /** Whether this point counts: a check point on the surface and in the zone that are judged. */
-  judged: boolean;
-  blunder: boolean;
-}
-
-function residualOf(
-  point: SurveyPoint,
-  height: SurveyHeight,
-  r: Requirement<VerticalAccuracyOptions>,
-  context: JudgeContext,
-): Residual {
-  const zone = r.zone === undefined ? null : context.delivery.zones.find((z) => z.name === r.zone);
-  const inside = zone === null || (zone !== undefined && pointInPolygons(point.x, point.y, zone.polygons));
-  const judged = point.role === 'check' && (r.surface === 'any' || point.surface === r.surface) && inside;
-  return { point, height, dz: height.dz, judged, blunder: false };
-}
-
-function residualViews(residuals: Residual[], { measured, mean, std, rmse: rms }: Figures, limit: number): Evidence[] {
+function residualViews(
+  residuals: HeightResidual[],
+  { measured, mean, std, rmse: rms }: Figures,
+  limit: number | null,
+): Evidence[] {
   const shown = residuals.filter((r) => r.dz !== null && (r.judged || r.point.role === 'control'));
   const items = shown.map(({ point, dz, blunder, judged }) => ({
     label: point.id,
@@ -235,18 +270,6 @@ function residualViews(residuals: Residual[], { measured, mean, std, rmse: rms }
   ];
 }
 
-/** Beyond the factor both from zero and from the median: an offset of the whole cloud makes no single point a blunder. */
-function markBlunders(
-  tested: Residual[],
-  { maxRmse, blunderFactor }: Requirement<VerticalAccuracyOptions>,
-): Residual[] {
-  if (tested.length === 0) return [];
-  const middle = median(tested.map((r) => r.dz!));
-  const limit = blunderFactor * maxRmse;
-  for (const r of tested) r.blunder = Math.abs(r.dz!) > limit && Math.abs(r.dz! - middle) > limit;
-  return tested.filter((r) => r.blunder);
-}
-
 interface Figures {
   measured: Record<string, Figure>;
   mean: number;
@@ -254,12 +277,18 @@ interface Figures {
   rmse: number;
 }
 
-function describe(used: Residual[], tested: Residual[], n: number, blunders: number): Figures {
-  const dz = used.map((r) => r.dz!);
+function describe(
+  used: HeightResidual[],
+  tested: HeightResidual[],
+  n: number,
+  blunders: number,
+  r: Requirement<VerticalAccuracyOptions>,
+): Figures {
+  const dz = used.map((u) => u.dz!);
   const fit = rmse(dz);
-  const sigmas = used.map((r) => r.point.sigmaV);
+  const sigmas = used.map((u) => u.point.sigmaV);
   const survey = sigmas.every((s) => s !== null) ? rmse(sigmas as number[]) : null;
-  const total = survey === null ? fit : Math.hypot(fit, survey);
+  const total = survey === null || !addsSurvey(r) ? fit : Math.hypot(fit, survey);
   const { low, high } = rmseInterval(total, dz.length);
   const std = dz.length > 1 ? standardDeviation(dz) : 0;
   const middle = mean(dz);
@@ -284,29 +313,50 @@ function describe(used: Residual[], tested: Residual[], n: number, blunders: num
       class: figure(continuousClass(total) / 100, 'm'),
       rmseFit: figure(fit, 'm'),
       rmseSurvey: figure(survey, 'm'),
-      rmseAll: figure(rmse(tested.map((r) => r.dz!)), 'm'),
+      rmseAll: figure(rmse(tested.map((t) => t.dz!)), 'm'),
+      ...(r.maxAt95 === undefined ? {} : { at95: figure(nssdaVertical(total), 'm') }),
+      ...(r.maxResidual === undefined ? {} : { largest: figure(Math.max(...tested.map((t) => Math.abs(t.dz!))), 'm') }),
     },
   };
+}
+
+/** The RMSE aimed at; null where the requirement limits neither it nor the accuracy at 95 %. */
+function classAimedAt({ maxRmse, maxAt95 }: VerticalAccuracyOptions): number | null {
+  return maxRmse ?? (maxAt95 === undefined ? null : maxAt95 / NSSDA_VERTICAL);
+}
+
+/** The RMSE that the limits allow; null where none limits it. */
+function rmseLimitOf(r: VerticalAccuracyOptions): number | null {
+  const limit = rmseLimit(r, NSSDA_VERTICAL);
+  return Number.isFinite(limit) ? limit : null;
 }
 
 function decide(
   f: Figures,
   r: Requirement<VerticalAccuracyOptions>,
-  used: number,
+  tested: readonly HeightResidual[],
   blunders: string[],
 ): { state: State; summary: string } {
+  const used = tested.length - blunders.length;
   const reasons: string[] = [];
   if (blunders.length > r.maxBlunders) reasons.push(`${plural(blunders.length, 'blunder')} (${blunders.join(', ')})`);
   if (r.maxMean !== undefined && Math.abs(f.mean) > r.maxMean) reasons.push(`the mean exceeds ${length(r.maxMean)}`);
+  const p95 = f.measured.p95.value!;
+  if (r.maxP95 !== undefined && p95 > r.maxP95) reasons.push('the 95th percentile exceeds its limit');
+  const percentileWords = r.maxP95 === undefined ? '' : `, 95th percentile ${length(p95)} (limit ${length(r.maxP95)})`;
   return decideRmse({
-    found: `RMSE ${length(f.rmse)} at ${plural(used, 'check point')} (limit ${length(r.maxRmse)}), mean ${signedLength(f.mean)}`,
+    found: `${rmseWords('RMSE', f.rmse, used, r, NSSDA_VERTICAL)}${percentileWords}, mean ${signedLength(f.mean)}`,
     rmse: f.rmse,
     freedom: used,
-    limit: r.maxRmse,
+    limit: rmseLimit(r, NSSDA_VERTICAL),
     used,
     minPoints: r.minPoints,
     guarded: r.decision === 'guarded',
     reasons,
+    certain: singleTooLarge(
+      tested.map(({ point, dz }) => ({ id: point.id, size: Math.abs(dz!) })),
+      r.maxResidual,
+    ),
   });
 }
 
@@ -320,12 +370,7 @@ function adviceFor(state: State, missing: number): string[] {
   return advice;
 }
 
-function heightResidual({ point: { id, x, y, z }, dz, blunder, height }: Residual, { delivery }: JudgeContext) {
-  const told = height.perPass.flatMap(({ pass, dz }) => (dz === null ? [] : [{ pass: passLabel(delivery, pass), dz }]));
-  return { id, x, y, z, dz: dz!, blunder, perPass: told };
-}
-
-function sizeOf({ point, dz }: Residual) {
+function sizeOf({ point, dz }: HeightResidual) {
   return { id: point.id, difference: dz! };
 }
 
@@ -333,39 +378,4 @@ function sizeOf({ point, dz }: Residual) {
 function placementCauses(survey: readonly SurveyPoint[], tested: number, { delivery }: JudgeContext) {
   const facts = tested === 0 ? placementFacts(survey, delivery) : null;
   return facts ? likelyCauses('placement', facts) : [];
-}
-
-function statusOf(r: Residual, context: JudgeContext): SurveyPointLine['status'] {
-  if (r.blunder) return 'blunder';
-  if (r.dz !== null) return 'used';
-  return r.height.found === 0 && fileAt(context.delivery, r.point.x, r.point.y) === null ? 'outside' : 'no-data';
-}
-
-function lineOf(r: Residual, method: HeightMethod, context: JudgeContext): SurveyPointLine {
-  const { id, role, x, y, z } = r.point;
-  return {
-    id,
-    role,
-    x,
-    y,
-    z,
-    dz: r.dz,
-    n: r.height.found,
-    method,
-    perPass: r.height.perPass.map(({ pass, dz, n }) => ({ pass: passLabel(context.delivery, pass), dz, n })),
-    status: statusOf(r, context),
-  };
-}
-
-function placeOf(r: Residual, note: string, context: JudgeContext): Location {
-  const { id, x, y, z } = r.point;
-  const file = fileAt(context.delivery, x, y);
-  return { x, y, z, ...(file ? { file } : {}), value: r.dz, unit: 'm', note: `${id}: ${note}` };
-}
-
-function largest(used: Residual[], context: JudgeContext): Location[] {
-  return [...used]
-    .sort((a, b) => Math.abs(b.dz!) - Math.abs(a.dz!) || (a.point.id < b.point.id ? -1 : 1))
-    .slice(0, 5)
-    .map((r) => placeOf(r, 'cloud minus survey', context));
 }

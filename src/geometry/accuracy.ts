@@ -1,3 +1,5 @@
+import { chiSquareQuantile } from './distributions.js';
+
 /**
  * Positional accuracy figures by published standards. Lengths in metres unless the name says centimetres.
  * NSSDA: FGDC-STD-007.3-1998, Geospatial Positioning Accuracy Standards, part 3. ASPRS: Positional Accuracy Standards for
@@ -55,6 +57,19 @@ export function combineQuadrature(...parts: number[]): number {
     sum += part * part;
   }
   return Math.sqrt(sum);
+}
+
+/**
+ * Radius within which 95 % of normal errors with these RMSE of the axes lie, metres: RMSE of all axes times
+ * sqrt(chi-square(0.95, v) / v), v = (sum s^2)^2 / sum s^4 (Satterthwaite 1946). One axis: 1.9600 and two equal axes: 1.7308,
+ * as NSSDA has them; three equal axes: 1.6140.
+ */
+export function accuracyInSpaceAt95(rmseOfAxes: readonly number[]): number {
+  const total = combineQuadrature(...rmseOfAxes);
+  if (total === 0) return 0;
+  // Shares of the whole, so that the fourth powers of millimetres stay within range.
+  const freedom = 1 / rmseOfAxes.reduce((sum, s) => sum + (s / total) ** 4, 0);
+  return total * Math.sqrt(chiSquareQuantile(0.95, freedom) / freedom);
 }
 
 /**

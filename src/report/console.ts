@@ -2,6 +2,7 @@ import pc from 'picocolors';
 import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
 import { bytesInWords, coordinate, quantity } from './quantity.js';
+import { statementConditions } from './statement.js';
 import {
   adviceLines,
   countOf,
@@ -102,6 +103,11 @@ function requirementLines(requirement: RequirementResult, idWidth: number, width
     const worst = requirement.locations[0];
     if (worst) body(`at ${place(worst)}`, `${indent}   `);
     for (const advice of adviceLines(requirement)) body(`> ${advice}`, `${indent}  `);
+  }
+  const { statement } = requirement;
+  if (statement) {
+    body(`"${statement.sentence}"`, `${indent} `);
+    body(`${statementConditions(statement).join('; ')}.`);
   }
   return lines;
 }

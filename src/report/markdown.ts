@@ -1,6 +1,7 @@
 import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
 import { coordinate, quantity } from './quantity.js';
+import { statementConditions, statementSources } from './statement.js';
 import { adviceLines, countOf, deliveryWords, requirementWords, verdictSentence } from './words.js';
 
 const FILES_SHOWN = 20;
@@ -19,6 +20,7 @@ export function reportMarkdown(report: Report): string {
   ];
   const unsettled = report.requirements.filter((r) => r.verdict === 'fail' || r.verdict === 'undetermined');
   for (const requirement of unsettled) lines.push(...detail(requirement));
+  lines.push(...statements(report));
   const faulty = report.files.filter((file) => file.fault !== null);
   if (faulty.length > 0) {
     lines.push(
@@ -78,4 +80,25 @@ function detail(requirement: RequirementResult): string[] {
   }
   lines.push('');
   return lines;
+}
+
+/** Accuracy statements, to be quoted: of all requirements that name a standard, met or not. */
+function statements(report: Report): string[] {
+  const stated = report.requirements.flatMap(({ id, statement }) => (statement ? [{ id, statement }] : []));
+  if (stated.length === 0) return [];
+  return [
+    '## Accuracy statements',
+    '',
+    ...stated.flatMap(({ id, statement }) => [
+      `${plain(id)}, ${plain(statement.title)}:`,
+      '',
+      `> ${plain(statement.sentence)}`,
+      '',
+      ...[...statementConditions(statement), ...statement.departures, ...statement.remarks].map(
+        (line) => `- ${plain(line)}`,
+      ),
+      ...statementSources(statement).map((line) => `- source, ${plain(line)}`),
+      '',
+    ]),
+  ];
 }

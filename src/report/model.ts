@@ -85,6 +85,8 @@ export interface RequirementResult {
   advice: string[];
   /** Likely causes by the rules of experience, the more telling one first; never a verdict. */
   causes: CauseResult[];
+  /** The accuracy as the standard named in the requirement has it stated; absent where none is named. */
+  statement?: StatementResult;
   locations: {
     x: number;
     y: number;
@@ -113,6 +115,32 @@ export interface CauseResult {
   title: string;
   text: string;
   figures: { name: string; value: number | null; unit: string }[];
+}
+
+export interface StatementResult {
+  /** Name in the spec, and the title of the standard. */
+  standard: string;
+  title: string;
+  /** The sentences to quote. */
+  sentence: string;
+  /** Whether they claim the standard to be met. */
+  claimed: boolean;
+  /** Smallest class, level or category met; null where there is none. */
+  class: string | null;
+  count: { found: number; asked: number; met: boolean };
+  /** Lengths in metres; `met` is null when the extent of the area is not known. */
+  spread: {
+    leastShare: number | null;
+    askedShare: number;
+    spacing: number | null;
+    askedSpacing: number | null;
+    met: boolean | null;
+  };
+  /** What is not as the standard asks, and what a reader should know besides. */
+  departures: string[];
+  remarks: string[];
+  /** Where figures and wording come from, and how far they can be trusted. */
+  sources: { what: string; source: string; mark: 'read' | 'read-T' | 'read-S' | 'computed' | 'memory' }[];
 }
 
 export interface HistogramResult {

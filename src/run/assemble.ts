@@ -107,6 +107,7 @@ function requirementResult({ requirement, check, verdict, closeUps }: Judged): R
       text,
       figures: Object.entries(figures).map(([name, { value, unit }]) => ({ name, value, unit })),
     })),
+    ...(verdict.statement ? { statement: verdict.statement } : {}),
     ...evidenceOf(verdict, closeUps),
   };
 }

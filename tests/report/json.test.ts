@@ -138,6 +138,7 @@ describe('specs/report.schema.json', () => {
     const pairs: [string, { properties: object; required: string[] }][] = [
       ['Report', schema],
       ['RequirementResult', schema.$defs.requirement],
+      ['StatementResult', schema.$defs.statement],
       ['FileResult', schema.$defs.file],
       ['PassPairResult', schema.$defs.passPair],
       ['SurveyPointResult', schema.$defs.surveyPoint],
@@ -164,6 +165,9 @@ describe('specs/report.schema.json', () => {
       ['Report', 'spec', schema.properties.spec],
       ['Report', 'delivery', schema.properties.delivery],
       ['Report', 'passes', schema.properties.passes.items],
+      ['StatementResult', 'count', schema.$defs.statement.properties.count],
+      ['StatementResult', 'spread', schema.$defs.statement.properties.spread],
+      ['StatementResult', 'sources', schema.$defs.statement.properties.sources.items],
       ['RequirementResult', 'locations', schema.$defs.requirement.properties.locations.items],
       ['RequirementResult', 'tables', schema.$defs.requirement.properties.tables.items],
       ['Report', 'inputs', schema.properties.inputs.items],

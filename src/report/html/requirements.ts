@@ -1,6 +1,7 @@
 import { type FigurePair, figuresWithLimits, figuresWithoutLimits, limitWords } from '../figures.js';
-import type { Report, RequirementResult } from '../model.js';
+import type { Report, RequirementResult, StatementResult } from '../model.js';
 import { quantity } from '../quantity.js';
+import { statementConditions, statementSources } from '../statement.js';
 import { countOf, requirementWords, type VerdictWords } from '../words.js';
 import { histogramChart, limitBar } from './charts.js';
 import { type Markup, markup } from './markup.js';
@@ -61,6 +62,7 @@ function article(requirement: RequirementResult, number: number, report: Report)
 <p class="summary n">${requirement.summary}</p>
 <p class="reason">${requirement.why}</p>
 ${adviceBlock(requirement)}
+${requirement.statement && statementBlock(requirement.statement)}
 <p class="note">${conditions(requirement)}</p>
 ${isUnsettled(requirement) || evidence.html === '' ? evidence : markup`<details><summary>Figures and evidence</summary>${evidence}</details>`}
 </article>
@@ -77,6 +79,14 @@ function adviceBlock({ causes = [], advice }: RequirementResult): Markup {
     'What to do',
     advice.map((line) => markup`${line}`),
   )}</div>`;
+}
+
+/** The accuracy as a standard has it stated, what carries it, and how far the figures of the standard can be trusted. */
+function statementBlock(statement: StatementResult): Markup {
+  const lines = [...statementConditions(statement), ...statement.departures, ...statement.remarks];
+  return markup`<section class="statement"><h4>Accuracy statement, ${statement.title}</h4><blockquote class="n">${statement.sentence}</blockquote>
+<ul>${lines.map((line) => markup`<li class="n">${line}</li>`)}</ul>
+<details><summary>Sources of the figures and the wording</summary><ul>${statementSources(statement).map((line) => markup`<li>${line}</li>`)}</ul></details></section>`;
 }
 
 function conditions(requirement: RequirementResult): string {

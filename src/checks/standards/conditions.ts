@@ -1,0 +1,143 @@
+import { length, percent, plural } from '../wording.js';
+import { type PointCountTable, pointsAsked } from './point-count-tables.js';
+import type { AccuracyFacts, AccuracyStatement, Aspect, MarkedSource, TestedPoints } from './standard.js';
+
+/** What a standard asks of its check points. */
+export interface PointRules {
+  /** Table of numbers where the requirement names no other. */
+  table: PointCountTable;
+  /** How many times better than the class the points must be surveyed; null: better, no number given. */
+  surveyFactor: number | null;
+  addsSurvey: boolean;
+}
+
+/** Least share of the points in each quarter, and least spacing as a share of the diagonal (NSSDA, 3-C.3). */
+const QUARTER_SHARE = 0.2;
+const SPACING_SHARE = 0.1;
+/** That spacing is written for this many points; more points stand closer, as the root of their number. */
+const SPACED_POINTS = 20;
+/** A mean above this share of the RMSE aimed at has a cause to be found (ASPRS Edition 2, 7.2). */
+const MEAN_SHARE = 0.25;
+
+export const SPREAD_SOURCE: MarkedSource = {
+  what: 'spread: 20 % of the points in each quarter, spaced by 10 % of the diagonal',
+  source: 'FGDC-STD-007.3-1998, 3-C.3; USGS Lidar Base Specification 2025 rev. A, "well-distributed"',
+  mark: 'read-T',
+};
+export const CLOSER_SOURCE: MarkedSource = {
+  what: 'spacing of more than 20 points, closer by the root of 20 / n; quarters along a corridor, without spacing',
+  source: 'own reading: the rule is written for 20 points over a rectangle',
+  mark: 'computed',
+};
+
+export interface Conditions {
+  count: AccuracyStatement['count'];
+  spread: AccuracyStatement['spread'];
+  /** That there are too few points, where they are; sentences have a form of their own for it. */
+  tooFew: string[];
+  /** Everything else that stands against a claim. */
+  departures: string[];
+  remarks: string[];
+  sources: MarkedSource[];
+}
+
+/** Holds number, spread, survey and blunders of the check points against the rules. */
+export function conditionsOf(facts: AccuracyFacts, rules: PointRules): Conditions {
+  const table = facts.table ?? rules.table;
+  const asked = pointsAsked(table, facts.area);
+  const needed = facts.aspect === 'vertical' ? asked.open : asked.horizontal;
+  const found = facts.tested?.points ?? 0;
+  const count = { found, asked: needed, met: found >= needed };
+  const spread = spreadOfPoints(facts);
+  const departures: string[] = [];
+  const remarks: string[] = [];
+  const tooFew = count.met ? [] : [`${plural(found, 'check point')} where ${needed} are asked (${table.title}).`];
+  if (spread.met === null) departures.push('The area is not known, so the spread of the check points cannot be told.');
+  else if (!spread.met) departures.push(spreadDeparture(spread));
+  judgeSurvey(facts, rules, departures);
+  if (facts.blunders.length > facts.blundersAccepted)
+    departures.push(`${plural(facts.blunders.length, 'blunder')} left out: ${facts.blunders.join(', ')}.`);
+  else if (facts.blunders.length > 0)
+    remarks.push(
+      `${plural(facts.blunders.length, 'blunder')} left out, as the requirement accepts: ${facts.blunders.join(', ')}.`,
+    );
+  if (facts.target !== null && facts.tested && facts.tested.mean > MEAN_SHARE * facts.target)
+    remarks.push(
+      `The mean error, ${length(facts.tested.mean)}, is more than a quarter of the RMSE aimed at: its cause is to be found.`,
+    );
+  if (facts.vegetated && facts.vegetated.points < asked.vegetated)
+    remarks.push(
+      `${plural(facts.vegetated.points, 'check point')} in vegetation where ${asked.vegetated} are asked (${table.title}).`,
+    );
+  const counts: MarkedSource = {
+    what: 'number of check points',
+    source: `${table.title}; ${table.source}`,
+    mark: table.mark,
+  };
+  return { count, spread, tooFew, departures, remarks, sources: [counts, SPREAD_SOURCE, CLOSER_SOURCE] };
+}
+
+function spreadOfPoints({ spread, layout }: AccuracyFacts): AccuracyStatement['spread'] {
+  if (spread === null)
+    return { leastShare: null, askedShare: QUARTER_SHARE, spacing: null, askedSpacing: null, met: null };
+  const { leastShare, spacing, diagonal, n } = spread;
+  const closer = Math.sqrt(SPACED_POINTS / Math.max(SPACED_POINTS, n));
+  const askedSpacing = layout === 'corridor' ? null : SPACING_SHARE * diagonal * closer;
+  const apart = askedSpacing === null || (spacing !== null && spacing >= askedSpacing);
+  return {
+    leastShare,
+    askedShare: QUARTER_SHARE,
+    spacing,
+    askedSpacing,
+    // A share of exactly a fifth may fall short by a unit of rounding.
+    met: leastShare >= QUARTER_SHARE - 1e-12 && apart,
+  };
+}
+
+function spreadDeparture({ leastShare, askedShare, spacing, askedSpacing }: AccuracyStatement['spread']): string {
+  const parts: string[] = [];
+  if (leastShare !== null && leastShare < askedShare - 1e-12)
+    parts.push(`one quarter of the area holds ${percent(leastShare)} of them (${percent(askedShare)} asked)`);
+  if (askedSpacing !== null && (spacing === null || spacing < askedSpacing))
+    parts.push(
+      spacing === null
+        ? 'there is only one'
+        : `two of them are ${length(spacing)} apart (${length(askedSpacing)} asked)`,
+    );
+  return `The check points are not spread as asked: ${parts.join('; ')}.`;
+}
+
+function judgeSurvey(facts: AccuracyFacts, rules: PointRules, departures: string[]): void {
+  const { tested, aspect, target } = facts;
+  if (tested === null) return;
+  const survey = surveyOf(tested, aspect);
+  if (survey === null) {
+    if (rules.addsSurvey)
+      departures.push(
+        'The accuracy of the check point survey is not stated for every point, so it could not be added to the RMSE.',
+      );
+    else departures.push('The accuracy of the check point survey is not stated, so that it is better cannot be shown.');
+    return;
+  }
+  if (rules.surveyFactor !== null && target !== null && survey * rules.surveyFactor > target)
+    departures.push(
+      `The check points were surveyed to ${length(survey)} only; ${length(target / rules.surveyFactor)} is asked.`,
+    );
+}
+
+/** Accuracy of the survey in the components that are tested; null unless known. */
+export function surveyOf({ surveyH, surveyV }: TestedPoints, aspect: Aspect): number | null {
+  if (aspect === 'vertical') return surveyV;
+  if (aspect === 'horizontal') return surveyH;
+  return surveyH === null || surveyV === null ? null : Math.hypot(surveyH, surveyV);
+}
+
+/** Centimetres as statements print them: two decimals, none where they are zeros. */
+export function centimetres(metres: number): string {
+  return String(Number((metres * 100).toFixed(2)));
+}
+
+/** Metres as statements print them: millimetres are the last digit of survey coordinates. */
+export function metres(value: number): string {
+  return value.toFixed(3);
+}

@@ -1,0 +1,96 @@
+import type { PointSpread } from '../../geometry/point-spread.js';
+import type { PointCountTable } from './point-count-tables.js';
+
+/**
+ * How far a figure or a wording can be trusted: seen in the standard itself (`read`), in a transcript of it (`read-T`), in
+ * somebody else's description of it (`read-S`), worked out from such figures (`computed`), or recalled and not seen (`memory`).
+ */
+export type Mark = 'read' | 'read-T' | 'read-S' | 'computed' | 'memory';
+
+/** Where a figure or a wording comes from. */
+export interface MarkedSource {
+  /** What was taken from there. */
+  what: string;
+  source: string;
+  mark: Mark;
+}
+
+/** What was tested: heights, places in plan, or places in space. */
+export type Aspect = 'vertical' | 'horizontal' | 'space';
+
+/** Errors of a group of check points, cloud minus survey, metres; divisor n for every RMSE, survey accuracy not added. */
+export interface TestedPoints {
+  points: number;
+  /** Null for a component that was not tested. */
+  rmseX: number | null;
+  rmseY: number | null;
+  rmseZ: number | null;
+  /** Largest mean of a component, sign left out. */
+  mean: number;
+  /** 95th percentile of the errors, sign left out (of the lengths in plan or in space), type 7. */
+  p95: number;
+  /** Accuracy of the survey of the points, RMS: of both axes in plan, of height. Null unless stated for every point. */
+  surveyH: number | null;
+  surveyV: number | null;
+}
+
+/** All that a standard may look at when it states an accuracy. Metres and square metres. */
+export interface AccuracyFacts {
+  aspect: Aspect;
+  /** RMSE aimed at; null where the requirement sets none. */
+  target: number | null;
+  /** Points on open ground for heights, all points otherwise; null when there is none. Blunders are left out. */
+  tested: TestedPoints | null;
+  /** For heights: points in vegetation, none left out; null when there is none. */
+  vegetated: TestedPoints | null;
+  /** Names of points left out as blunders, and how many the requirement accepts. */
+  blunders: readonly string[];
+  blundersAccepted: number;
+  /** Area that the points stand for; null when unknown. */
+  area: number | null;
+  spread: PointSpread | null;
+  layout: 'area' | 'corridor';
+  /** Table of check points to hold the number against, instead of the standard's own. */
+  table: PointCountTable | null;
+}
+
+/** What a standard says of the accuracy found, in the form it prescribes. */
+export interface AccuracyStatement {
+  /** Name in the spec, and the title of the standard. */
+  standard: string;
+  title: string;
+  /** The sentences to quote, with the figures in them. */
+  sentence: string;
+  /** Whether the sentence claims the standard to be met: nothing in `departures` stands against it. */
+  claimed: boolean;
+  /** Smallest class, level or category that the figures meet; null where the standard has none or none is met. */
+  class: string | null;
+  count: { found: number; asked: number; met: boolean };
+  spread: {
+    /** Smallest share of the points in one quarter, and least that is asked. */
+    leastShare: number | null;
+    askedShare: number;
+    /** Smallest distance of two points, metres, and the least that is asked; null where none is asked. */
+    spacing: number | null;
+    askedSpacing: number | null;
+    /** Null when the extent of the area is not known. */
+    met: boolean | null;
+  };
+  /** What is not as the standard asks, one sentence each. */
+  departures: string[];
+  /** What a reader of the statement should know besides. */
+  remarks: string[];
+  sources: MarkedSource[];
+}
+
+/** A standard of positional accuracy: pure, one file each. */
+export interface AccuracyStandard {
+  /** File name and the word used in the spec. */
+  id: string;
+  title: string;
+  /** What it can state. */
+  aspects: readonly Aspect[];
+  /** Whether the accuracy of the check point survey is added to the RMSE in quadrature. */
+  addsSurvey: boolean;
+  statement(facts: AccuracyFacts): AccuracyStatement;
+}

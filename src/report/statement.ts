@@ -1,0 +1,33 @@
+import type { StatementResult } from './model.js';
+import { quantity } from './quantity.js';
+
+type Mark = StatementResult['sources'][number]['mark'];
+
+const MARK_WORDS: Record<Mark, string> = {
+  read: 'seen in the source',
+  'read-T': 'seen in a transcript',
+  'read-S': 'seen in a description by others',
+  computed: 'worked out from published figures',
+  memory: 'from memory, to be verified',
+};
+
+/** What carries a statement, in a few words each: class met, number of check points, their spread. */
+export function statementConditions({ class: met, count, spread }: StatementResult): string[] {
+  const points = `${count.met ? 'enough' : 'too few'} check points: ${count.found}, ${count.asked} asked`;
+  return [...(met === null ? [] : [`smallest class met: ${met}`]), points, spreadWords(spread)];
+}
+
+function spreadWords({ leastShare, askedShare, spacing, askedSpacing, met }: StatementResult['spread']): string {
+  if (met === null || leastShare === null) return 'spread of the check points not known';
+  const shares = `at least ${quantity(leastShare, 'share')} in each quarter, ${quantity(askedShare, 'share')} asked`;
+  const apart =
+    spacing === null || askedSpacing === null
+      ? ''
+      : `; ${quantity(spacing, 'm')} apart or more, ${quantity(askedSpacing, 'm')} asked`;
+  return `${met ? 'spread as asked' : 'not spread as asked'}: ${shares}${apart}`;
+}
+
+/** Sources with how far each can be trusted, one a line. */
+export function statementSources({ sources }: StatementResult): string[] {
+  return sources.map(({ what, source, mark }) => `${what}: ${source} (${MARK_WORDS[mark]})`);
+}
