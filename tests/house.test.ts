@@ -2,6 +2,7 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { dirname, join, relative, resolve } from 'node:path';
 import ts from 'typescript';
 import { describe, expect, it } from 'vitest';
+import { adviceRules } from '../src/checks/advice/index.js';
 import { checks, plannedChecks } from '../src/checks/index.js';
 import { derivations, measurements } from '../src/measure/index.js';
 
@@ -170,6 +171,20 @@ describe.each(checks.map((check) => [check.id, check] as const))('check %s', (id
     const schema = readFileSync(join(root, 'specs', 'acceptance-spec.schema.json'), 'utf8');
     expect(schema).toContain(`"const": "${id}"`);
     expect(plannedChecks).not.toContain(id);
+  });
+});
+
+describe.each(adviceRules.map((rule) => [rule.id, rule] as const))('rule %s', (id, rule) => {
+  it('is a file of that name, with a test of that name', () => {
+    expect(existsSync(join(src, 'checks', 'advice', `${id}.ts`))).toBe(true);
+    expect(existsSync(join(root, 'tests', 'checks', 'advice', `${id}.test.ts`))).toBe(true);
+  });
+
+  it('says what it sees, why, and where it comes from', () => {
+    expect(rule.title.length).toBeGreaterThan(10);
+    expect(rule.why).toMatch(/^[A-Z].{30,}\.$/);
+    expect(rule.sources.length).toBeGreaterThan(0);
+    expect(adviceRules.filter((other) => other.id === id)).toHaveLength(1);
   });
 });
 

@@ -2,9 +2,13 @@ import { figure, length, plural, signedLength } from '../wording.js';
 import type { AdviceRule, DrivenPair, PassFacts, Told } from './rule.js';
 
 const SIGNIFICANT = 3;
-/** How far pairs of opposite drives may lie from their mean, and how much of it pairs of the same direction may show. */
+/**
+ * How far pairs of opposite drives may lie from their mean, how much of it pairs of the same direction may show, and how much
+ * of it all drives may show in height, which no mounting makes different between two directions.
+ */
 const ALIKE = 0.35;
 const SAME_DIRECTION = 0.35;
+const IN_HEIGHT = 0.35;
 
 type Effect = 'left' | 'along' | 'tilt';
 
@@ -43,7 +47,16 @@ export function mirrored({ pairs, limit }: PassFacts, effect: Effect): Mirrored 
   const still = ({ told }: { told: Told }) =>
     Math.abs(told.value) <= Math.max(SAME_DIRECTION * Math.abs(mean), SIGNIFICANT * told.std);
   if (!same.every(still)) return null;
+  const heights = pairs.filter((p) => p.driven?.direction === 'opposite').map((p) => Math.abs(p.meanDz ?? 0));
+  if (Math.min(...heights) > IN_HEIGHT * apart) return null;
   return { mounting: -mean / 2, std: std / 2, opposite: opposite.length, same: same.length, apart };
+}
+
+/** The one pass that took part in every pair of opposite drives; null where there are several. */
+function lonePass({ pairs }: PassFacts): string | null {
+  const opposite = pairs.filter((p) => p.driven?.direction === 'opposite');
+  if (opposite.length < 2) return null;
+  return [opposite[0].a, opposite[0].b].find((pass) => opposite.every((p) => p.a === pass || p.b === pass)) ?? null;
 }
 
 const RADIANS_TO_DEGREES = 180 / Math.PI;
@@ -78,20 +91,20 @@ export const oppositeDrives: AdviceRule<'passes'> = {
       'left',
       left,
       (m) => `${signedLength(m.mounting)} to the left of each drive`,
-      'across the road: the roll angle and the sideways offset of the scanner',
+      'across the road, at the roll angle and the sideways offset of the scanner',
     );
     say(
       'along',
       along,
       (m) => `${signedLength(m.mounting)} along each drive`,
-      'along the road: the pitch angle, the lengthwise offset, and the time between scanner and positioning system',
+      'along the road, at the pitch angle, the lengthwise offset, and the time between scanner and positioning system',
     );
     const degrees = tilt ? { ...tilt, mounting: Math.atan(tilt.mounting) * RADIANS_TO_DEGREES } : null;
     say(
       'roll',
       degrees,
       (m) => `a roll of ${m.mounting.toFixed(4)} degrees, left side up`,
-      'heights tilted across the road: the roll angle',
+      'for heights that tilt across the road, at the roll angle',
     );
     figures.opposite = figure(found.opposite, 'count');
     figures.same = figure(found.same, 'count');
@@ -99,8 +112,11 @@ export const oppositeDrives: AdviceRule<'passes'> = {
       found.same > 0
         ? `${plural(found.same, 'pair')} of drives the same way ${found.same === 1 ? 'does' : 'do'} not show it`
         : 'there is no pair of drives the same way to compare with, so a shift of one pass may look the same';
+    const lone = lonePass(facts);
+    const doubt =
+      lone === null ? '' : ` Only ${lone} was driven the other way, so a shift of that pass looks the same.`;
     return {
-      text: `Drives in opposite directions lie up to ${length(found.apart)} apart, mirrored: ${parts.join(', ')} in ${plural(found.opposite, 'pair')}; ${check}. That points to the mounting of the scanner on the vehicle. Look at, ${causes.join('; ')}.`,
+      text: `Drives in opposite directions lie up to ${length(found.apart)} apart, mirrored: ${parts.join(', ')} in ${plural(found.opposite, 'pair')}; ${check}. That points to the mounting of the scanner on the vehicle: look, ${causes.join('; ')}.${doubt}`,
       figures,
     };
   },

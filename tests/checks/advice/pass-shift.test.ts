@@ -1,0 +1,25 @@
+import { describe, expect, it } from 'vitest';
+import { passShift } from '../../../src/checks/advice/pass-shift.js';
+import { pairFacts, passFacts } from './facts.js';
+
+describe('pass-shift', () => {
+  it('names the shift of the worst pair, axis by axis', () => {
+    const pair = pairFacts('source 1', 'source 2', { failing: true, shift: [0.0296, -0.0199, 0.025] });
+    const advice = passShift.advise(passFacts([pair]))!;
+    expect(advice.text).toMatch(/^source 2 lies \+29.6 mm in x, -19.9 mm in y, \+25.0 mm in z from source 1/);
+    expect(advice.figures.z).toEqual({ value: 0.025, unit: 'm' });
+  });
+
+  it('leaves out an axis that no surface reveals', () => {
+    const pair = pairFacts('source 1', 'source 2', { failing: true, shift: [null, null, 0.025] });
+    const advice = passShift.advise(passFacts([pair]))!;
+    expect(advice.text).toContain('source 2 lies +25.0 mm in z from source 1');
+    expect(Object.keys(advice.figures)).toEqual(['z']);
+  });
+
+  it('is quiet where the pair does not fail, or nothing can be seen', () => {
+    expect(passShift.advise(passFacts([pairFacts('a', 'b', { shift: [0.1, 0, 0] })]))).toBeNull();
+    const unseen = pairFacts('a', 'b', { failing: true, shift: [null, null, null] });
+    expect(passShift.advise(passFacts([unseen]))).toBeNull();
+  });
+});
