@@ -1,10 +1,7 @@
 import { passLabel } from '../delivery/delivery.js';
 import { rmseLowerBound, rmseUpperBound } from '../geometry/distributions.js';
-import { drivenPair } from '../measure/pass-headings.js';
 import type { PassPair, PassPairs } from '../measure/pass-pairs.js';
-import type { PassTimes } from '../measure/pass-times.js';
-import { likelyCauses } from './advice/index.js';
-import type { PassFacts } from './advice/rule.js';
+import { passCauses } from './advice/pass-facts.js';
 import type { Check, Figure, JudgeContext, Requirement, State } from './check.js';
 import { maskArea } from './mask-area.js';
 import { pairGrid, pairLineOf, pairPlaces, pairTable, separationBins } from './pass-evidence.js';
@@ -123,8 +120,9 @@ export const passAgreement = {
       return [{ measurement: 'swath-separation', params: { cell: r.cell, minPoints: leastPoints(r), area } }];
     return [
       { measurement: 'pass-pairs', params: { voxel: r.voxel, minPoints: leastPoints(r), area } },
-      // Which way each pass was driven, for the likely cause of a difference.
+      // Which way and where each pass was driven, for the likely cause of a difference.
       { measurement: 'pass-times', params: { cell: r.voxel } },
+      { measurement: 'pass-tracks', params: { cell: TRACK_CELL } },
     ];
   },
 
@@ -139,7 +137,7 @@ export const passAgreement = {
       .filter((part) => part !== '')
       .join(', and ')}.`,
 
-  judge([measured, times], requirement, context) {
+  judge([measured, times, tracks], requirement, context) {
     const { pairs, passes } = measured as PassPairs;
     const limits: Record<string, Figure> = {};
     if (requirement.maxRmsDz !== undefined) limits.rmsDz = figure(requirement.maxRmsDz, 'm');
@@ -220,10 +218,7 @@ export const passAgreement = {
         ...judged.flatMap((j) => pairGrid(j.pair, cellOf(requirement), requirement.maxDz, context)),
       ],
       advice: adviceFor(worst.pair, state),
-      causes:
-        state === 'pass'
-          ? []
-          : likelyCauses('passes', passFacts(tested, worst, times as PassTimes | undefined, limits, context)),
+      causes: state === 'pass' ? [] : passCauses(tested, worst, { times, tracks }, limits, context),
       passPairs,
     };
   },
@@ -237,6 +232,9 @@ interface Judged {
   excess: number;
   text: string;
 }
+
+/** Cells in which the ways of the vehicle are kept, metres. */
+const TRACK_CELL = 0.5;
 
 /** Two standard deviations: the usual half width of a 95 % interval of a shift. */
 const COVERAGE = 2;
@@ -347,31 +345,4 @@ function adviceFor(pair: PassPair, state: State): string[] {
       `${plural(pair.rejected, 'lone outlying cube')} (something moved between the passes) ${pair.rejected === 1 ? 'was' : 'were'} left out.`,
     );
   return advice;
-}
-
-function passFacts(
-  tested: readonly Judged[],
-  worst: Judged,
-  times: PassTimes | undefined,
-  limits: Record<string, Figure>,
-  { delivery }: JudgeContext,
-): PassFacts {
-  return {
-    by: delivery.passRule.by,
-    limit: Math.min(...Object.values(limits).map((limit) => limit.value!)),
-    pairs: tested.map(({ pair, state }) => ({
-      a: passLabel(delivery, pair.a),
-      b: passLabel(delivery, pair.b),
-      failing: state === 'fail',
-      cells: pair.cells,
-      meanDz: pair.meanDz,
-      shift: pair.shift,
-      length: pair.shiftLength,
-      std: Math.max(0, ...pair.directions.map((d) => d.std)),
-      gross: pair.gross,
-      driven: times ? drivenPair(pair, times) : null,
-      range: null,
-    })),
-    worst: tested.indexOf(worst),
-  };
 }

@@ -1,6 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import type { Command } from 'commander';
+import { adviceRules } from '../checks/advice/index.js';
 import { checkById, checks } from '../checks/index.js';
 import { availablePlannedChecks, fragments } from '../run/fragments.js';
 import { explainSpec } from '../spec/explain.js';
@@ -82,7 +83,24 @@ function namedSpecs(): NamedSpec[] {
 
 /** Every check with its reason, options, figures and sources, as plain text. */
 export function checkReference(): string {
-  return checks.map(({ id }) => describeCheck(id)).join('\n');
+  return `${checks.map(({ id }) => describeCheck(id)).join('\n')}\n${rulesReference()}`;
+}
+
+/** The rules of experience that name likely causes, for the end of the reference. */
+function rulesReference(): string {
+  const lines = adviceRules.flatMap(({ id, title, why, sources }) => [
+    `  ${id}: ${title}.`,
+    `    ${why}`,
+    ...sources.map(
+      ({ standard, clause, note }) => `    Source: ${[standard, clause, note].filter(Boolean).join('; ')}`,
+    ),
+  ]);
+  return [
+    'likely causes',
+    '  Rules of experience; they say where to look and never decide a verdict.',
+    ...lines,
+    '',
+  ].join('\n');
 }
 
 function describeCheck(id: string): string {

@@ -13,6 +13,7 @@ import { passCells } from './pass-cells.js';
 import { passPairs } from './pass-pairs.js';
 import { passSurfaces } from './pass-surfaces.js';
 import { passTimes } from './pass-times.js';
+import { passTracks } from './pass-tracks.js';
 import { planeMoments } from './plane-moments.js';
 import { pulseTimes } from './pulse-times.js';
 import { structureFacts } from './structure-facts.js';
@@ -42,6 +43,7 @@ export const measurements: readonly AnyMeasurement[] = [
   outsideBoxes,
   passCells,
   passTimes,
+  passTracks,
   planeMoments,
   pulseTimes,
   structureFacts,

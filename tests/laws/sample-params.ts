@@ -50,6 +50,7 @@ export const sampleParams: Record<string, unknown[]> = {
   'outside-boxes': [{ boxes: [[5_610_000_000, 59_319_980_000, 5_610_020_000, 59_320_030_000], null] }],
   'pass-cells': [{ cell: 0.5, firstReturns: true }, { cell: 1 }, { cell: 0.3 }],
   'pass-times': [{ cell: 0.5 }, { cell: 2 }],
+  'pass-tracks': [{ cell: 0.5 }, { cell: 3 }],
   'plane-moments': [{ voxel: 0.5 }, { voxel: 4 }],
   'pulse-times': [{ most: 2 }, { most: 40 }],
   'structure-facts': [{ fields: [] }, { fields: [{ file: 1, fields: [{ offset: 0, type: 3, noData: [7] }] }] }],

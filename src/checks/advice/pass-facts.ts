@@ -1,0 +1,46 @@
+import { passLabel } from '../../delivery/delivery.js';
+import { drivenPair } from '../../measure/pass-headings.js';
+import type { PassPair } from '../../measure/pass-pairs.js';
+import { rangeSlope } from '../../measure/pass-ranges.js';
+import type { PassTimes } from '../../measure/pass-times.js';
+import type { PassTrack } from '../../measure/pass-tracks.js';
+import type { Figure, JudgeContext, LikelyCause, State } from '../check.js';
+import { likelyCauses } from './index.js';
+import type { PairFacts } from './rule.js';
+
+interface JudgedPair {
+  pair: PassPair;
+  state: State;
+}
+
+/**
+ * Likely causes why passes do not agree. `driven` holds what was measured of the drives (pass-times and pass-tracks), undefined where it
+ * was not asked for.
+ */
+export function passCauses<Judged extends JudgedPair>(
+  tested: readonly Judged[],
+  worst: Judged,
+  driven: { times: unknown; tracks: unknown },
+  limits: Record<string, Figure>,
+  { delivery }: JudgeContext,
+): LikelyCause[] {
+  const times = driven.times as PassTimes | undefined;
+  const tracks = driven.tracks as ReadonlyMap<number, PassTrack> | undefined;
+  const pairs = tested.map(
+    ({ pair, state }): PairFacts => ({
+      a: passLabel(delivery, pair.a),
+      b: passLabel(delivery, pair.b),
+      failing: state === 'fail',
+      cells: pair.cells,
+      meanDz: pair.meanDz,
+      shift: pair.shift,
+      length: pair.shiftLength,
+      std: Math.max(0, ...pair.directions.map((d) => d.std)),
+      gross: pair.gross,
+      driven: times ? drivenPair(pair, times) : null,
+      range: times && tracks ? rangeSlope(pair, times, tracks) : null,
+    }),
+  );
+  const limit = Math.min(...Object.values(limits).map(({ value }) => value!));
+  return likelyCauses('passes', { by: delivery.passRule.by, limit, pairs, worst: tested.indexOf(worst) });
+}

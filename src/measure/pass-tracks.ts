@@ -1,0 +1,81 @@
+import { KeyTable } from './key-table.js';
+import { type Measurement, QUANTA_PER_METRE } from './measurement.js';
+
+export interface PassTracksParams {
+  /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
+  cell: number;
+}
+
+export interface PassTracksState {
+  side: number;
+  /** Keys: pass, column, row, 0. */
+  cells: KeyTable;
+}
+
+/** Cells that a pass saw straight below its scanner: middles in world metres. */
+export interface PassTrack {
+  x: Float64Array;
+  y: Float64Array;
+}
+
+/** Scan angles up to this are straight below: 2 degrees, in the steps of 0.006 degree in which columns hold them. */
+const BELOW = Math.round(2 / 0.006);
+const MAGIC = 0x50544b31;
+
+/**
+ * Where each pass drove or flew: the cells in which it has points with a scan angle near 0 (LAS 1.4 R15, 2.6: 0 is the
+ * nadir). The state grows with the length of the way. Where angles were not stored, every cell is such a cell: whoever
+ * uses the track must look whether it is narrow.
+ */
+export const passTracks: Measurement<PassTracksParams, PassTracksState, Map<number, PassTrack>> = {
+  id: 'pass-tracks',
+  version: 1,
+  columns: () => ['scanAngle'],
+  create: ({ cell }) => ({ side: Math.round(cell * QUANTA_PER_METRE), cells: new KeyTable() }),
+
+  add({ side, cells }, batch) {
+    const { east, north, pass, live, count } = batch;
+    const { scanAngle, has } = batch.points;
+    if (!has.has('scanAngle')) return;
+    let lastColumn = Number.NaN;
+    let lastRow = Number.NaN;
+    let lastPass = 0;
+    for (let i = 0; i < count; i++) {
+      const angle = scanAngle[i];
+      if (angle > BELOW || angle < -BELOW || live[i] === 0) continue;
+      const column = Math.floor(east[i] / side);
+      const row = Math.floor(north[i] / side);
+      if (column === lastColumn && row === lastRow && pass[i] === lastPass) continue;
+      cells.add(pass[i], column, row, 0);
+      lastColumn = column;
+      lastRow = row;
+      lastPass = pass[i];
+    }
+  },
+
+  pack({ side, cells }) {
+    const order = cells.sorted();
+    const words = new Int32Array(3 + order.length * 3);
+    words.set([MAGIC, side, order.length]);
+    for (let i = 0; i < order.length; i++) for (let k = 0; k < 3; k++) words[3 + i * 3 + k] = cells.part(order[i], k);
+    return words.buffer;
+  },
+
+  absorb({ side, cells }, packed) {
+    const words = new Int32Array(packed);
+    if (words[0] !== MAGIC || words[1] !== side) throw new RangeError('these tracks were measured otherwise');
+    for (let i = 0, at = 3; i < words[2]; i++, at += 3) cells.add(words[at], words[at + 1], words[at + 2], 0);
+  },
+
+  finish({ cells }, { cell }) {
+    const byPass = new Map<number, { x: number[]; y: number[] }>();
+    for (const index of cells.sorted()) {
+      const pass = cells.part(index, 0);
+      const track = byPass.get(pass) ?? { x: [], y: [] };
+      track.x.push((cells.part(index, 1) + 0.5) * cell);
+      track.y.push((cells.part(index, 2) + 0.5) * cell);
+      byPass.set(pass, track);
+    }
+    return new Map([...byPass].map(([pass, { x, y }]) => [pass, { x: Float64Array.from(x), y: Float64Array.from(y) }]));
+  },
+};

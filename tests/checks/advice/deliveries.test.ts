@@ -1,0 +1,102 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { RequirementResult } from '../../../src/report/model.js';
+import { addVerticalBias } from '../../../test-clouds/scene/delivery-faults.js';
+import { usualDrives } from '../../../test-clouds/scene/drives.js';
+import type { PassFaults } from '../../../test-clouds/scene/pass-faults.js';
+import { scanToColumns } from '../../../test-clouds/scene/scanner.js';
+import { createStreet } from '../../../test-clouds/scene/street.js';
+import { type SurveyedPoint, surveyCsv, surveyPoints } from '../../../test-clouds/scene/survey.js';
+import type { SceneColumns } from '../../../test-clouds/writer/point-columns.js';
+import { assayOne, lasOf } from '../assay-files.js';
+
+const street = createStreet({ origin: [561_010, 5_932_200], heightAtOrigin: 12 });
+const survey = surveyPoints(street, {
+  count: 12,
+  role: 'check',
+  prefix: 'CP',
+  uFrom: -9,
+  uTo: 9,
+  vFrom: -2.5,
+  vTo: 2.5,
+  sigma: 0.002,
+  seed: 3,
+});
+let folder = '';
+
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'cloudassay-advice-'));
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+function scan(faults: readonly (PassFaults | undefined)[] = [undefined, undefined]): SceneColumns {
+  return scanToColumns({
+    street,
+    passes: usualDrives({ passes: faults.length, density: 80, faults }),
+    from: -12,
+    to: 12,
+    seed: 21,
+  });
+}
+
+async function assayHeights(points: SceneColumns, surveyed: readonly SurveyedPoint[]): Promise<RequirementResult> {
+  const csv = join(folder, 'points.csv');
+  writeFileSync(csv, surveyCsv(surveyed));
+  const requirement = { check: 'vertical-accuracy', maxRmse: 0.02, minPoints: 10 };
+  return assayOne({ 'street.las': lasOf(points) }, requirement, { points: csv });
+}
+
+const rulesOf = ({ causes }: RequirementResult) => causes.map(({ rule }) => rule);
+const figureOf = ({ causes }: RequirementResult, name: string) =>
+  causes[0].figures.find((figure) => figure.name === name)!.value!;
+
+// What is planted is the outside truth: the scene is analytic, its faults have exact sizes.
+describe('likely causes of height errors, end to end', () => {
+  it('nothing is said of a sound delivery', async () => {
+    const result = await assayHeights(scan(), survey);
+    expect(result.verdict).toBe('pass');
+    expect(result.causes).toEqual([]);
+  });
+
+  it('a wrong geoid of 45 mm', async () => {
+    const points = scan();
+    addVerticalBias(points, 0.045);
+    const result = await assayHeights(points, survey);
+    expect(rulesOf(result)).toEqual(['constant-height-offset']);
+    expect(Math.abs(figureOf(result, 'mean') - 0.045)).toBeLessThan(0.002);
+  });
+
+  it('one pass 40 mm too low', async () => {
+    const result = await assayHeights(scan([undefined, { shift: [0, 0, -0.04] }]), survey);
+    expect(rulesOf(result)).toEqual(['one-pass-height']);
+    expect(result.causes[0].text).toContain('Only source 2');
+    expect(Math.abs(figureOf(result, 'apart') + 0.04)).toBeLessThan(0.003);
+  });
+
+  it('surveyed heights in feet', async () => {
+    const feet = survey.map((p) => ({ ...p, z: p.z / 0.3048 }));
+    const result = await assayHeights(scan(), feet);
+    expect(rulesOf(result)).toContain('height-unit');
+    expect(rulesOf(result)).not.toContain('constant-height-offset');
+    expect(figureOf(result, 'ratio')).toBeCloseTo(0.3048, 3);
+  });
+
+  it('one point of 320 mm', async () => {
+    const bad = survey.map((p, i) => (i === 4 ? { ...p, z: p.z + 0.32 } : p));
+    const result = await assayHeights(scan(), bad);
+    expect(rulesOf(result)).toEqual(['single-blunder']);
+    expect(result.causes[0].text).toContain('Only CP05 stands out');
+    expect(Math.abs(figureOf(result, 'size') - 0.32)).toBeLessThan(0.008);
+  });
+
+  it('points in feet, points with swapped axes, points in the next zone', async () => {
+    const swapped = survey.map((p) => ({ ...p, x: p.y, y: p.x }));
+    const feet = survey.map((p) => ({ ...p, x: p.x / 0.3048, y: p.y / 0.3048 }));
+    const zone = survey.map((p) => ({ ...p, x: p.x - 395_000 }));
+    expect(rulesOf(await assayHeights(scan(), feet))).toEqual(['points-in-another-unit']);
+    expect(rulesOf(await assayHeights(scan(), swapped))).toEqual(['points-axes-swapped']);
+    expect(rulesOf(await assayHeights(scan(), zone))).toEqual(['points-elsewhere']);
+  });
+});
