@@ -13,6 +13,7 @@ export interface PassAgreementOptions {
   maxDz?: number;
   maxShift?: number;
   maxPlanShift?: number;
+  maxAxisShift?: number;
   method: 'planes' | 'cells';
   voxel: number;
   cell: number;
@@ -67,6 +68,11 @@ export const passAgreement = {
         exclusiveMinimum: 0,
         description: 'Largest shift of a pass against another in plan, metres.',
       },
+      maxAxisShift: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description: 'Largest shift of a pass against another along x, y or z, each by itself, metres.',
+      },
       method: {
         enum: ['planes', 'cells'],
         default: 'planes',
@@ -107,10 +113,30 @@ export const passAgreement = {
       { required: ['maxDz'] },
       { required: ['maxShift'] },
       { required: ['maxPlanShift'] },
+      { required: ['maxAxisShift'] },
     ],
   },
-  metrics: ['pairs', 'cells', 'rmsDz', 'meanDz', 'p95Dz', 'maxDz', 'shift', 'planShift', 'worstPair', 'rejected'],
-  limitSense: { rmsDz: 'at-most', p95Dz: 'at-most', maxDz: 'at-most', shift: 'at-most', planShift: 'at-most' },
+  metrics: [
+    'pairs',
+    'cells',
+    'rmsDz',
+    'meanDz',
+    'p95Dz',
+    'maxDz',
+    'shift',
+    'planShift',
+    'axisShift',
+    'worstPair',
+    'rejected',
+  ],
+  limitSense: {
+    rmsDz: 'at-most',
+    p95Dz: 'at-most',
+    maxDz: 'at-most',
+    shift: 'at-most',
+    planShift: 'at-most',
+    axisShift: 'at-most',
+  },
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
 
@@ -126,13 +152,14 @@ export const passAgreement = {
     ];
   },
 
-  explain: ({ maxRmsDz, maxP95Dz, maxDz, maxShift, maxPlanShift, method, voxel, cell, minCells, zone }) =>
+  explain: ({ maxRmsDz, maxP95Dz, maxDz, maxShift, maxPlanShift, maxAxisShift, method, voxel, cell, minCells, zone }) =>
     `Wherever two passes show the same surface${zone ? ` in zone ${zone}` : ''} (${method === 'cells' ? `mean heights of last returns in cells of ${cell} m` : `planes in cubes of ${voxel} m`}, at least ${minCells} of them), ${[
       maxRmsDz !== undefined ? `the RMS height difference must not exceed ${length(maxRmsDz)}` : '',
       maxP95Dz !== undefined ? `95 % of the height differences must lie within ${length(maxP95Dz)}` : '',
       maxDz !== undefined ? `no height difference may exceed ${length(maxDz)}` : '',
-      maxShift !== undefined ? `no pass may be shifted against another by more than ${length(maxShift)} in space` : '',
-      maxPlanShift !== undefined ? `nor by more than ${length(maxPlanShift)} in plan` : '',
+      shiftWords(maxShift, 'in space'),
+      shiftWords(maxPlanShift, 'in plan'),
+      shiftWords(maxAxisShift, 'along x, y or z'),
     ]
       .filter((part) => part !== '')
       .join(', and ')}.`,
@@ -145,6 +172,7 @@ export const passAgreement = {
     if (requirement.maxDz !== undefined) limits.maxDz = figure(requirement.maxDz, 'm');
     if (requirement.maxShift !== undefined) limits.shift = figure(requirement.maxShift, 'm');
     if (requirement.maxPlanShift !== undefined) limits.planShift = figure(requirement.maxPlanShift, 'm');
+    if (requirement.maxAxisShift !== undefined) limits.axisShift = figure(requirement.maxAxisShift, 'm');
     const passPairs = pairs.map((pair) => pairLineOf(pair, context));
     if (passes.length < 2) {
       return undetermined(
@@ -197,6 +225,10 @@ export const passAgreement = {
         ),
         planShift: figure(
           most(tested, (p) => planShiftOf(p)?.length ?? null),
+          'm',
+        ),
+        axisShift: figure(
+          most(tested, (p) => axisShiftOf(p)?.length ?? null),
           'm',
         ),
         // Place in the report's passPairs, counted from 0.
@@ -267,8 +299,11 @@ function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, context
   hold(pair.shiftLength, r.maxShift, 'shift', COVERAGE * std);
   const plan = planShiftOf(pair);
   hold(plan?.length ?? null, r.maxPlanShift, 'shift in plan', COVERAGE * (plan?.std ?? 0));
-  const axes = r.maxShift !== undefined ? ['x', 'y', 'z'] : r.maxPlanShift !== undefined ? ['x', 'y'] : [];
-  const hidden = axes.filter((_, axis) => !pair.observable[axis]);
+  const axis = axisShiftOf(pair);
+  hold(axis?.length ?? null, r.maxAxisShift, 'shift along an axis', COVERAGE * (axis?.std ?? 0));
+  const space = r.maxShift ?? r.maxAxisShift;
+  const axes = space !== undefined ? ['x', 'y', 'z'] : r.maxPlanShift !== undefined ? ['x', 'y'] : [];
+  const hidden = axes.filter((_, k) => !pair.observable[k]);
   if (hidden.length > 0 && pair.shiftLength !== null) {
     parts.push(`no surface reveals the shift along ${hidden.join(' and ')}`);
     if (state === 'pass') state = 'undetermined';
@@ -292,8 +327,20 @@ function planShiftOf({ shift, shiftStd }: PassPair): { length: number; std: numb
   };
 }
 
-function asksForShift({ maxShift, maxPlanShift }: PassAgreementOptions): boolean {
-  return maxShift !== undefined || maxPlanShift !== undefined;
+/** The largest shift along an axis that can be seen, and its standard deviation; null when none can. */
+function axisShiftOf({ shift, shiftStd }: PassPair): { length: number; std: number } | null {
+  const seen = [0, 1, 2].filter((k) => shift[k] !== null);
+  if (seen.length === 0) return null;
+  const largest = seen.reduce((a, b) => (Math.abs(shift[b]!) > Math.abs(shift[a]!) ? b : a));
+  return { length: Math.abs(shift[largest]!), std: shiftStd[largest] ?? 0 };
+}
+
+function shiftWords(limit: number | undefined, where: string): string {
+  return limit === undefined ? '' : `no pass may be shifted against another by more than ${length(limit)} ${where}`;
+}
+
+function asksForShift({ maxShift, maxPlanShift, maxAxisShift }: PassAgreementOptions): boolean {
+  return [maxShift, maxPlanShift, maxAxisShift].some((limit) => limit !== undefined);
 }
 
 function leastPoints({ method, minPoints }: PassAgreementOptions): number {

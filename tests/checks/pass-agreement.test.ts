@@ -103,6 +103,22 @@ describe('pass-agreement', () => {
     expect(judge(passAgreement, { maxRmsDz: 0.016 }, [pairs(near)]).state).toBe('pass');
   });
 
+  it('a limit of each axis by itself: the largest decides, an axis that is not seen leaves it open', () => {
+    const pair = pairOf(1, 2, { shift: [0.03, -0.04, 0.02], shiftLength: 0.0539 });
+    const verdict = judge(passAgreement, { maxAxisShift: 0.041 }, [pairs(pair)]);
+    expect(verdict).toMatchObject({ state: 'pass', limits: { axisShift: { value: 0.041 } } });
+    expect(verdict.measured.axisShift.value).toBeCloseTo(0.04, 12);
+    expect(judge(passAgreement, { maxAxisShift: 0.039 }, [pairs(pair)])).toMatchObject({
+      state: 'fail',
+      summary: expect.stringContaining('shift along an axis 40.0 mm (limit 39.0 mm)'),
+    });
+    const half = pairOf(1, 2, { shift: [null, null, 0.02], observable: [false, false, true] });
+    expect(judge(passAgreement, { maxAxisShift: 0.041 }, [pairs(half)]).state).toBe('undetermined');
+    expect(judge(passAgreement, { maxAxisShift: 0.019 }, [pairs(half)]).state).toBe('fail');
+    const guarded = { maxAxisShift: 0.0402, decision: 'guarded' };
+    expect(judge(passAgreement, guarded, [pairs(pair)]).state).toBe('undetermined');
+  });
+
   it('limits of their own for the 95th percentile and for the shift in plan', () => {
     const pair = pairOf(1, 2, { p95Dz: 0.011, shift: [0.03, -0.04, 0.001] });
     expect(judge(passAgreement, { maxP95Dz: 0.01 }, [pairs(pair)]).state).toBe('fail');
