@@ -28,7 +28,9 @@ export function overviewCell(files: readonly DeliveredFile[]): number {
     for (const { header, planUnit } of files) {
       if (!header) continue;
       const side = (axis: number) => Math.max(0, header.max[axis] - header.min[axis]) * planUnit;
-      cells += Math.min(header.pointCount, (side(0) / cell + 1) * (side(1) / cell + 1));
+      const box = (side(0) / cell + 1) * (side(1) / cell + 1);
+      // A header whose box is no number claims nothing.
+      cells += box < header.pointCount ? box : header.pointCount;
     }
     if (cells <= MOST_CELLS) return cell;
   }

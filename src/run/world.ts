@@ -1,6 +1,14 @@
 import { BLOCK_POINTS, Flag, type PointBatch } from '../cloud/columns.js';
+import { grouped } from '../cloud/text.js';
+import { Fault } from '../fault.js';
 import { type MeasuredBatch, QUANTA_PER_METRE } from '../measure/measurement.js';
 import type { PassAssignment, TaskFile } from './task.js';
+
+/**
+ * Farther from the origin no coordinate is measured, metres: more than twice the largest there is on Earth (45 500 000 m, an
+ * easting with a zone number in front). Within it a position in quanta is exact, and cells of 5 cm can be numbered in 32 bits.
+ */
+const FARTHEST_METRES = 1e8;
 
 /** Scale and offset of a file's coordinates, as in its header. */
 export interface Placement {
@@ -29,6 +37,7 @@ export function createMeasuredBatch(points: PointBatch, capacity = BLOCK_POINTS)
  * Works out, once for all measurements, where the points are in the world and which pass they belong to. World
  * coordinates are rounded to whole quanta of 0.1 mm: a function of the point alone, so that sums do not depend on how
  * points were split over workers.
+ * @throws Fault `coordinates-beyond-range` for points that lie nowhere on Earth
  */
 export function place(
   target: MeasuredBatch,
@@ -48,6 +57,7 @@ export function place(
   toQuanta(points.x, count, at.scale[0], at.offset[0], plan, target.east, box, 0);
   toQuanta(points.y, count, at.scale[1], at.offset[1], plan, target.north, box, 1);
   toQuanta(points.z, count, at.scale[2], at.offset[2], height, target.up, box, 2);
+  refuseFar(box, count, units.address);
   markWithheld(target, points.flags);
   tellPasses(target, points, file, passes);
 }
@@ -80,6 +90,24 @@ function toQuanta(
   // A negative scale turns the axis round.
   box[axis] = count > 0 ? Math.min(a, b) : Number.POSITIVE_INFINITY;
   box[axis + 3] = count > 0 ? Math.max(a, b) : Number.NEGATIVE_INFINITY;
+}
+
+/** Looks at the box only, which holds every point. What is no number at all is refused too. */
+function refuseFar(box: Float64Array, count: number, where: string): void {
+  if (count === 0) return;
+  const farthest = FARTHEST_METRES * QUANTA_PER_METRE;
+  for (let k = 0; k < 6; k++) {
+    if (Math.abs(box[k]) <= farthest) continue;
+    const metres = box[k] / QUANTA_PER_METRE;
+    throw new Fault({
+      code: 'coordinates-beyond-range',
+      where,
+      what: `the ${'xyz'[k % 3]} coordinates of some points lie beyond any place on Earth`,
+      found: `${Math.abs(metres) < 1e15 ? grouped(Math.round(metres)) : metres.toPrecision(3)} m`,
+      expected: `within ${grouped(FARTHEST_METRES)} m`,
+      advice: 'Look for a wrong scale or offset in the header, and write the file again',
+    });
+  }
 }
 
 /** Marks withheld points; where there are any, the box is found again from the others. */

@@ -40,6 +40,13 @@ describe('header-agreement', () => {
     expect(judge(headerAgreement, {}, [[recount()]], { files: [off] }).state).toBe('fail');
   });
 
+  it('a scale of more decimals than a number can be written with is judged all the same', () => {
+    const file = fileOf('a.las', 0, { header: { scale: [1e-150, 0.001, 0.001] } });
+    const verdict = judge(headerAgreement, {}, [[recount()]], { files: [file] });
+    expect(verdict.state).toBe('fail');
+    expect(JSON.stringify(verdict.evidence)).toContain('max X');
+  });
+
   it('an empty file has zero extents (LAS 1.4 R16)', () => {
     const header = { pointCount: 0, pointsByReturn: new Array<number>(15).fill(0) };
     const honest = fileOf('e.las', 0, { header: { ...header, min: [0, 0, 0], max: [0, 0, 0] } });

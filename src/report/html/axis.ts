@@ -15,7 +15,7 @@ export function axis(low: number, high: number, start: number, end: number, want
   const last = Math.max(first + 1, Math.ceil(high / step - 1e-9));
   const from = first * step;
   const to = last * step;
-  const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+  const decimals = Math.min(100, Math.max(0, -Math.floor(Math.log10(step) + 1e-9)));
   const ticks: number[] = [];
   for (let i = first; i <= last; i++) ticks.push(Number((i * step).toFixed(decimals)));
   return {
