@@ -30,7 +30,7 @@ export function overviewCell(files: readonly DeliveredFile[]): number {
       const side = (axis: number) => Math.max(0, header.max[axis] - header.min[axis]) * planUnit;
       const box = (side(0) / cell + 1) * (side(1) / cell + 1);
       // A header whose box is no number claims nothing.
-      cells += box < header.pointCount ? box : header.pointCount;
+      cells += Number.isNaN(box) ? header.pointCount : Math.min(header.pointCount, box);
     }
     if (cells <= MOST_CELLS) return cell;
   }

@@ -84,6 +84,8 @@ describe('cells of the overview', () => {
   test('one metre up to four million cells, then larger ones', () => {
     expect(overviewCell([box(1900, 1e9)])).toBe(1);
     expect(overviewCell([box(2100, 1e9)])).toBe(2);
+    // A header that claims no box at all does not coarsen the others' cells.
+    expect(overviewCell([box(1900, 1e9), box(Number.NaN, 100)])).toBe(1);
     expect(overviewCell(Array.from({ length: 300 }, () => box(1000, 1e9)))).toBe(10);
   });
 
