@@ -1,3 +1,4 @@
+import type { ChunkFacts, DamagedChunk } from './chunk-guard.js';
 import type { Column, PointBatch } from './columns.js';
 import type { CopcInfo } from './copc.js';
 import type { Crs } from './crs.js';
@@ -23,10 +24,22 @@ export interface Piece {
   begin: number;
   end: number;
   points: number;
+  /** Ordinal in the file of a compressed chunk, from 0. */
+  index?: number;
   /** Level of the octree, 0 coarsest; COPC only. */
   level?: number;
   /** Place of the node in its level; COPC only. */
   place?: readonly [x: number, y: number, z: number];
+}
+
+/** What a caller knows of damaged chunks, and wants to be told, so that it can do without their points and no others. */
+export interface ChunkLog {
+  /** First bytes of chunks that are known to be damaged: they are passed over. */
+  without: ReadonlySet<number>;
+  /** A chunk that cannot be decoded, of which the sink may have got some points. Decoding goes on behind it. */
+  damaged(chunk: DamagedChunk): void;
+  /** A chunk that was decoded, to be compared with all others of its file. */
+  decoded(chunk: ChunkFacts): void;
 }
 
 export type Packing = 'LAS' | 'LAZ' | 'COPC';
@@ -48,9 +61,10 @@ export interface Cloud {
   /** Cuts the points into spans of about `target` points. Reads the chunk table or the hierarchy pages. */
   spans(target: number): Promise<Span[]>;
   /**
-   * Decodes a span block by block. `sink` gets the same batch object again and again; it must not keep it.
+   * Decodes a span block by block. `sink` gets the same batch object again and again; it must not keep it. Damaged chunks
+   * are told to the log; without one they are a fault, as is a chunk that cannot be right beside the others of the span.
    * @throws Fault when bytes are missing or damaged; points handed to the sink before that must be thrown away.
    */
-  decode(span: Span, columns: ReadonlySet<Column>, sink: (batch: PointBatch) => void): Promise<void>;
+  decode(span: Span, columns: ReadonlySet<Column>, sink: (batch: PointBatch) => void, log?: ChunkLog): Promise<void>;
   close(): Promise<void>;
 }

@@ -1,6 +1,7 @@
 import { Fault } from '../fault.js';
-import { ChunkGuard, chunkFault } from './chunk-guard.js';
-import type { Piece, Span } from './cloud.js';
+import { compareChunks } from './chunk-compare.js';
+import { type ChunkFacts, ChunkGuard, chunkFault, undecodable } from './chunk-guard.js';
+import type { ChunkLog, Piece, Span } from './cloud.js';
 import type { Column, PointBatch } from './columns.js';
 import type { CopcInfo } from './copc.js';
 import { countStrays, cubeOf, type NodeCube } from './copc-cube.js';
@@ -18,12 +19,12 @@ export function groupPieces(pieces: readonly Piece[], target: number): Span[] {
   const spans: Span[] = [];
   let span: Span | null = null;
   let first = 0;
-  for (const piece of pieces) {
+  for (const [index, piece] of pieces.entries()) {
     if (!span || span.points + piece.points / 2 > target) {
       span = { first, points: 0, pieces: [] };
       spans.push(span);
     }
-    span.pieces.push(piece);
+    span.pieces.push({ ...piece, index });
     span.points += piece.points;
     first += piece.points;
   }
@@ -39,7 +40,8 @@ export interface LazFile {
 }
 
 /**
- * Decodes compressed pieces, chunks or nodes, and compares them with each other (see chunk-guard.ts). See Cloud.decode.
+ * Decodes compressed pieces, chunks or nodes. Damaged ones are told to the log; without one they are thrown, and the others
+ * compared with each other. See Cloud.decode.
  * @throws Fault laz-chunk-damaged and what the source throws
  */
 export async function lazDecode(
@@ -47,10 +49,12 @@ export async function lazDecode(
   span: Span,
   columns: ReadonlySet<Column>,
   sink: (batch: PointBatch) => void,
+  log: ChunkLog | undefined,
 ): Promise<void> {
   const reads = joinPieces(span.pieces);
   const decoder = idle.pop() ?? (await createLazDecoder());
-  const guard = new ChunkGuard(header, record.chunkSize !== null);
+  const guard = new ChunkGuard(record.chunkSize !== null);
+  const decoded: ChunkFacts[] = [];
   let ordinal = span.first;
   let start = 0;
   let cube: NodeCube | null = null;
@@ -65,20 +69,27 @@ export async function lazDecode(
     await readAhead(source, reads, (bytes, i) => {
       const read = reads[i];
       for (const piece of read.pieces) {
-        const chunk = bytes.subarray(piece.begin - read.begin, piece.end - read.begin);
         start = ordinal;
         ordinal += piece.points;
+        if (log?.without.has(piece.begin)) continue;
+        const chunk = bytes.subarray(piece.begin - read.begin, piece.end - read.begin);
         cube = copc === null ? null : cubeOf(copc, header, piece);
         guard.begin(piece, start);
-        decodeOne(decoder, chunk, piece, start, columns, pass, source.name);
+        if (!decodeOne(decoder, chunk, piece, start, columns, pass, source.name, log)) continue;
+        const facts = guard.end();
+        if (facts === null) continue;
+        if (log) log.decoded(facts);
+        else decoded.push(facts);
       }
     });
-    guard.judge(source.name);
+    const [worst] = compareChunks(header, decoded);
+    if (worst) throw chunkFault(worst, source.name);
   } finally {
     idle.push(decoder);
   }
 }
 
+/** Whether the chunk could be decoded. */
 function decodeOne(
   decoder: LazDecoder,
   chunk: Uint8Array,
@@ -87,12 +98,17 @@ function decodeOne(
   columns: ReadonlySet<Column>,
   pass: (batch: PointBatch) => void,
   where: string,
-): void {
+  log: ChunkLog | undefined,
+): boolean {
   try {
     decoder.chunk(chunk, piece.points, columns, pass, where);
+    return true;
   } catch (error) {
     if (!(error instanceof Fault) || error.facts.code !== 'laz-chunk-damaged') throw error;
-    throw chunkFault(error.facts, { piece, first }, error);
+    const damaged = undecodable(piece, first, error.facts);
+    if (!log) throw chunkFault(damaged, where, error);
+    log.damaged(damaged);
+    return false;
   }
 }
 

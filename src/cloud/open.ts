@@ -1,6 +1,6 @@
 import { Fault } from '../fault.js';
 import { readChunkTable } from './chunk-table.js';
-import type { Cloud, Packing, Piece, Span } from './cloud.js';
+import type { ChunkLog, Cloud, Packing, Piece, Span } from './cloud.js';
 import type { Column, PointBatch } from './columns.js';
 import { type CopcInfo, inspectCopc, isCopc, readCopcInfo } from './copc.js';
 import { readHierarchy } from './copc-hierarchy.js';
@@ -89,11 +89,16 @@ class OpenedCloud implements Cloud {
     }
   }
 
-  async decode(span: Span, columns: ReadonlySet<Column>, sink: (batch: PointBatch) => void): Promise<void> {
+  async decode(
+    span: Span,
+    columns: ReadonlySet<Column>,
+    sink: (batch: PointBatch) => void,
+    log?: ChunkLog,
+  ): Promise<void> {
     this.refuseScale();
     if (this.packing === 'LAS') return lasDecode(this.header, this.source, span, columns, sink);
     const { header, copc, source } = this;
-    return lazDecode({ header, record: this.checkedLaz(), copc, source }, span, columns, sink);
+    return lazDecode({ header, record: this.checkedLaz(), copc, source }, span, columns, sink, log);
   }
 
   close(): Promise<void> {

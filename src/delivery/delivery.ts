@@ -1,3 +1,4 @@
+import type { DamagedChunk } from '../cloud/chunk-guard.js';
 import type { CopcInfo } from '../cloud/copc.js';
 import type { Crs } from '../cloud/crs.js';
 import type { ExtraByte } from '../cloud/extra-bytes.js';
@@ -33,6 +34,8 @@ export interface DeliveredFile {
   fault: string | null;
   /** The same in parts. */
   faultFacts: FaultFacts | null;
+  /** Compressed chunks that are damaged, in file order: their points, and no others, are kept out of every figure. */
+  damage: readonly DamagedChunk[];
   /** What is odd about header, records and packing; empty when the header could not be read. */
   oddities: readonly Oddity[];
   extraBytes: readonly ExtraByte[];

@@ -122,12 +122,13 @@ const OBJECT_ORDERS: Record<string, readonly string[]> = {
   plane: ['height', 'slopeX', 'slopeY'],
   zones: ['name', 'polygons'],
   polygons: ['outer', 'holes'],
-  files: ['file', 'bytes', 'packing', 'version', 'pointFormat', 'points', 'extent', 'fault'],
+  files: ['file', 'bytes', 'packing', 'version', 'pointFormat', 'points', 'extent', 'fault', 'leftOut'],
   passes: ['pass', ...GRID_ORDER, 'points'],
   passPairs: ['a', 'b', 'cells', 'meanDz', 'rmsDz', 'maxDz', 'shift', 'shiftStd', 'observable'],
   surveyPoints: ['id', 'role', 'x', 'y', 'z', 'dz', 'dx', 'dy', 'n', 'method', 'perPass', 'status'],
   perPass: ['pass', 'dz', 'n'],
-  findings: ['severity', 'code', 'file', 'text'],
+  findings: ['severity', 'code', 'file', 'text', 'chunk'],
+  chunk: ['number', 'firstPoint', 'points', 'firstByte', 'bytes', 'guard'],
 };
 
 /**

@@ -228,6 +228,8 @@ export interface FileResult {
   extent?: number[] | null;
   /** null when the file was read to the end. */
   fault: string | null;
+  /** Points of damaged chunks, which are left out of every figure; absent when there are none. */
+  leftOut?: number;
 }
 
 export interface PassPairResult {
@@ -265,4 +267,13 @@ export interface Finding {
   code: string;
   file?: string;
   text: string;
+  /** The damaged chunk that it is about: numbers of chunks and points from 1, bytes from 0, and which guard it trips. */
+  chunk?: {
+    number: number;
+    firstPoint: number;
+    points: number;
+    firstByte: number;
+    bytes: number;
+    guard: 'coding' | 'place' | 'times' | 'order' | 'returns';
+  };
 }

@@ -77,7 +77,7 @@ export async function assay(options: AssayOptions): Promise<Report> {
   };
   const measured = await measureDelivery(plan, spec, delivery, how);
   const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };
-  const judged = await lookCloser(plan, facts, measured, judgeAll(spec, measured.facts, facts), how);
+  const judged = await lookCloser(plan, facts, measured, judgeAll(spec, measured, facts), how);
   return assembleReport({ spec, delivery: facts, measured, judged, inputs, command: commandOf(options) });
 }
 

@@ -1,7 +1,7 @@
 import type { MeasureCache } from './cache.js';
 import { runTasks } from './pool.js';
 import { type Ask, Facts } from './reduce.js';
-import type { Assignment, Task, TaskResult } from './task.js';
+import { type Assignment, type Task, type TaskResult, unmeasured } from './task.js';
 
 /** Files whose content is compared with the cache at a time. */
 const FILES_AT_ONCE = 4;
@@ -9,6 +9,7 @@ const FILES_AT_ONCE = 4;
 /**
  * Runs the tasks as `runTasks` does, but takes whole files from the cache where it knows them and keeps those it had to
  * measure. Files are merged one by one before they are handed on, so that each can be kept.
+ * @param isSound whether all chunks of a file that was handed on whole are right: others are not kept
  */
 export async function runCached(
   tasks: readonly Task[],
@@ -17,6 +18,7 @@ export async function runCached(
   workers: number,
   cache: MeasureCache,
   sink: (result: TaskResult) => void,
+  isSound: (file: number) => boolean,
   signal?: AbortSignal,
 ): Promise<void> {
   const byFile = groupByFile(tasks);
@@ -30,11 +32,11 @@ export async function runCached(
       const file = files[next++];
       const own = byFile.get(file)!;
       const key = await cache.keyOf(file);
-      const kept = key === null ? null : await cache.read(key);
+      const kept = key === null || assignment.without[file].length > 0 ? null : await cache.read(key);
       keys.set(file, key);
       const boxes = new Float64Array(kept?.[kept.length - 1] ?? new ArrayBuffer(0));
       // An entry made of other spans would tell the wrong boxes.
-      if (kept && boxes.length === own.length * 6) sink({ tasks: own, states: kept.slice(0, -1), boxes, faults: [] });
+      if (kept && boxes.length === own.length * 6) sink({ ...unmeasured(own, []), states: kept.slice(0, -1), boxes });
       else unknown.push(...own);
     }
   };
@@ -65,7 +67,7 @@ export async function runCached(
       if (state.left > 0) return;
       open.delete(file);
       const key = keys.get(file) ?? null;
-      if (key !== null && state.sound)
+      if (key !== null && state.sound && isSound(file))
         writes.push(cache.write(key, [...state.facts.pack(), state.boxes.buffer as ArrayBuffer]));
     },
     signal,

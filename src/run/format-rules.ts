@@ -5,6 +5,7 @@ import { discoverClouds } from '../delivery/discover.js';
 import type { FaultFacts } from '../fault.js';
 import type { FormatFinding, FormatReport } from '../report/format-rules.js';
 import { parseSpec } from '../spec/load.js';
+import { faultOfDamage, runWithoutDamage } from './damage.js';
 import { fragments } from './fragments.js';
 import { asksOf } from './measure-delivery.js';
 import { makePlan } from './plan.js';
@@ -48,10 +49,11 @@ export async function testFormatRules(inputs: readonly string[], options: Format
   };
   const asks = options.headerOnly ? [] : asksOf(requirement, delivery);
   const measured = measurementsFor(asks);
-  const facts = new Facts(measured);
-  const faults = new Map<number, { first: number; facts: FaultFacts }>();
+  let facts = new Facts(measured);
+  let faults = new Map<number, { first: number; facts: FaultFacts }>();
   if (!options.headerOnly) {
-    await runTasks(
+    await runWithoutDamage(
+      plan.files,
       plan.tasks,
       {
         measurements: measured.map(({ measurement, params }) => ({ id: measurement, params })),
@@ -59,20 +61,31 @@ export async function testFormatRules(inputs: readonly string[], options: Format
         files: plan.units,
         passes: { by: 'point-source-id' },
       },
-      options.workers ?? defaultWorkers(),
-      (result) => {
-        facts.absorb(result);
-        for (const { task, fault } of result.faults) {
-          const known = faults.get(task.file);
-          if (!known || task.span.first < known.first) faults.set(task.file, { first: task.span.first, facts: fault });
-        }
+      () => {
+        facts = new Facts(measured);
+        faults = new Map();
+        return (result) => {
+          facts.absorb(result);
+          for (const { task, fault } of result.faults) {
+            const known = faults.get(task.file);
+            if (!known || task.span.first < known.first)
+              faults.set(task.file, { first: task.span.first, facts: fault });
+          }
+        };
       },
+      (assignment, sink) => runTasks(plan.tasks, assignment, options.workers ?? defaultWorkers(), sink),
     );
   }
   for (const [index, fault] of faults) {
     const file = plan.files[index];
     file.faultFacts ??= { ...fault.facts, where: file.name };
     file.fault ??= fault.facts.what;
+  }
+  for (const file of plan.files) {
+    if (file.damage.length === 0) continue;
+    const { facts: damage } = faultOfDamage(file);
+    file.faultFacts ??= damage;
+    file.fault ??= damage.what;
   }
   const check = checkById('las-structure');
   if (!check) throw new RangeError('no check is called las-structure');

@@ -1,13 +1,14 @@
 import type { Oddity } from '../cloud/header.js';
 import { openCloud } from '../cloud/open.js';
 import { discoverClouds, type FoundCloud } from '../delivery/discover.js';
-import { Fault } from '../fault.js';
+import { Fault, type FaultFacts } from '../fault.js';
 import type { ClassCounts } from '../measure/class-counts.js';
 import type { Recount } from '../measure/header-recount.js';
 import { measurementById } from '../measure/index.js';
 import { QUANTA_PER_METRE } from '../measure/measurement.js';
 import type { TallyRow } from '../measure/tally.js';
 import type { Inspection } from '../report/inspection.js';
+import { faultOfDamage, runWithoutDamage } from './damage.js';
 import { TALLY } from './measure-delivery.js';
 import { makePlan, withoutAddress } from './plan.js';
 import { defaultWorkers, runTasks } from './pool.js';
@@ -80,10 +81,11 @@ async function readContents(address: string, name: string): Promise<Inspection['
   const plan = await makePlan([{ address, name }], null);
   const [file] = plan.files;
   const asks = [TALLY, COUNTS, RECOUNT];
-  const facts = new Facts(asks);
-  let fault: Fault | null = null;
+  let facts = new Facts(asks);
+  let fault: FaultFacts | null = null;
   const columns = asks.flatMap(({ measurement, params }) => [...measurementById(measurement).columns(params)]);
-  await runTasks(
+  await runWithoutDamage(
+    plan.files,
     plan.tasks,
     {
       measurements: asks.map(({ measurement, params }) => ({ id: measurement, params })),
@@ -91,13 +93,18 @@ async function readContents(address: string, name: string): Promise<Inspection['
       files: plan.units,
       passes: { by: 'point-source-id' },
     },
-    defaultWorkers(),
-    (result) => {
-      facts.absorb(result);
-      if (result.faults.length > 0) fault ??= new Fault(result.faults[0].fault);
+    () => {
+      facts = new Facts(asks);
+      fault = null;
+      return (result) => {
+        facts.absorb(result);
+        if (result.faults.length > 0) fault ??= result.faults[0].fault;
+      };
     },
+    (assignment, sink) => runTasks(plan.tasks, assignment, defaultWorkers(), sink),
   );
-  if (fault) throw fault;
+  if (fault) throw new Fault(fault);
+  if (file.damage.length > 0) throw faultOfDamage(file);
   if (file.fault) throw new Fault({ code: 'file-not-read', where: name, what: file.fault });
   const rows = facts.get(TALLY) as TallyRow[];
   const counts = facts.get(COUNTS) as ClassCounts;

@@ -1,23 +1,28 @@
 import type { AnyCheck, Verdict } from '../checks/check.js';
 import { checkById } from '../checks/index.js';
-import type { DeliveryFacts } from '../delivery/delivery.js';
+import type { DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
 import { Fault } from '../fault.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
 import type { Judged } from './assemble.js';
-import { asksOf } from './measure-delivery.js';
-import type { Facts } from './reduce.js';
+import { damagedPoints } from './damage.js';
+import type { Measured } from './measure-delivery.js';
 
 /** Judges every requirement on the facts its check asked for, and on nothing else. */
-export function judgeAll(spec: AcceptanceSpec, facts: Facts, delivery: DeliveryFacts): Judged[] {
+export function judgeAll(spec: AcceptanceSpec, measured: Measured, delivery: DeliveryFacts): Judged[] {
   return spec.requirements.map((requirement) => {
     const check = checkById(requirement.check);
     if (!check) throw new RangeError(`no check is called ${requirement.check}`);
-    return { requirement, check, verdict: judgeOne(check, requirement, facts, delivery), closeUps: [] };
+    return { requirement, check, verdict: judgeOne(check, requirement, measured, delivery), closeUps: [] };
   });
 }
 
-function judgeOne(check: AnyCheck, requirement: SpecRequirement, facts: Facts, delivery: DeliveryFacts): Verdict {
-  const asks = asksOf(requirement, delivery);
+function judgeOne(
+  check: AnyCheck,
+  requirement: SpecRequirement,
+  { facts, asks: measured }: Measured,
+  delivery: DeliveryFacts,
+): Verdict {
+  const asks = measured.get(requirement) ?? [];
   try {
     const verdict = check.judge(
       asks.map((ask) => facts.get(ask)),
@@ -43,10 +48,17 @@ function quickLook(verdict: Verdict, { sample }: DeliveryFacts): Verdict {
 function withUnread(verdict: Verdict, delivery: DeliveryFacts): Verdict {
   const unread = delivery.files.filter((file) => file.fault !== null);
   if (unread.length === 0 || verdict.state !== 'pass') return verdict;
-  const names = unread.slice(0, 3).map((file) => file.name);
+  const names = unread.slice(0, 3).map(unreadPart);
+  const rest = unread.length > 3 ? ` and ${unread.length - 3} more files` : '';
   return {
     ...verdict,
     state: 'undetermined',
-    summary: `${verdict.summary} That holds for the points that could be read; ${unread.length === 1 ? names[0] : `${unread.length} files (${names.join(', ')}${unread.length > 3 ? ' ...' : ''})`} could not.`,
+    summary: `${verdict.summary} That holds for the points that could be read; what could not: ${names.join(', ')}${rest}.`,
   };
+}
+
+function unreadPart(file: DeliveredFile): string {
+  if (file.faultFacts?.code !== 'laz-chunk-damaged' || file.damage.length === 0) return file.name;
+  const points = damagedPoints(file).toLocaleString('en-GB');
+  return `${points} points of ${file.name} in ${file.damage.length === 1 ? 'a damaged chunk' : `${file.damage.length} damaged chunks`}`;
 }

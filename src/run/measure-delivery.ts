@@ -1,16 +1,17 @@
 import { checkById } from '../checks/index.js';
 import type { Column } from '../cloud/columns.js';
-import type { DeliveryFacts, PassRule } from '../delivery/delivery.js';
+import type { DeliveredFile, DeliveryFacts, PassRule } from '../delivery/delivery.js';
 import { Fault, type FaultFacts } from '../fault.js';
 import { measurementById } from '../measure/index.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
 import { MeasureCache } from './cache.js';
 import { runCached } from './cached-run.js';
+import { damagedChunks, faultOfDamage, type Run, runWithoutDamage } from './damage.js';
 import { overviewAsks } from './overview.js';
 import type { Plan } from './plan.js';
 import { runTasks } from './pool.js';
 import { type Ask, Facts, measurementsFor } from './reduce.js';
-import { type Assignment, type PassAssignment, passColumns, type Task, type TaskResult } from './task.js';
+import { type PassAssignment, passColumns, type Task, type TaskResult } from './task.js';
 
 export interface Progress {
   pointsDone: number;
@@ -29,6 +30,8 @@ export interface Measured {
   facts: Facts;
   /** Seconds at which passes begin, when gaps in GPS time tell them apart; else null. */
   starts: Float64Array | null;
+  /** What each requirement asked for, as it was measured. */
+  asks: ReadonlyMap<SpecRequirement, readonly Ask[]>;
   /** By `spanKey`: where the points of each span lie, in quanta: min east, north, up, max east, north, up. */
   boxes: ReadonlyMap<string, Float64Array>;
 }
@@ -59,20 +62,29 @@ export async function measureDelivery(
 ): Promise<Measured> {
   const rounds = spec.passes.by === 'gps-time-gap' ? 2 : 1;
   const progress = countProgress(plan, rounds, options.onProgress);
-  let starts: Float64Array | null = null;
-  if (spec.passes.by === 'gps-time-gap') {
-    const ask: Ask = { measurement: 'time-segments', params: { gap: spec.passes.gap } };
-    const { facts } = await measureOnce(plan, [ask], { by: 'file' }, options, progress);
-    starts = facts.get(ask) as Float64Array;
-    if (starts.length === 0) starts = Float64Array.of(0);
+  const asks = new Map(spec.requirements.map((requirement) => [requirement, asksOf(requirement, delivery)]));
+  const measured = measurementsFor([TALLY, ...overviewAsks(plan.files), ...[...asks.values()].flat()]);
+  for (;;) {
+    const starts =
+      spec.passes.by === 'gps-time-gap' ? await passStarts(plan, spec.passes.gap, options, progress) : null;
+    const known = damagedChunks(plan.files);
+    const once = await measureOnce(plan, measured, passAssignment(spec.passes, starts), options, progress);
+    // More columns show more damage: then times of damaged chunks may have told passes apart.
+    if (starts === null || damagedChunks(plan.files) === known) return { ...once, asks, starts };
   }
-  const asks = measurementsFor([
-    TALLY,
-    ...overviewAsks(plan.files),
-    ...spec.requirements.flatMap((requirement) => asksOf(requirement, delivery)),
-  ]);
-  const once = await measureOnce(plan, asks, passAssignment(spec.passes, starts), options, progress);
-  return { ...once, starts };
+}
+
+/** GPS times at which passes begin, ascending; one at least. */
+async function passStarts(
+  plan: Plan,
+  gap: number,
+  options: MeasureOptions,
+  progress: (result: TaskResult) => void,
+): Promise<Float64Array> {
+  const ask: Ask = { measurement: 'time-segments', params: { gap } };
+  const { facts } = await measureOnce(plan, [ask], { by: 'file' }, options, progress);
+  const starts = facts.get(ask) as Float64Array;
+  return starts.length === 0 ? Float64Array.of(0) : starts;
 }
 
 /** Fewer points than this are not worth the start of worker threads. */
@@ -111,52 +123,61 @@ async function measureOnce(
   passes: PassAssignment,
   options: MeasureOptions,
   progress: (result: TaskResult) => void,
-): Promise<Omit<Measured, 'starts'>> {
+): Promise<Pick<Measured, 'facts' | 'boxes'>> {
   const columns = new Set<Column>(['xyz', 'flags', ...passColumns(passes)]);
   for (const { measurement, params } of asks) {
     for (const column of measurementById(measurement).columns(params)) columns.add(column);
   }
-  const assignment: Assignment = {
+  const assignment = {
     measurements: asks.map(({ measurement, params }) => ({ id: measurement, params })),
     columns: [...columns].sort(),
     files: plan.units,
     passes,
   };
-  const facts = new Facts(asks);
-  const boxes = new Map<string, Float64Array>();
-  const faults = new Map<number, { first: number; facts: FaultFacts }>();
-  await runAll(plan.tasks, assignment, asks, options, (result) => {
-    progress(result);
-    facts.absorb(result);
-    result.tasks.forEach((task, i) => {
-      boxes.set(spanKey(task), result.boxes.subarray(i * 6, i * 6 + 6));
-    });
-    for (const { task, fault } of result.faults) {
-      // The first span of a file names its fault, whichever worker came first.
-      const known = faults.get(task.file);
-      const first = task.span.first;
-      if (known && known.first <= first) continue;
-      faults.set(task.file, { first, facts: { ...fault, where: plan.files[task.file].name } });
-    }
-  });
-  for (const [index, { facts }] of faults) {
-    const file = plan.files[index];
-    if (file.fault !== null) continue;
-    file.fault = Fault.sentence(facts);
-    file.faultFacts = facts;
-  }
+  let facts = new Facts(asks);
+  let boxes = new Map<string, Float64Array>();
+  let faults = new Map<number, { first: number; facts: FaultFacts }>();
+  const begin = () => {
+    facts = new Facts(asks);
+    boxes = new Map();
+    faults = new Map();
+    return (result: TaskResult) => {
+      progress(result);
+      facts.absorb(result);
+      result.tasks.forEach((task, i) => {
+        boxes.set(spanKey(task), result.boxes.subarray(i * 6, i * 6 + 6));
+      });
+      for (const { task, fault } of result.faults) {
+        // The first span of a file names its fault, whichever worker came first.
+        const known = faults.get(task.file);
+        const first = task.span.first;
+        if (known && known.first <= first) continue;
+        faults.set(task.file, { first, facts: { ...fault, where: plan.files[task.file].name } });
+      }
+    };
+  };
+  await runWithoutDamage(plan.files, plan.tasks, assignment, begin, runner(plan.tasks, asks, options));
+  for (const file of plan.files) noteFault(file, faults.get(file.index)?.facts ?? null);
   return { facts, boxes };
 }
 
-async function runAll(
-  tasks: readonly Task[],
-  assignment: Assignment,
-  asks: readonly Ask[],
-  { workers, cache, signal }: MeasureOptions,
-  sink: (result: TaskResult) => void,
-): Promise<void> {
-  if (!cache) return runTasks(tasks, assignment, workers, sink, signal);
-  return runCached(tasks, assignment, asks, workers, await MeasureCache.open(cache, assignment), sink, signal);
+/** A span that could not be read at all says more than damaged chunks do; what is known of an earlier reading stays. */
+function noteFault(file: DeliveredFile, unread: FaultFacts | null): void {
+  if (file.fault !== null && file.faultFacts?.code !== DAMAGED) return;
+  const found = unread ?? (file.damage.length > 0 ? faultOfDamage(file).facts : null);
+  if (found === null) return;
+  file.fault = Fault.sentence(found);
+  file.faultFacts = found;
+}
+
+const DAMAGED = 'laz-chunk-damaged';
+
+function runner(tasks: readonly Task[], asks: readonly Ask[], { workers, cache, signal }: MeasureOptions): Run {
+  return async (assignment, sink, isSound) => {
+    if (!cache) return runTasks(tasks, assignment, workers, sink, signal);
+    const kept = await MeasureCache.open(cache, assignment);
+    return runCached(tasks, assignment, asks, workers, kept, sink, isSound, signal);
+  };
 }
 
 function countProgress(
@@ -164,11 +185,13 @@ function countProgress(
   rounds: number,
   report?: (progress: Progress) => void,
 ): (result: TaskResult) => void {
-  const pointsTotal = rounds * plan.tasks.reduce((sum, task) => sum + task.span.points, 0);
+  let pointsTotal = rounds * plan.tasks.reduce((sum, task) => sum + task.span.points, 0);
   let pointsDone = 0;
   report?.({ pointsDone, pointsTotal });
   return ({ tasks }) => {
     for (const task of tasks) pointsDone += task.span.points;
+    // What is read once more without damaged chunks was not foreseen.
+    pointsTotal = Math.max(pointsTotal, pointsDone);
     report?.({ pointsDone, pointsTotal });
   };
 }

@@ -1,21 +1,15 @@
-import type { Cloud } from '../cloud/cloud.js';
-import type { Column } from '../cloud/columns.js';
+import type { ChunkFacts } from '../cloud/chunk-guard.js';
+import type { ChunkLog, Cloud } from '../cloud/cloud.js';
+import type { Column, PointBatch } from '../cloud/columns.js';
 import { openCloud } from '../cloud/open.js';
 import { Fault } from '../fault.js';
 import { measurementById } from '../measure/index.js';
 import type { AnyMeasurement, MeasuredBatch } from '../measure/measurement.js';
-import type { Assignment, Task, TaskResult } from './task.js';
+import { type Assignment, emptyBoxes, type Task, type TaskResult } from './task.js';
 import { createMeasuredBatch, place } from './world.js';
 
 /** Clouds a worker keeps open: spans of one file mostly come in a row. */
 const OPEN_CLOUDS = 4;
-
-/** Boxes that hold nothing yet, six numbers each. */
-export function emptyBoxes(count: number): Float64Array {
-  return Float64Array.from({ length: count * 6 }, (_, k) =>
-    k % 6 < 3 ? Number.POSITIVE_INFINITY : Number.NEGATIVE_INFINITY,
-  );
-}
 
 function widen(boxes: Float64Array, index: number, box: Float64Array): void {
   const at = index * 6;
@@ -25,82 +19,126 @@ function widen(boxes: Float64Array, index: number, box: Float64Array): void {
   }
 }
 
+/** One reading of a group of spans. */
+interface Reading {
+  kinds: readonly AnyMeasurement[];
+  states: readonly unknown[];
+  boxes: Float64Array;
+  /** Something was added that must not count: from there on it is only looked what else is wrong. */
+  spoiled: boolean;
+}
+
 /** Measures spans, one after the other: the whole of what a worker does. */
 export class Measuring {
   readonly #assignment: Assignment;
   readonly #columns: ReadonlySet<Column>;
   readonly #clouds = new Map<number, Cloud>();
+  /** By file: first bytes of chunks to be passed over, those that this worker found damaged among them. */
+  readonly #without: Set<number>[];
   #batch: MeasuredBatch | null = null;
 
   constructor(assignment: Assignment) {
     this.#assignment = assignment;
     this.#columns = new Set(assignment.columns);
+    this.#without = assignment.without.map((begins) => new Set(begins));
   }
 
   /**
-   * Measures some spans into one state. A span that cannot be read is answered, not thrown, and none of its points count:
-   * the others are then measured again without it, for what it had already added cannot be taken out.
+   * Measures some spans into one state. What cannot be measured is answered, not thrown, and none of it counts: a chunk that
+   * is damaged, or else the whole span. The rest is then measured again without it, for what it had already added cannot be
+   * taken out.
    */
   async measure(tasks: readonly Task[]): Promise<TaskResult> {
     const { measurements, files } = this.#assignment;
     const kinds = measurements.map(({ id }) => measurementById(id));
     const faults: TaskResult['faults'] = [];
-    const boxes = emptyBoxes(tasks.length);
+    const damaged: TaskResult['damaged'] = [];
+    const chunks = new Map<Task, ChunkFacts[]>();
     let sound = [...tasks];
     for (;;) {
       const states = measurements.map(({ params }, i) => kinds[i].create(params));
-      const bad = await this.#measureInto(kinds, states, sound, (task, box) => widen(boxes, tasks.indexOf(task), box));
-      if (bad === null) {
-        return { tasks: [...tasks], states: states.map((state, m) => kinds[m].pack(state)), boxes, faults };
+      const reading: Reading = { kinds, states, boxes: emptyBoxes(tasks.length), spoiled: false };
+      const bad = new Set<Task>();
+      for (const task of sound) {
+        const seen: ChunkFacts[] = [];
+        const known = damaged.length;
+        chunks.set(task, seen);
+        const log: ChunkLog = {
+          without: this.#without[task.file],
+          decoded: (chunk) => seen.push(chunk),
+          damaged: (chunk) => {
+            damaged.push({ file: task.file, chunk });
+            this.#without[task.file].add(chunk.begin);
+            reading.spoiled = true;
+          },
+        };
+        try {
+          await this.#measureSpan(reading, task, tasks.indexOf(task), log);
+        } catch (error) {
+          reading.spoiled = true;
+          // Points of a damaged chunk may be all that was wrong: then the span is sound without it.
+          if (damaged.length > known) continue;
+          bad.add(task);
+          faults.push({ task, fault: Fault.from(error, files[task.file].address).facts });
+        }
       }
-      faults.push({ task: bad.task, fault: Fault.from(bad.error, files[bad.task.file].address).facts });
-      sound = sound.filter((task) => task !== bad.task);
-    }
-  }
-
-  async #measureInto(
-    kinds: readonly AnyMeasurement[],
-    states: readonly unknown[],
-    tasks: readonly Task[],
-    seen: (task: Task, box: Float64Array) => void,
-  ): Promise<{ task: Task; error: unknown } | null> {
-    for (const task of tasks) {
-      try {
-        await this.#measureSpan(kinds, states, task, seen);
-      } catch (error) {
-        return { task, error };
+      if (!reading.spoiled) {
+        return {
+          tasks: [...tasks],
+          states: states.map((state, m) => kinds[m].pack(state)),
+          boxes: reading.boxes,
+          faults,
+          damaged,
+          chunks: tasks.flatMap((task) => chunks.get(task)!.map((chunk) => ({ file: task.file, chunk }))),
+        };
       }
+      sound = sound.filter((task) => !bad.has(task));
     }
-    return null;
   }
 
   /** Decodes each point of the span once and feeds every measurement. */
-  async #measureSpan(
-    kinds: readonly AnyMeasurement[],
-    states: readonly unknown[],
-    task: Task,
-    seen: (task: Task, box: Float64Array) => void,
-  ): Promise<void> {
-    const { files, passes } = this.#assignment;
+  async #measureSpan(reading: Reading, task: Task, index: number, log: ChunkLog): Promise<void> {
     const cloud = await this.#open(task.file);
     let points = 0;
-    await cloud.decode(task.span, this.#columns, (raw) => {
-      if (!this.#batch || this.#batch.east.length < raw.capacity) this.#batch = createMeasuredBatch(raw, raw.capacity);
-      const batch = this.#batch;
-      place(batch, raw, cloud.header, task.file, files[task.file], passes);
-      for (let m = 0; m < kinds.length; m++) kinds[m].add(states[m], batch);
-      seen(task, batch.box);
-      points += raw.count;
-    });
-    if (points === task.span.points) return;
+    let refusal: unknown = null;
+    await cloud.decode(
+      task.span,
+      this.#columns,
+      (raw) => {
+        points += raw.count;
+        if (reading.spoiled) return;
+        try {
+          this.#add(reading, cloud, task.file, index, raw);
+        } catch (error) {
+          // Decoded to the end all the same: it may be a damaged chunk, which shows beside the others only.
+          refusal = error;
+          reading.spoiled = true;
+        }
+      },
+      log,
+    );
+    if (refusal !== null) throw refusal;
+    const passed = task.span.pieces.filter(({ begin }) => log.without.has(begin));
+    const expected = task.span.points - passed.reduce((sum, piece) => sum + piece.points, 0);
+    // Of a chunk that has just turned out to be damaged some points were counted; without it they will be once more.
+    if (points === expected || reading.spoiled) return;
     throw new Fault({
       code: 'points-missing',
       where: cloud.source.name,
       what: 'fewer points were decoded than the file announces',
       found: points,
-      expected: task.span.points,
+      expected,
       advice: 'Copy or export the file again',
     });
+  }
+
+  #add({ kinds, states, boxes }: Reading, cloud: Cloud, file: number, index: number, raw: PointBatch): void {
+    const { files, passes } = this.#assignment;
+    if (!this.#batch || this.#batch.east.length < raw.capacity) this.#batch = createMeasuredBatch(raw, raw.capacity);
+    const batch = this.#batch;
+    place(batch, raw, cloud.header, file, files[file], passes);
+    for (let m = 0; m < kinds.length; m++) kinds[m].add(states[m], batch);
+    widen(boxes, index, batch.box);
   }
 
   async close(): Promise<void> {

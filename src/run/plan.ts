@@ -68,6 +68,7 @@ async function openOne(
     heightUnit: 1,
     fault: null,
     faultFacts: null,
+    damage: [],
     oddities: [],
     extraBytes: [],
     copc: null,

@@ -3,8 +3,8 @@ import { availableParallelism } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { Piscina } from 'piscina';
 import { Fault } from '../fault.js';
-import { emptyBoxes, Measuring } from './measuring.js';
-import type { Assignment, Task, TaskResult } from './task.js';
+import { Measuring } from './measuring.js';
+import { type Assignment, type Task, type TaskResult, unmeasured } from './task.js';
 
 export function defaultWorkers(): number {
   return Math.max(1, availableParallelism());
@@ -70,7 +70,7 @@ async function runOne(pool: Piscina, tasks: Task[], assignment: Assignment, sign
   } catch (error) {
     if (signal?.aborted) throw error;
     const faults = tasks.map((task) => ({ task, fault: Fault.from(error, assignment.files[task.file].address).facts }));
-    return { tasks, states: [], boxes: emptyBoxes(tasks.length), faults };
+    return unmeasured(tasks, faults);
   }
 }
 

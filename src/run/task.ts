@@ -1,3 +1,4 @@
+import type { ChunkFacts, DamagedChunk } from '../cloud/chunk-guard.js';
 import type { Span } from '../cloud/cloud.js';
 import type { Column } from '../cloud/columns.js';
 import type { FaultFacts } from '../fault.js';
@@ -9,6 +10,8 @@ export interface Assignment {
   columns: Column[];
   files: TaskFile[];
   passes: PassAssignment;
+  /** By file: first bytes of the chunks that are known to be damaged, and passed over. */
+  without: readonly (readonly number[])[];
 }
 
 export interface TaskFile {
@@ -37,6 +40,22 @@ export interface TaskResult {
   /** Where the points of each task lie, six numbers a task: min east, north, up, max east, north, up in quanta. */
   boxes: Float64Array;
   faults: { task: Task; fault: FaultFacts }[];
+  /** Chunks that could not be decoded: nothing of them is in the states. */
+  damaged: { file: number; chunk: DamagedChunk }[];
+  /** What is known of the others, to be compared with all chunks of their file. */
+  chunks: { file: number; chunk: ChunkFacts }[];
+}
+
+/** What became of tasks that were not measured at all. */
+export function unmeasured(tasks: Task[], faults: TaskResult['faults']): TaskResult {
+  return { tasks, states: [], boxes: emptyBoxes(tasks.length), faults, damaged: [], chunks: [] };
+}
+
+/** Boxes that hold nothing yet, six numbers each. */
+export function emptyBoxes(count: number): Float64Array {
+  return Float64Array.from({ length: count * 6 }, (_, k) =>
+    k % 6 < 3 ? Number.POSITIVE_INFINITY : Number.NEGATIVE_INFINITY,
+  );
 }
 
 /** Columns a pass rule needs. */

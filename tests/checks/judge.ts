@@ -112,6 +112,7 @@ export function fileOf(
     heightUnit: 1,
     fault: more.fault ?? null,
     faultFacts: more.fault ? { code: 'file-truncated', what: more.fault, where: name } : null,
+    damage: [],
     oddities: [],
     extraBytes: [],
     copc: null,

@@ -175,6 +175,7 @@ describe('specs/report.schema.json', () => {
       ['SeriesResult', 'lines', schema.$defs.series.properties.lines.items],
       ['ZoneResult', 'polygons', schema.properties.zones.items.properties.polygons.items],
       ['SurveyPointResult', 'perPass', schema.$defs.surveyPoint.properties.perPass.items],
+      ['Finding', 'chunk', schema.properties.findings.items.properties.chunk],
     ];
     for (const [owner, property, node] of inner)
       expect(members(literal(owner, property)), property).toEqual(ofSchema(node));

@@ -74,8 +74,12 @@ type Add = (
 ) => void;
 
 /** A fault is a finding of its own unless the reader has noted the same breach already. */
-function addFault({ faultFacts: fault, oddities }: DeliveredFile, add: Add): void {
-  if (fault === null) return;
+function addFault({ faultFacts: fault, damage, oddities }: DeliveredFile, add: Add): void {
+  for (const chunk of damage) {
+    const { text } = structureRules['laz-chunk'];
+    add('laz-chunk', chunk.begin, chunk.found ?? 'not so', chunk.expected ?? text, chunk.text);
+  }
+  if (fault === null || (fault.rule === 'laz-chunk' && damage.length > 0)) return;
   // Others are about access to the file, or about what this program cannot read.
   if (fault.rule === undefined || !(fault.rule in structureRules)) return;
   const name = fault.rule as RuleName;
