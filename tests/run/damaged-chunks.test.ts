@@ -4,7 +4,6 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { reportJson } from '../../src/report/json.js';
 import type { Report } from '../../src/report/model.js';
-import type { AssayOptions } from '../../src/run/assay.js';
 import { testFormatRules } from '../../src/run/format-rules.js';
 import { type ChunkPlace, encodeLazWithChunks } from '../../test-clouds/encoder/laz-encoder.js';
 import type { SceneColumns } from '../../test-clouds/writer/point-columns.js';
@@ -88,7 +87,7 @@ beforeAll(() => {
   );
 });
 
-async function check(bytes: Uint8Array, more: Partial<AssayOptions> & { passes?: object } = {}): Promise<Report> {
+async function check(bytes: Uint8Array, more: Parameters<typeof assayFiles>[2] = {}): Promise<Report> {
   const report = await assayFiles({ 'tile.laz': bytes }, requirements, more);
   // Names and digests of files in folders that differ from run to run.
   return { ...report, spec: { ...report.spec, file: '' }, tool: { ...report.tool, command: '' } };
