@@ -156,7 +156,7 @@ export function wrap(text: string, width: number, hang: string): string[] {
   for (const piece of text.slice(lead.length).split(/( +)/)) {
     let word = piece;
     if (word.trim() === '') {
-      if (!empty && line.length + word.length < width) line += word;
+      if (!empty) line += word;
       continue;
     }
     if (!empty && line.length + word.length > width) {

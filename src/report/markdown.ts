@@ -86,6 +86,7 @@ function detail(requirement: RequirementResult): string[] {
 function statements(report: Report): string[] {
   const stated = report.requirements.flatMap(({ id, statement }) => (statement ? [{ id, statement }] : []));
   if (stated.length === 0) return [];
+  const sources = new Set(stated.flatMap(({ statement }) => statementSources(statement)));
   return [
     '## Accuracy statements',
     '',
@@ -94,11 +95,12 @@ function statements(report: Report): string[] {
       '',
       `> ${plain(statement.sentence)}`,
       '',
-      ...[...statementConditions(statement), ...statement.departures, ...statement.remarks].map(
-        (line) => `- ${plain(line)}`,
-      ),
-      ...statementSources(statement).map((line) => `- source, ${plain(line)}`),
+      ...[...statementConditions(statement), ...statement.remarks].map((line) => `- ${plain(line)}`),
       '',
     ]),
+    'Sources:',
+    '',
+    ...[...sources].map((line) => `- ${plain(line)}`),
+    '',
   ];
 }

@@ -101,6 +101,10 @@ const KNOWN_LABELS: Record<string, string> = {
   rmseAll: 'RMSE, blunders included',
   p95Dz: '95th percentile of dz',
   class: 'accuracy class',
+  at95: 'accuracy at 95 %',
+  largest: 'largest difference',
+  planShift: 'shift in plan',
+  axisShift: 'shift along an axis',
 };
 
 /** A metric's name for human readers: `rmsDz` is "RMS dz", `largestArea` "largest area". Unknown names are split at capitals. */

@@ -103,6 +103,11 @@ describe('terminal', () => {
     expect(terminalOptions({}, { FORCE_COLOR: '1' }).colour).toBe(true);
   });
 
+  test('a word that would fit without the space before it still stands apart', () => {
+    expect(wrap('RMSE_V = 2.64', 7, '')).toEqual(['RMSE_V', '= 2.64']);
+    expect(wrap('RMSE_V = 2.64', 8, '')).toEqual(['RMSE_V =', '2.64']);
+  });
+
   test('wrapping keeps every word and cuts only what is wider than the line', () => {
     expect(wrap('one two three', 8, '  ')).toEqual(['one two', '  three']);
     expect(wrap('abcdefghij', 4, ' ')).toEqual(['abcd', ' efg', ' hij']);

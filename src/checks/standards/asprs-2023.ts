@@ -12,17 +12,19 @@ import type {
 
 const NAME = 'ASPRS Positional Accuracy Standards for Digital Geospatial Data, Edition 2 (2023)';
 
-const CLASSES: Record<Aspect, { symbol: string; name: string; found: string }> = {
-  vertical: { symbol: 'RMSE_V', name: 'Vertical Accuracy Class', found: 'NVA accuracy' },
+const CLASSES: Record<Aspect, { symbol: string; name: string; found: string; untested: string }> = {
+  vertical: { symbol: 'RMSE_V', name: 'Vertical Accuracy Class', found: 'NVA accuracy', untested: 'NVA' },
   horizontal: {
     symbol: 'RMSE_H',
     name: 'Horizontal Positional Accuracy Class',
     found: 'The tested horizontal positional accuracy',
+    untested: 'horizontal positional accuracy',
   },
   space: {
     symbol: 'RMSE_3D',
     name: 'Three-Dimensional Positional Accuracy Class',
     found: 'The tested three-dimensional accuracy',
+    untested: 'three-dimensional positional accuracy',
   },
 };
 
@@ -61,7 +63,7 @@ export const asprs2023 = {
     const rules = { table: pointCountTables['asprs-2023-adopted'], surveyFactor: 2, addsSurvey: true };
     const { tooFew, departures, remarks, sources, ...points } = conditionsOf(facts, rules);
     const { tested, target, vegetated, aspect } = facts;
-    const { symbol, name, found: subject } = CLASSES[aspect];
+    const { symbol, name, found: subject, untested } = CLASSES[aspect];
     const vva = vegetated ? rmseOf(vegetated, 'vertical') : null;
     if (aspect === 'vertical' && vegetated === null) remarks.push('No check point in vegetation: VVA was not tested.');
     if (vegetated && vegetated.surveyV === null)
@@ -69,7 +71,7 @@ export const asprs2023 = {
     const base = { standard: this.id, title: NAME, ...points, remarks, sources: [...SOURCES, ...sources] };
     const vegetatedValue = vva === null ? '' : ` VVA accuracy was found to be RMSE_V = ${centimetres(vva)} cm.`;
     if (tested === null) {
-      const sentence = `This data set was not tested for NVA.${vegetatedValue}`;
+      const sentence = `This data set was not tested for ${untested}.${vegetatedValue}`;
       return { ...base, sentence, claimed: false, class: null, departures: [...tooFew, ...departures] };
     }
     const found = rmseOf(tested, aspect);

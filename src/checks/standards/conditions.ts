@@ -52,9 +52,12 @@ export function conditionsOf(facts: AccuracyFacts, rules: PointRules): Condition
   const departures: string[] = [];
   const remarks: string[] = [];
   const tooFew = count.met ? [] : [`${plural(found, 'check point')} where ${needed} are asked (${table.title}).`];
-  if (spread.met === null) departures.push('The area is not known, so the spread of the check points cannot be told.');
-  else if (!spread.met) departures.push(spreadDeparture(spread));
-  judgeSurvey(facts, rules, departures);
+  if (found > 0) {
+    if (spread.met === null)
+      departures.push('The area is not known, so the spread of the check points cannot be told.');
+    else if (!spread.met) departures.push(spreadDeparture(spread));
+    judgeSurvey(facts, rules, departures);
+  }
   if (facts.blunders.length > facts.blundersAccepted)
     departures.push(`${plural(facts.blunders.length, 'blunder')} left out: ${facts.blunders.join(', ')}.`);
   else if (facts.blunders.length > 0)
@@ -78,7 +81,7 @@ export function conditionsOf(facts: AccuracyFacts, rules: PointRules): Condition
 }
 
 function spreadOfPoints({ spread, layout }: AccuracyFacts): AccuracyStatement['spread'] {
-  if (spread === null)
+  if (spread === null || spread.n === 0)
     return { leastShare: null, askedShare: QUARTER_SHARE, spacing: null, askedSpacing: null, met: null };
   const { leastShare, spacing, diagonal, n } = spread;
   const closer = Math.sqrt(SPACED_POINTS / Math.max(SPACED_POINTS, n));

@@ -83,7 +83,8 @@ function adviceBlock({ causes = [], advice }: RequirementResult): Markup {
 
 /** The accuracy as a standard has it stated, what carries it, and how far the figures of the standard can be trusted. */
 function statementBlock(statement: StatementResult): Markup {
-  const lines = [...statementConditions(statement), ...statement.departures, ...statement.remarks];
+  // What departs from the standard stands in the sentence itself.
+  const lines = [...statementConditions(statement), ...statement.remarks];
   return markup`<section class="statement"><h4>Accuracy statement, ${statement.title}</h4><blockquote class="n">${statement.sentence}</blockquote>
 <ul>${lines.map((line) => markup`<li class="n">${line}</li>`)}</ul>
 <details><summary>Sources of the figures and the wording</summary><ul>${statementSources(statement).map((line) => markup`<li>${line}</li>`)}</ul></details></section>`;

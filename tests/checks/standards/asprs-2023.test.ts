@@ -118,6 +118,18 @@ describe('asprs-2023', () => {
     expect(asprs2023.statement(factsOf({ target: 0.05, tested, area: 2500e6, table })).count.asked).toBe(70);
   });
 
+  it.each([
+    ['vertical', 'NVA'],
+    ['horizontal', 'horizontal positional accuracy'],
+    ['space', 'three-dimensional positional accuracy'],
+  ] as const)('nothing compared, %s: it says so and no more', (aspect, what) => {
+    const { sentence, claimed, departures, spread } = asprs2023.statement(factsOf({ aspect, target: 0.05 }));
+    expect(sentence).toBe(`This data set was not tested for ${what}.`);
+    expect(claimed).toBe(false);
+    expect(departures).toEqual([expect.stringContaining('0 check points where 30 are asked')]);
+    expect(spread.met).toBeNull();
+  });
+
   it('every source carries a mark', () => {
     const { sources } = asprs2023.statement(factsOf({ target: 0.05, tested: pointsOf(30, { rmseZ: 0.03 }) }));
     expect(new Set(sources.map(({ mark }) => mark))).toEqual(new Set(['read-T', 'read-S', 'memory', 'computed']));
