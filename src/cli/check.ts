@@ -12,6 +12,7 @@ import { progressBar } from './progress.js';
 interface CheckFlags {
   spec: string;
   points?: string;
+  pointsCrs?: string;
   zones?: string;
   manifest?: string;
   out?: string;
@@ -30,6 +31,7 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
     .argument('<delivery...>', 'files, folders, patterns or URLs of LAS, LAZ and COPC clouds')
     .requiredOption('--spec <file>', 'acceptance spec (JSON)')
     .option('--points <file>', 'survey points: check and control points (CSV or GeoJSON)')
+    .option('--points-crs <system>', "system of the points, if not the cloud's: EPSG:code, or a file with WKT")
     .option('--zones <file>', 'named areas (GeoJSON polygons)')
     .option('--manifest <file>', 'SHA-256 manifest made before the transfer')
     .option('--out <folder>', 'folder for the report; without it nothing is written')
@@ -61,6 +63,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
       delivery,
       spec: flags.spec,
       points: flags.points ?? null,
+      pointsCrs: flags.pointsCrs ?? null,
       zones: flags.zones ?? null,
       manifest: flags.manifest ?? null,
       workers: flags.workers,

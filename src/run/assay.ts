@@ -1,7 +1,6 @@
 import type { DeliveryFacts } from '../delivery/delivery.js';
 import { discoverClouds } from '../delivery/discover.js';
 import { compareWithManifest } from '../delivery/manifest.js';
-import { readSurveyPoints } from '../delivery/survey-points.js';
 import { readZones, type Zone } from '../delivery/zones.js';
 import { Fault } from '../fault.js';
 import type { Report } from '../report/model.js';
@@ -15,6 +14,7 @@ import { judgeAll } from './judging.js';
 import { measureDelivery, type Progress } from './measure-delivery.js';
 import { passLabels } from './pass-labels.js';
 import { makePlan } from './plan.js';
+import { pointsInCloudSystem } from './points-in-cloud-system.js';
 import { defaultWorkers } from './pool.js';
 
 /** What to check, and against what. Paths and URLs; lengths in side files are in the unit of the cloud. */
@@ -22,6 +22,8 @@ export interface AssayOptions {
   delivery: readonly string[];
   spec: string;
   points?: string | null;
+  /** System of the points where it is not the cloud's: EPSG code, WKT, PROJ string, or a file that holds one of them. */
+  pointsCrs?: string | null;
   zones?: string | null;
   /** SHA-256 manifest made before the transfer. */
   manifest?: string | null;
@@ -53,9 +55,10 @@ export async function assay(options: AssayOptions): Promise<Report> {
   const plan = await makePlan(clouds, declaredUnit, options.spanPoints, options.sample ?? null);
   const first = plan.files.find((file) => file.header !== null);
   const metresPerUnit = first?.planUnit ?? declaredUnit ?? 1;
-  const surveyPoints = options.points
-    ? await readSurveyPoints(options.points, { metresPerUnit, metresPerUnitHeight: first?.heightUnit ?? metresPerUnit })
+  const points = options.points
+    ? await pointsInCloudSystem(options.points, options.pointsCrs ?? null, { first, declared: spec.crs, metresPerUnit })
     : null;
+  const surveyPoints = points?.points ?? null;
   const zones = options.zones ? await readZones(options.zones, { metresPerUnit }) : [];
   refuseUnknownZones(spec, zones, options.zones ?? null);
   const inputs = await inputsOf(options);
@@ -78,7 +81,15 @@ export async function assay(options: AssayOptions): Promise<Report> {
   const measured = await measureDelivery(plan, spec, delivery, how);
   const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };
   const judged = await lookCloser(plan, facts, measured, judgeAll(spec, measured, facts), how);
-  return assembleReport({ spec, delivery: facts, measured, judged, inputs, command: commandOf(options) });
+  return assembleReport({
+    spec,
+    delivery: facts,
+    measured,
+    judged,
+    inputs,
+    command: commandOf(options),
+    notes: points?.notes ?? [],
+  });
 }
 
 function refuseUnguardable(spec: AcceptanceSpec): void {

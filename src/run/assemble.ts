@@ -29,12 +29,14 @@ export interface Findings {
   judged: Judged[];
   inputs: Report['inputs'];
   command: string;
+  /** What happened to the input on the way, for the reader of the report. */
+  notes: readonly Finding[];
 }
 
 const RECOUNT = { measurement: 'header-recount', params: null };
 
 /** Puts verdicts and facts into report.json's shape. One verdict feeds every output. */
-export function assembleReport({ spec, delivery, measured, judged, inputs, command }: Findings): Report {
+export function assembleReport({ spec, delivery, measured, judged, inputs, command, notes }: Findings): Report {
   const { facts } = measured;
   const tally = facts.get(TALLY) as TallyRow[];
   const files = delivery.files.map(fileResult);
@@ -69,7 +71,7 @@ export function assembleReport({ spec, delivery, measured, judged, inputs, comma
       name,
       polygons: polygons.map(({ outer, holes }) => ({ outer: [...outer], holes: holes.map((hole) => [...hole]) })),
     })),
-    findings: findingsOf(delivery, tally),
+    findings: [...findingsOf(delivery, tally), ...notes],
   };
 }
 

@@ -8,6 +8,7 @@ export interface AskedFor {
   delivery: readonly string[];
   spec: string;
   points?: string | null;
+  pointsCrs?: string | null;
   zones?: string | null;
   manifest?: string | null;
   sample?: number | null;
@@ -37,10 +38,12 @@ export async function inputsOf({ points, zones, manifest }: AskedFor): Promise<R
  * The command that repeats the check, with names but not their folders, so that it reads the same wherever it was run:
  * put the files into one folder and start it there. Names are sorted: their order decides nothing.
  */
-export function commandOf({ delivery, spec, points, zones, manifest, sample }: AskedFor): string {
+export function commandOf({ delivery, spec, points, pointsCrs, zones, manifest, sample }: AskedFor): string {
   const names = delivery.length > NAMED ? ['DELIVERY'] : delivery.map(nameOf).sort();
   const parts = ['cloudassay', 'check', ...names, '--spec', nameOf(spec)];
   if (points) parts.push('--points', nameOf(points));
+  if (pointsCrs)
+    parts.push('--points-crs', /^(EPSG:|\+|[A-Z_]+\s*[[(])/i.test(pointsCrs) ? pointsCrs : nameOf(pointsCrs));
   if (zones) parts.push('--zones', nameOf(zones));
   if (manifest) parts.push('--manifest', nameOf(manifest));
   if (sample) parts.push('--sample', String(sample));

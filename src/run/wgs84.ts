@@ -1,5 +1,6 @@
 import proj4 from 'proj4';
 import type { Report } from '../report/model.js';
+import { systemByName } from './epsg-definitions.js';
 
 type Crs = Pick<Report['delivery']['crs'], 'horizontal' | 'metresPerUnit' | 'wkt'>;
 /** From plan coordinates in metres, as reports have them, to longitude and latitude in degrees. */
@@ -11,15 +12,15 @@ const GEOCENTRIC = { a: 6_378_137, b: 6_356_752.3142 };
 const NO_DATUM = 5;
 
 /**
- * From the plan coordinates of a report to WGS 84, by the WKT of the cloud, else by its EPSG code where that is a UTM zone on
- * WGS 84 or ETRS89. Null where the way is not known: then GeoJSON keeps the cloud's own coordinates and says so.
+ * From the plan coordinates of a report to WGS 84, by the WKT of the cloud, else by its EPSG code where the
+ * system follows from it. Null where the way is not known: then GeoJSON keeps the cloud's own coordinates and says so.
  *
  * Systems on a datum of our time (ellipsoid GRS 1980 or WGS 84) are taken to coincide with WGS 84, which holds to a metre or
  * two and is enough to find a place. On an older datum the WKT must name the shift (TOWGS84) or the library know it: without
  * it places would be wrong by a hundred metres.
  */
 export function transformToWgs84({ horizontal, metresPerUnit, wkt }: Crs): ToWgs84 | null {
-  const definition = wkt !== null && isTrusted(wkt) ? wkt : definitionOf(horizontal);
+  const definition = wkt !== null && isTrusted(wkt) ? wkt : (systemByName(horizontal)?.definition ?? null);
   if (definition === null) return null;
   const unit = definition === wkt ? (metresPerUnit ?? 1) : 1;
   const transform = proj4(definition, 'WGS84');
@@ -46,17 +47,4 @@ function isTrusted(wkt: string): boolean {
     // text the library cannot read: the code may still tell
     return false;
   }
-}
-
-/** EPSG 326zz and 327zz: WGS 84 UTM north and south; 258zz: ETRS89 UTM north, zones 28 to 38. */
-function definitionOf(code: string | null): string | null {
-  const epsg = Number(/^EPSG:(\d+)$/.exec(code ?? '')?.[1] ?? Number.NaN);
-  const zone = epsg % 100;
-  const family = Math.floor(epsg / 100);
-  if (!(zone >= 1 && zone <= 60)) return null;
-  if (family === 326) return `+proj=utm +zone=${zone} +datum=WGS84 +units=m +no_defs`;
-  if (family === 327) return `+proj=utm +zone=${zone} +south +datum=WGS84 +units=m +no_defs`;
-  if (family === 258 && zone >= 28 && zone <= 38)
-    return `+proj=utm +zone=${zone} +ellps=GRS80 +towgs84=0,0,0 +units=m +no_defs`;
-  return null;
 }
