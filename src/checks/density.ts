@@ -3,7 +3,7 @@ import { connectedComponents } from '../geometry/components.js';
 import { percentileOfSorted } from '../geometry/statistics.js';
 import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
 import type { Check, JudgeContext, Location, Requirement } from './check.js';
-import { type JudgedCells, judgedCells } from './judged-cells.js';
+import { cellsAsk, type JudgedCells, judgedCells } from './judged-cells.js';
 import { figure, inZone, percent, plural, undetermined } from './wording.js';
 
 export interface DensityOptions {
@@ -66,7 +66,7 @@ export const density = {
   metrics: ['cells', 'mean', 'median', 'p05', 'share'],
   limitSense: { share: 'at-least', min: 'at-least' },
   quality: 'DQ_CompletenessOmission',
-  needs: ({ cell, count }: Requirement<DensityOptions>) => [{ measurement: 'density-grid', params: { cell, count } }],
+  needs: ({ cell, count }: Requirement<DensityOptions>) => [cellsAsk(cell, count)],
 
   explain: ({ cell, min, share, count, zone }) =>
     `At least ${percent(share)} of the complete ${cell} m cells ${inZone(zone)} must have a ${WORDS[count]} of ${min} per square metre or more; withheld points do not count and cells cut by the edge are not judged.`,

@@ -63,6 +63,9 @@ export function pairTable(pairs: readonly PassPair[], context: JudgeContext): Ev
   };
 }
 
+/** More than there are cells in a row: a map of 1,000 km in cells of 5 cm has 2 x 10^7. */
+const ROWS_APART = 2 ** 26;
+
 /** Map of the height differences of a pair; where several surfaces share a cell of the plan, the largest difference. */
 export function pairGrid(
   pair: PassPair,
@@ -72,16 +75,19 @@ export function pairGrid(
 ): Evidence[] {
   const { x, y, dz } = pair.map;
   if (dz.length === 0) return [];
-  const places = new Map<string, { column: number; row: number; value: number }>();
-  dz.forEach((value, i) => {
-    const column = Math.floor(x[i] / cell);
-    const row = Math.floor(y[i] / cell);
-    const key = `${column} ${row}`;
-    const known = places.get(key);
-    if (!known) places.set(key, { column, row, value });
-    else if (Math.abs(value) > Math.abs(known.value)) known.value = value;
-  });
-  const cells = [...places.values()].sort((p, q) => p.row - q.row || p.column - q.column);
+  // One number a cell, counted from the first so that it stays exact, row first: in its order the cells are sorted.
+  const firstColumn = Math.floor(x[0] / cell);
+  const firstRow = Math.floor(y[0] / cell);
+  const keys = new Float64Array(dz.length);
+  for (let i = 0; i < dz.length; i++) {
+    keys[i] = (Math.floor(y[i] / cell) - firstRow) * ROWS_APART + (Math.floor(x[i] / cell) - firstColumn);
+  }
+  const places = new Map<number, number>();
+  for (let i = 0; i < dz.length; i++) {
+    const known = places.get(keys[i]);
+    if (known === undefined || Math.abs(dz[i]) > Math.abs(dz[known])) places.set(keys[i], i);
+  }
+  const cells = Float64Array.from(places.keys()).sort();
   return [
     {
       kind: 'grid',
@@ -89,9 +95,9 @@ export function pairGrid(
       unit: 'm',
       cell,
       cells: {
-        column: Int32Array.from(cells, (c) => c.column),
-        row: Int32Array.from(cells, (c) => c.row),
-        value: Float64Array.from(cells, (c) => c.value),
+        column: Int32Array.from(cells, (key) => Math.floor(x[places.get(key)!] / cell)),
+        row: Int32Array.from(cells, (key) => Math.floor(y[places.get(key)!] / cell)),
+        value: cells.map((key) => dz[places.get(key)!]),
       },
       ...(maxDz !== undefined ? { limit: maxDz } : {}),
       signed: true,

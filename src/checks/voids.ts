@@ -2,7 +2,7 @@ import { fileAt } from '../delivery/delivery.js';
 import { connectedComponents } from '../geometry/components.js';
 import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
 import type { Check, GridEvidence, JudgeContext, Location, Requirement } from './check.js';
-import { type JudgedCells, judgedCells } from './judged-cells.js';
+import { cellsAsk, type JudgedCells, judgedCells } from './judged-cells.js';
 import { area, figure, inZone, plural, undetermined } from './wording.js';
 
 export interface VoidsOptions {
@@ -47,7 +47,7 @@ export const voids = {
   metrics: ['count', 'largestArea', 'totalArea'],
   limitSense: { largestArea: 'at-most' },
   quality: 'DQ_CompletenessOmission',
-  needs: ({ cell, count }: Requirement<VoidsOptions>) => [{ measurement: 'density-grid', params: { cell, count } }],
+  needs: ({ cell, count }: Requirement<VoidsOptions>) => [cellsAsk(cell, count)],
 
   explain: ({ maxArea, cell, zone }) =>
     `No connected area of empty ${cell} m cells ${zone === undefined ? 'enclosed by the data' : inZone(zone)} may be larger than ${maxArea} m2.`,

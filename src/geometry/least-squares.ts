@@ -171,11 +171,14 @@ function chooseAgain(
   factor: number,
   floor: number,
 ): boolean {
-  const residuals = Float64Array.from(inUse, (_, i) => residual(normals, distances, i, estimate));
-  const { median, limit } = findOutliers(
-    residuals.filter((_, i) => inUse[i] === 1),
-    { factor, floor },
-  );
+  const residuals = new Float64Array(inUse.length);
+  const used = new Float64Array(inUse.length);
+  let n = 0;
+  for (let i = 0; i < inUse.length; i++) {
+    residuals[i] = residual(normals, distances, i, estimate);
+    if (inUse[i] === 1) used[n++] = residuals[i];
+  }
+  const { median, limit } = findOutliers(used.subarray(0, n), { factor, floor });
   let changed = false;
   for (let i = 0; i < inUse.length; i++) {
     const keep = Math.abs(residuals[i] - median) <= limit ? 1 : 0;

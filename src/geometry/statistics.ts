@@ -49,10 +49,14 @@ export function max(values: Values): number {
   return most;
 }
 
+function sortedCopy(values: Values): Float64Array {
+  return new Float64Array(values).sort();
+}
+
 /** Middle value; the mean of the two middle ones when their number is even. Throws RangeError for no values. */
 export function median(values: Values): number {
   countOf(values, 1, 'median');
-  return medianOfSorted(Float64Array.from(values).sort());
+  return medianOfSorted(sortedCopy(values));
 }
 
 /**
@@ -62,7 +66,7 @@ export function median(values: Values): number {
 export function percentile(values: Values, percent: number): number {
   countOf(values, 1, 'percentile');
   if (!(percent >= 0 && percent <= 100)) throw new RangeError(`a percentile lies from 0 to 100, not ${percent}`);
-  return percentileOfSorted(Float64Array.from(values).sort(), percent);
+  return percentileOfSorted(sortedCopy(values), percent);
 }
 
 /**

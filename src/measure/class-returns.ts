@@ -21,10 +21,19 @@ export const classReturns: Measurement<null, Float64Array, ClassReturns> = {
   add(state, { points, count }) {
     const { classification, returnNumber, returnCount } = points;
     scratch.fill(0);
-    for (let i = 0; i < count; i++) {
-      scratch[classification[i]]++;
-      scratch[CLASSES + (returnNumber[i] & 15)]++;
-      scratch[CLASSES + RETURNS + (returnCount[i] & 15)]++;
+    // The same labels mostly come in a row: a run is counted when it ends.
+    let from = 0;
+    for (let i = 1; i <= count; i++) {
+      const same =
+        i < count &&
+        classification[i] === classification[from] &&
+        returnNumber[i] === returnNumber[from] &&
+        returnCount[i] === returnCount[from];
+      if (same) continue;
+      scratch[classification[from]] += i - from;
+      scratch[CLASSES + (returnNumber[from] & 15)] += i - from;
+      scratch[CLASSES + RETURNS + (returnCount[from] & 15)] += i - from;
+      from = i;
     }
     for (let k = 0; k < FIGURES; k++) state[k] += scratch[k];
   },

@@ -1,5 +1,6 @@
 import { KeyTable } from './key-table.js';
-import { BLOCK_SIDE, MOMENTS, type PlaneMoments } from './plane-moments.js';
+import { BLOCK_SIDE, BLOCK_SLOTS, MOMENTS } from './moment-blocks.js';
+import { type Area, isOwn } from './voxel-lattice.js';
 
 /** Farthest plan shift looked for, in sub-voxels each way: 3 m with voxels of 0.5 m. */
 const REACH = 12;
@@ -10,82 +11,126 @@ const UPRIGHT_LEVELS = 4;
 /** Columns sampled for the comparison: enough to be sure, few enough to be quick. */
 const SAMPLE = 3000;
 
-/** What the coarse comparison needs of one pass: plan columns of sub-voxels. */
-export interface PassOutline {
-  pass: number;
+/** What the coarse comparison of passes keeps of one area. Plain data. */
+export interface AreaOutlines {
+  /** Ascending. */
+  passes: number[];
+  /** For each pass: x, y of the sub-voxels where it shows something upright, one after the other. */
+  upright: Int32Array[];
+  /** For every two passes that share plan columns: heights of b's lowest surface over a's, quanta, column by column. */
+  shared: { a: number; b: number; above: Float32Array }[];
+}
+
+/** The outlines of the passes in an area, its rim left aside. */
+export function outlineArea(area: Area, passes: readonly number[]): AreaOutlines {
+  const outlines = passes.map((pass) => outlinePass(area, pass));
+  const shared: AreaOutlines['shared'] = [];
+  for (let i = 0; i < passes.length; i++) {
+    for (let j = i + 1; j < passes.length; j++) {
+      const above = heightsAbove(outlines[i], outlines[j]);
+      if (above.length > 0) shared.push({ a: passes[i], b: passes[j], above });
+    }
+  }
+  return { passes: [...passes], upright: outlines.map((outline) => outline.upright), shared };
+}
+
+interface PassOutline {
   /** Keys: column x, y of a whole voxel. */
   columns: KeyTable;
-  /** Mean height of the lowest sub-voxel with points, in quanta of the state, by column index. */
-  lowest: Float64Array;
-  /** Keys: sub-voxel x, y where the pass shows something upright. */
-  upright: KeyTable;
+  /** Mean height of the lowest sub-voxel with points, in quanta, by column index. */
+  lowest: number[];
+  upright: Int32Array;
 }
 
-export function outlinePasses(state: PlaneMoments, passes: readonly number[]): PassOutline[] {
-  return passes.map((pass) => outlinePass(state, pass));
-}
-
-function outlinePass(state: PlaneMoments, pass: number): PassOutline {
+function outlinePass(area: Area, pass: number): PassOutline {
+  const { keys, slots, moments } = area.blocks;
   const columns = new KeyTable();
   const lowest: number[] = [];
   const levels = new KeyTable();
   const levelCount: number[] = [];
-  for (let b = 0; b < state.blocks.size; b++) {
-    if (state.blocks.part(b, 0) !== pass) continue;
-    const slots = state.slots[b];
-    for (let slot = 0; slot < slots.length; slot++) {
-      if (slots[slot] === 0) continue;
-      const r = (slots[slot] - 1) * MOMENTS;
-      const ix = state.blocks.part(b, 1) * BLOCK_SIDE + (slot & 7);
-      const iy = state.blocks.part(b, 2) * BLOCK_SIDE + ((slot >> 3) & 7);
-      const iz = state.blocks.part(b, 3) * BLOCK_SIDE + (slot >> 6);
-      const height = iz * state.side + state.moments[r + 3] / state.moments[r];
+  for (let b = 0; b < keys.size; b++) {
+    if (keys.part(b, 0) !== pass || !isOwn(area, keys.part(b, 1), keys.part(b, 2))) continue;
+    const start = b * BLOCK_SLOTS;
+    for (let slot = 0; slot < BLOCK_SLOTS; slot++) {
+      if (slots[start + slot] === 0) continue;
+      const r = (slots[start + slot] - 1) * MOMENTS;
+      const ix = keys.part(b, 1) * BLOCK_SIDE + (slot & 7);
+      const iy = keys.part(b, 2) * BLOCK_SIDE + ((slot >> 3) & 7);
+      const iz = keys.part(b, 3) * BLOCK_SIDE + (slot >> 6);
+      const height = iz * area.side + moments[r + 3] / moments[r];
       const column = columns.add(ix >> 1, iy >> 1, 0, 0);
       if (column === lowest.length) lowest.push(height);
       else if (height < lowest[column]) lowest[column] = height;
       const level = levels.add(ix, iy, 0, 0);
-      levelCount[level] = (levelCount[level] ?? 0) + 1;
+      if (level === levelCount.length) levelCount.push(1);
+      else levelCount[level]++;
     }
   }
-  const upright = new KeyTable();
+  const upright: number[] = [];
   for (const at of levels.sorted()) {
-    if (levelCount[at] >= UPRIGHT_LEVELS) upright.add(levels.part(at, 0), levels.part(at, 1), 0, 0);
+    if (levelCount[at] >= UPRIGHT_LEVELS) upright.push(levels.part(at, 0), levels.part(at, 1));
   }
-  return { pass, columns, lowest: Float64Array.from(lowest), upright };
+  return { columns, lowest, upright: Int32Array.from(upright) };
 }
 
-/** Plan columns that both passes have seen. */
-export function sharedColumns(a: PassOutline, b: PassOutline): number {
-  let shared = 0;
-  for (let i = 0; i < a.columns.size; i++) {
-    if (b.columns.find(a.columns.part(i, 0), a.columns.part(i, 1), 0, 0) >= 0) shared++;
+function heightsAbove(a: PassOutline, b: PassOutline): Float32Array {
+  const above: number[] = [];
+  for (const i of a.columns.sorted()) {
+    const j = b.columns.find(a.columns.part(i, 0), a.columns.part(i, 1), 0, 0);
+    if (j >= 0) above.push(b.lowest[j] - a.lowest[i]);
   }
-  return shared;
+  return Float32Array.from(above);
+}
+
+/** What two passes show of one another over all areas. */
+export interface PairOutline {
+  /** Plan columns that both have seen. */
+  columns: number;
+  above: Float32Array[];
+  /** Keys: sub-voxel x, y where the pass shows something upright. */
+  upright: readonly [KeyTable, KeyTable];
+}
+
+/** Upright sub-voxels of one pass over all areas. */
+export function uprightOf(outlines: readonly AreaOutlines[], pass: number): KeyTable {
+  const found = new KeyTable();
+  for (const { passes, upright } of outlines) {
+    const at = passes.indexOf(pass);
+    if (at < 0) continue;
+    for (let i = 0; i < upright[at].length; i += 2) found.add(upright[at][i], upright[at][i + 1], 0, 0);
+  }
+  return found;
+}
+
+/** Heights of pass b over pass a over all areas. */
+export function heightsShared(outlines: readonly AreaOutlines[], a: number, b: number): Float32Array[] {
+  return outlines.flatMap(({ shared }) => shared.filter((s) => s.a === a && s.b === b).map(({ above }) => above));
 }
 
 /**
  * Whole sub-voxels by which pass b must be moved before planes of the two passes meet in the same voxels; [0, 0, 0] when
- * they already do. Heights: median difference of the lowest surfaces. Plan: the move that brings most upright columns (walls, poles) together, believed only if it
- * brings half as many again as none, and the shortest such move where a straight wall leaves the choice open.
+ * they already do. Heights: median difference of the lowest surfaces. Plan: the move that brings most upright columns
+ * (walls, poles) together, believed only if it brings half as many again as none, and the shortest such move where a
+ * straight wall leaves the choice open.
  */
 export function findGrossShift(
-  a: PassOutline,
-  b: PassOutline,
+  { columns, above, upright }: PairOutline,
   side: number,
   minColumns: number,
 ): [number, number, number] {
-  const differences: number[] = [];
-  for (let i = 0; i < a.columns.size; i++) {
-    const j = b.columns.find(a.columns.part(i, 0), a.columns.part(i, 1), 0, 0);
-    if (j >= 0) differences.push(b.lowest[j] - a.lowest[i]);
-  }
   let up = 0;
-  if (differences.length >= minColumns) {
-    differences.sort((p, q) => p - q);
-    const median = differences[differences.length >> 1];
+  if (columns >= minColumns) {
+    const all = new Float32Array(columns);
+    let at = 0;
+    for (const part of above) {
+      all.set(part, at);
+      at += part.length;
+    }
+    all.sort();
+    const median = all[columns >> 1];
     if (Math.abs(median) > side / 2) up = -Math.round(median / side);
   }
-  const [east, north] = findPlanShift(a.upright, b.upright);
+  const [east, north] = findPlanShift(upright[0], upright[1]);
   return [east, north, up];
 }
 

@@ -1,4 +1,5 @@
 import { attributeCodes } from './attribute-codes.js';
+import { cellDensity } from './cell-density.js';
 import { cellHeights } from './cell-heights.js';
 import { classCounts } from './class-counts.js';
 import { classReturns } from './class-returns.js';
@@ -7,10 +8,10 @@ import { duplicates } from './duplicates.js';
 import { edgeSteps } from './edge-steps.js';
 import { groundCells } from './ground-cells.js';
 import { headerRecount } from './header-recount.js';
-import type { AnyDerivation, AnyMeasurement } from './measurement.js';
+import type { AnyAreaDerivation, AnyDerivation, AnyMeasurement } from './measurement.js';
 import { outsideBoxes } from './outside-boxes.js';
 import { passCells } from './pass-cells.js';
-import { passPairs } from './pass-pairs.js';
+import { movedPlanes, passPairs } from './pass-pairs.js';
 import { passSurfaces } from './pass-surfaces.js';
 import { passTimes } from './pass-times.js';
 import { passTracks } from './pass-tracks.js';
@@ -58,9 +59,8 @@ export const measurements: readonly AnyMeasurement[] = [
 
 /** Facts worked out from a measurement's result. */
 export const derivations: readonly AnyDerivation[] = [
+  cellDensity,
   edgeSteps,
-  passPairs,
-  passSurfaces,
   surveyHeights,
   surveySamples,
   swathPrecision,
@@ -68,9 +68,19 @@ export const derivations: readonly AnyDerivation[] = [
   targetFits,
 ];
 
+/** Facts put together from what is kept of each area of a measurement's state. */
+export const areaDerivations: readonly AnyAreaDerivation[] = [movedPlanes, passPairs, passSurfaces];
+
 /** @throws RangeError for an id that is not registered: a mistake of ours, never of the user's. */
 export function measurementById(id: string): AnyMeasurement {
   const found = measurements.find((m) => m.id === id);
   if (!found) throw new RangeError(`no measurement is called ${id}`);
+  return found;
+}
+
+/** @throws RangeError for an id that is not registered, as above */
+export function areaDerivationById(id: string): AnyAreaDerivation {
+  const found = areaDerivations.find((d) => d.id === id);
+  if (!found) throw new RangeError(`nothing called ${id} is kept of areas`);
   return found;
 }

@@ -22,6 +22,12 @@ export class KeyTable {
     return this.#size;
   }
 
+  /** Forgets all keys; the room stays. */
+  clear(): void {
+    this.#slots.fill(0);
+    this.#size = 0;
+  }
+
   /** Part 0 to 3 of the key with this index. */
   part(index: number, which: number): number {
     return this.#keys[index * 4 + which];

@@ -52,6 +52,27 @@ export interface Measurement<Params, State, Result> {
   absorb(state: State, packed: ArrayBuffer): void;
   /** The only step that divides or takes roots. */
   finish(state: State, params: Params): Result;
+  /** Gives back the memory of a state that nobody will look at again. */
+  release?(state: State): void;
+  /** For a state too large to be kept whole: how it is cut into areas, each boiled down once all its points are in. */
+  areas?: Areas<Params, State>;
+}
+
+/** What one area of ground needs of a packed state: packed as well, and absorbed by an empty state. */
+export interface AreaPiece {
+  /** Which area: floor(world / edge). */
+  column: number;
+  row: number;
+  packed: ArrayBuffer;
+}
+
+export interface Areas<Params, State> {
+  /** Edge of an area, metres. */
+  edge(params: Params): number;
+  /** How far from itself, metres, a point can matter to an area. */
+  reach(params: Params): number;
+  /** Cuts a state into pieces. A piece may hold a rim of the next areas, where cells straddle the border. */
+  cut(state: State): AreaPiece[];
 }
 
 /**
@@ -65,7 +86,32 @@ export interface Derivation<Params, Source, Result> {
   derive(source: Source, params: Params): Result;
 }
 
+/** Something to be measured or derived, by name. */
+export interface FactAsk {
+  measurement: string;
+  params: unknown;
+}
+
+/**
+ * A derivation from a measurement whose state is cut into areas: something small is kept of each area, and the areas are
+ * put together at the end, sorted by column, then row.
+ */
+export interface AreaDerivation<Params, State, Part, Result> {
+  id: string;
+  from(params: Params): FactAsk;
+  /** The parameters that matter to `collect`: asks that agree on these share what is kept. */
+  local(params: Params): Params;
+  /** Plain data: it travels between threads. */
+  collect(state: State, area: { column: number; row: number }, params: Params): Part;
+  /** What must be measured in a second reading, now that the first is known; mostly nothing. */
+  again(parts: readonly Part[], params: Params): FactAsk[];
+  /** `known` answers what `again` asked for. */
+  combine(parts: readonly Part[], params: Params, known: (ask: FactAsk) => unknown): Result;
+}
+
 // biome-ignore lint/suspicious/noExplicitAny: the registry holds measurements of every kind; the contract is checked where each is defined
 export type AnyMeasurement = Measurement<any, any, any>;
 // biome-ignore lint/suspicious/noExplicitAny: as above
 export type AnyDerivation = Derivation<any, any, any>;
+// biome-ignore lint/suspicious/noExplicitAny: as above
+export type AnyAreaDerivation = AreaDerivation<any, any, any, any>;

@@ -6,21 +6,19 @@ import {
   type Plane,
   planeFromMoments,
 } from '../geometry/plane.js';
-import type { PlaneMoments } from './plane-moments.js';
-import { type Nudge, type VoxelGroup, visitVoxels } from './voxel-lattice.js';
+import { type Area, type VoxelGroup, visitVoxels } from './voxel-lattice.js';
 
-/** Numbers kept for each pair of planes: normal, distance, position, vertical distance. */
-export const FIELDS = 8;
 /** Two planes are the same surface if their normals agree within 5 degrees. */
 const COS_SAME = Math.cos((5 * Math.PI) / 180);
-/** A surface counts as level, fit to compare heights on, up to this slope (10 degrees, as the USGS base specification samples). */
-const COS_LEVEL = Math.cos((10 * Math.PI) / 180);
 /** Root mean square thickness of a plane, share of the voxel edge, above which the points are no plane. */
 const THICK = 0.04;
 /** Least spread of the points along the plane's second axis, share of the voxel edge. */
 const SPREAD = 0.12;
 
-/** Planes of two passes in the same voxels. Lengths in quanta of the state, positions from world 0. */
+/**
+ * Planes of two passes in the same voxels: plain data, 34 bytes a plane, for a street has hundreds of them in every metre.
+ * Lengths in quanta of the state.
+ */
 export interface PairPlanes {
   a: number;
   b: number;
@@ -28,22 +26,68 @@ export interface PairPlanes {
   shared: number;
   dense: number;
   count: number;
-  /** FIELDS numbers a row: nx, ny, nz, d, x, y, z, dz (NaN where the surface is not level). d and dz are b minus a. */
-  rows: Float64Array;
-  /** Voxel of each row: corner x, y, z in sub-voxels. */
-  voxels: Int32Array;
+  /** Lower corner of the voxel, in sub-voxels: three a plane. */
+  corner: Int32Array;
+  /** Where the plane is known best, from the corner: three a plane. */
+  offset: Uint16Array;
+  /** Mean unit normal: three a plane. Single precision tells directions to a hundred-thousandth of a degree. */
+  normal: Float32Array;
+  /** Distance of b from a along the normal. Single precision: a distance of 0.25 m to a hundredth of a micrometre. */
+  distance: Float32Array;
 }
 
-/** Collects, over both lattices, every voxel in which two of the passes show the same plane. Fixed order of rows. */
-export function collectPairPlanes(
-  state: PlaneMoments,
-  passes: readonly number[],
-  minPoints: number,
-  nudge: Nudge | null,
-): PairPlanes[] {
-  const collector = new Collector(state, passes, minPoints);
-  for (const lattice of [0, 1] as const) visitVoxels(state, lattice, passes, nudge, (group) => collector.visit(group));
+/** A surface counts as level, fit to compare heights on, up to this slope (10 degrees, as the USGS base specification samples). */
+export const COS_LEVEL = Math.cos((10 * Math.PI) / 180);
+
+/** Collects, over both lattices, every voxel of an area in which two of the passes show the same plane. Fixed order. */
+export function collectPairPlanes(area: Area, passes: readonly number[], minPoints: number): PairPlanes[] {
+  const collector = new Collector(area, passes, minPoints);
+  for (const lattice of [0, 1] as const) visitVoxels(area, lattice, passes, (group) => collector.visit(group));
   return collector.pairs();
+}
+
+/** The planes of one pair over all areas, put together; null when the two passes never meet. */
+export function joinPairPlanes(parts: readonly PairPlanes[]): PairPlanes | null {
+  if (parts.length === 0) return null;
+  const total = (pick: (part: PairPlanes) => number) => parts.reduce((sum, part) => sum + pick(part), 0);
+  const joined = createPlanes(
+    parts[0],
+    total((part) => part.count),
+  );
+  joined.shared = total((part) => part.shared);
+  joined.dense = total((part) => part.dense);
+  for (const part of parts) {
+    joined.corner.set(part.corner, joined.count * 3);
+    joined.offset.set(part.offset, joined.count * 3);
+    joined.normal.set(part.normal, joined.count * 3);
+    joined.distance.set(part.distance, joined.count);
+    joined.count += part.count;
+  }
+  return joined;
+}
+
+function createPlanes({ a, b }: { a: number; b: number }, room: number): PairPlanes {
+  return {
+    a,
+    b,
+    shared: 0,
+    dense: 0,
+    count: 0,
+    corner: new Int32Array(room * 3),
+    offset: new Uint16Array(room * 3),
+    normal: new Float32Array(room * 3),
+    distance: new Float32Array(room),
+  };
+}
+
+/** The same planes with no room to spare, or with more of it. */
+function resized(pair: PairPlanes, room: number): PairPlanes {
+  const out = createPlanes(pair, room);
+  out.corner.set(pair.corner.subarray(0, pair.count * 3));
+  out.offset.set(pair.offset.subarray(0, pair.count * 3));
+  out.normal.set(pair.normal.subarray(0, pair.count * 3));
+  out.distance.set(pair.distance.subarray(0, pair.count));
+  return Object.assign(out, { shared: pair.shared, dense: pair.dense, count: pair.count });
 }
 
 class Collector {
@@ -58,10 +102,10 @@ class Collector {
   readonly #normal = new Float64Array(3);
   readonly #rank: Map<number, number>;
 
-  constructor(state: PlaneMoments, passes: readonly number[], minPoints: number) {
+  constructor({ side }: Area, passes: readonly number[], minPoints: number) {
     this.#passes = passes;
     this.#minPoints = Math.max(3, minPoints);
-    this.#side = state.side;
+    this.#side = side;
     this.#planes = passes.map(() => createPlane());
     this.#flat = new Uint8Array(passes.length);
     this.#rank = new Map(passes.map((pass, at) => [pass, at]));
@@ -76,7 +120,7 @@ class Collector {
   }
 
   pairs(): PairPlanes[] {
-    return [...this.#pairs.entries()].sort(([p], [q]) => p - q).map(([, pair]) => pair);
+    return [...this.#pairs.entries()].sort(([p], [q]) => p - q).map(([, pair]) => resized(pair, pair.count));
   }
 
   #fit(group: VoxelGroup, i: number): boolean {
@@ -92,7 +136,7 @@ class Collector {
   }
 
   #compare(group: VoxelGroup, i: number, j: number): void {
-    const pair = this.#pair(group.pass[i], group.pass[j]);
+    let pair = this.#pair(group.pass[i], group.pass[j]);
     pair.shared++;
     if (group.moments[group.at[i]] < this.#minPoints || group.moments[group.at[j]] < this.#minPoints) return;
     pair.dense++;
@@ -110,56 +154,33 @@ class Collector {
     // Off the middle, a shift would push part of the surface out of the voxel and the distance would come out too small.
     const fromCentre = (x - half) * n[0] + (y - half) * n[1] + (z - half) * n[2];
     if (Math.abs(fromCentre) > half / 2) return;
-    append(pair, n, d, group.corner, x, y, z, this.#side);
+    if ((pair.count + 1) * 3 > pair.corner.length) pair = this.#grow(pair);
+    const at = pair.count * 3;
+    pair.corner.set(group.corner, at);
+    pair.offset[at] = Math.round(x);
+    pair.offset[at + 1] = Math.round(y);
+    pair.offset[at + 2] = Math.round(z);
+    pair.normal.set(n, at);
+    pair.distance[pair.count++] = d;
   }
 
   #pair(a: number, b: number): PairPlanes {
-    const key = this.#rank.get(a)! * this.#passes.length + this.#rank.get(b)!;
+    const key = this.#key(a, b);
     let pair = this.#pairs.get(key);
     if (!pair) {
-      pair = {
-        a,
-        b,
-        shared: 0,
-        dense: 0,
-        count: 0,
-        rows: new Float64Array(64 * FIELDS),
-        voxels: new Int32Array(64 * 3),
-      };
+      pair = createPlanes({ a, b }, 64);
       this.#pairs.set(key, pair);
     }
     return pair;
   }
-}
 
-function append(
-  pair: PairPlanes,
-  n: Float64Array,
-  d: number,
-  corner: readonly number[],
-  x: number,
-  y: number,
-  z: number,
-  side: number,
-): void {
-  if ((pair.count + 1) * FIELDS > pair.rows.length) {
-    const rows = new Float64Array(pair.rows.length * 2);
-    rows.set(pair.rows);
-    pair.rows = rows;
-    const voxels = new Int32Array(pair.voxels.length * 2);
-    voxels.set(pair.voxels);
-    pair.voxels = voxels;
+  #grow(pair: PairPlanes): PairPlanes {
+    const grown = resized(pair, pair.count * 2);
+    this.#pairs.set(this.#key(pair.a, pair.b), grown);
+    return grown;
   }
-  const at = pair.count * FIELDS;
-  const level = Math.abs(n[2]) >= COS_LEVEL;
-  pair.rows[at] = n[0];
-  pair.rows[at + 1] = n[1];
-  pair.rows[at + 2] = n[2];
-  pair.rows[at + 3] = d;
-  pair.rows[at + 4] = corner[0] * side + x;
-  pair.rows[at + 5] = corner[1] * side + y;
-  pair.rows[at + 6] = corner[2] * side + z;
-  pair.rows[at + 7] = level ? d / n[2] : Number.NaN;
-  pair.voxels.set(corner, pair.count * 3);
-  pair.count++;
+
+  #key(a: number, b: number): number {
+    return this.#rank.get(a)! * this.#passes.length + this.#rank.get(b)!;
+  }
 }

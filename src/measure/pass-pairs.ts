@@ -1,13 +1,13 @@
 import { type Shift, solveShift } from '../geometry/least-squares.js';
 import { findOutliers } from '../geometry/outliers.js';
 import { percentile } from '../geometry/statistics.js';
-import { findGrossShift, outlinePasses, sharedColumns } from './gross-shift.js';
+import { type AreaOutlines, findGrossShift, heightsShared, outlineArea, uprightOf } from './gross-shift.js';
 import { insideArea } from './inside-area.js';
 import { KeyTable } from './key-table.js';
-import { QUANTA_PER_METRE } from './measurement.js';
-import { collectPairPlanes, FIELDS, type PairPlanes } from './pair-planes.js';
+import { type AreaDerivation, type FactAsk, QUANTA_PER_METRE } from './measurement.js';
+import { COS_LEVEL, collectPairPlanes, joinPairPlanes, type PairPlanes } from './pair-planes.js';
 import type { PlaneMoments } from './plane-moments.js';
-import { passesOf } from './voxel-lattice.js';
+import { areaOf, passesOf } from './voxel-lattice.js';
 import type { MaskArea } from './zone-mask.js';
 
 export interface PassPairsParams {
@@ -63,70 +63,149 @@ const MIN_GROSS_COLUMNS = 20;
 const OUTLIER = { rejectFactor: 4, rejectFloor: 0.002 * QUANTA_PER_METRE };
 const WORST = 10;
 
+/** What is kept of an area: outlines of the passes, and the planes that two of them share. */
+export interface PassPairsPart {
+  side: number;
+  quantum: number;
+  outlines: AreaOutlines;
+  pairs: PairPlanes[];
+}
+
 /**
  * Every pair of passes that overlaps, compared in 3D on the planes both have seen: signed distances along the normals
- * give the shift of pass b by least squares, level planes give the height differences.
+ * give the shift of pass b by least squares, level planes give the height differences. Passes that stand farther apart
+ * than a voxel never show a plane in the same one: they are read again, the one moved by whole sub-voxels.
  */
-export const passPairs = {
+export const passPairs: AreaDerivation<PassPairsParams, PlaneMoments, PassPairsPart, PassPairs> = {
   id: 'pass-pairs',
-  from: ({ voxel }: PassPairsParams) => ({ measurement: 'plane-moments', params: { voxel } }),
+  from: ({ voxel }) => ({ measurement: 'plane-moments', params: { voxel } }),
+  local: ({ voxel, minPoints }) => ({ voxel, minPoints }),
+  collect: collectArea,
+  again: (parts, params) => grossPairs(parts).flatMap((pair) => askMoved(pair, params) ?? []),
 
-  derive(state: PlaneMoments, { voxel, minPoints, area = null }: PassPairsParams): PassPairs {
-    const passes = passesOf(state);
-    const outlines = outlinePasses(state, passes);
-    const found = new Map(
-      collectPairPlanes(state, passes, minPoints, null).map((pair) => [`${pair.a} ${pair.b}`, pair]),
-    );
-    const pairs: PassPair[] = [];
-    for (let i = 0; i < passes.length; i++) {
-      for (let j = i + 1; j < passes.length; j++) {
-        if (sharedColumns(outlines[i], outlines[j]) < MIN_SHARED_COLUMNS) continue;
-        const by = findGrossShift(outlines[i], outlines[j], state.side, MIN_GROSS_COLUMNS);
-        const plain = found.get(`${passes[i]} ${passes[j]}`);
-        const planes = by.some((steps) => steps !== 0)
-          ? collectPairPlanes(state, [passes[i], passes[j]], minPoints, { pass: passes[j], by })[0]
-          : plain;
-        const scale = state.quantum / QUANTA_PER_METRE;
-        const gross = by.map((steps) => -steps * state.side * scale + 0);
-        const inside = planes ? keepInside(planes, area, scale) : null;
-        pairs.push(comparePair(passes[i], passes[j], inside, scale, gross));
-      }
-    }
-    return { voxel, passes, pairs };
+  combine(parts, params, known) {
+    const area = params.area ?? null;
+    const scale = parts.length > 0 ? parts[0].quantum / QUANTA_PER_METRE : 1;
+    const pairs = grossPairs(parts).map((pair) => {
+      const { a, b, by, side } = pair;
+      const ask = askMoved(pair, params);
+      const planes = ask ? (known(ask) as PairPlanes | null) : joinPairPlanes(planesOf(parts, a, b));
+      const gross = by.map((steps) => -steps * side * scale + 0);
+      const inside = planes ? keepInside(planes, area, side, scale) : null;
+      return comparePair(a, b, inside, side, scale, gross);
+    });
+    return { voxel: params.voxel, passes: passesOfParts(parts), pairs };
   },
 };
 
+/** The planes of two passes of which the second was moved: what `pass-pairs` asks for where they stand far apart. */
+export const movedPlanes: AreaDerivation<MovedPlanesParams, PlaneMoments, PassPairsPart, PairPlanes | null> = {
+  id: 'moved-planes',
+  from: ({ voxel, moved }) => ({ measurement: 'plane-moments', params: { voxel, moved } }),
+  local: (params) => params,
+  collect: collectArea,
+  again: () => [],
+  combine: (parts, { moved: { passes } }) => joinPairPlanes(planesOf(parts, passes[0], passes[1])),
+};
+
+export interface MovedPlanesParams {
+  voxel: number;
+  minPoints: number;
+  moved: { passes: readonly [number, number]; by: readonly [number, number, number] };
+}
+
+function collectArea(
+  state: PlaneMoments,
+  where: { column: number; row: number },
+  { minPoints }: { minPoints: number },
+): PassPairsPart {
+  const area = areaOf(state, where);
+  const { side, quantum } = state;
+  if (!area) return { side, quantum, outlines: { passes: [], upright: [], shared: [] }, pairs: [] };
+  const passes = passesOf(area);
+  return { side, quantum, outlines: outlineArea(area, passes), pairs: collectPairPlanes(area, passes, minPoints) };
+}
+
+interface GrossPair {
+  a: number;
+  b: number;
+  /** Whole sub-voxels by which b must be moved to meet a. */
+  by: [number, number, number];
+  side: number;
+}
+
+function passesOfParts(parts: readonly PassPairsPart[]): number[] {
+  return [...new Set(parts.flatMap(({ outlines }) => outlines.passes))].sort((p, q) => p - q);
+}
+
+/** Every two passes that overlap, and how far they stand off. */
+function grossPairs(parts: readonly PassPairsPart[]): GrossPair[] {
+  const outlines = parts.map((part) => part.outlines);
+  const passes = passesOfParts(parts);
+  const upright = passes.map((pass) => uprightOf(outlines, pass));
+  const found: GrossPair[] = [];
+  for (let i = 0; i < passes.length; i++) {
+    for (let j = i + 1; j < passes.length; j++) {
+      const above = heightsShared(outlines, passes[i], passes[j]);
+      const columns = above.reduce((sum, part) => sum + part.length, 0);
+      if (columns < MIN_SHARED_COLUMNS) continue;
+      const { side } = parts[0];
+      const pair = { columns, above, upright: [upright[i], upright[j]] as const };
+      found.push({ a: passes[i], b: passes[j], by: findGrossShift(pair, side, MIN_GROSS_COLUMNS), side });
+    }
+  }
+  return found;
+}
+
+function askMoved({ a, b, by }: GrossPair, { voxel, minPoints }: PassPairsParams): FactAsk | null {
+  if (by.every((steps) => steps === 0)) return null;
+  const params: MovedPlanesParams = { voxel, minPoints, moved: { passes: [a, b], by } };
+  return { measurement: movedPlanes.id, params };
+}
+
+function planesOf(parts: readonly PassPairsPart[], a: number, b: number): PairPlanes[] {
+  return parts.flatMap(({ pairs }) => pairs.filter((pair) => pair.a === a && pair.b === b));
+}
+
+/** World metres of plane i on one axis. */
+function placeOf({ corner, offset }: PairPlanes, i: number, axis: number, side: number, scale: number): number {
+  return (corner[i * 3 + axis] * side + offset[i * 3 + axis]) * scale;
+}
+
 /** Drops the planes outside the area. */
-function keepInside(planes: PairPlanes, area: MaskArea | null, scale: number): PairPlanes {
+function keepInside(planes: PairPlanes, area: MaskArea | null, side: number, scale: number): PairPlanes {
   if (area === null) return planes;
   const inside = insideArea(area);
   const kept: number[] = [];
   for (let i = 0; i < planes.count; i++) {
-    const x = planes.rows[i * FIELDS + 4] * scale;
-    const y = planes.rows[i * FIELDS + 5] * scale;
-    if (inside(x, y)) kept.push(i);
+    if (inside(placeOf(planes, i, 0, side, scale), placeOf(planes, i, 1, side, scale))) kept.push(i);
   }
-  const rows = new Float64Array(kept.length * FIELDS);
-  const voxels = new Int32Array(kept.length * 3);
-  kept.forEach((i, k) => {
-    rows.set(planes.rows.subarray(i * FIELDS, (i + 1) * FIELDS), k * FIELDS);
-    voxels.set(planes.voxels.subarray(i * 3, (i + 1) * 3), k * 3);
-  });
-  return { ...planes, count: kept.length, rows, voxels };
+  const three = (k: number) => kept[Math.floor(k / 3)] * 3 + (k % 3);
+  return {
+    ...planes,
+    count: kept.length,
+    corner: planes.corner.slice(0, kept.length * 3).map((_, k) => planes.corner[three(k)]),
+    offset: planes.offset.slice(0, kept.length * 3).map((_, k) => planes.offset[three(k)]),
+    normal: planes.normal.slice(0, kept.length * 3).map((_, k) => planes.normal[three(k)]),
+    distance: planes.distance.slice(0, kept.length).map((_, k) => planes.distance[kept[k]]),
+  };
 }
 
-function comparePair(a: number, b: number, planes: PairPlanes | null, scale: number, gross: number[]): PassPair {
+function comparePair(
+  a: number,
+  b: number,
+  planes: PairPlanes | null,
+  side: number,
+  scale: number,
+  gross: number[],
+): PassPair {
   if (!planes || planes.count === 0) return unseenPair(a, b, planes, gross);
-  const { rows, count } = planes;
-  const normals = new Float64Array(count * 3);
-  const distances = new Float64Array(count);
-  for (let i = 0; i < count; i++) {
-    for (let k = 0; k < 3; k++) normals[i * 3 + k] = rows[i * FIELDS + k];
-    distances[i] = rows[i * FIELDS + 3];
-  }
+  const { count } = planes;
+  const normals = new Float64Array(planes.normal);
+  const distances = new Float64Array(planes.distance);
   const solution = solveShift(normals, distances, count, OUTLIER);
   const lone = loneOutliers(planes, flagOutliers(solution, normals, distances, count));
-  const heights = heightDifferences(planes, lone, scale, gross[2]);
+  const heights = heightDifferences(planes, lone, side, scale, gross[2]);
   const shift = solution.shift.map((v, axis) => (v === null ? null : v * scale + gross[axis]));
   const seen = solution.directions.map(({ direction, distance, std }) => ({
     direction: [...direction],
@@ -175,7 +254,7 @@ function unseenPair(a: number, b: number, planes: PairPlanes | null, gross: numb
 
 /** Flags the planes whose distance the solved shift does not explain. */
 function flagOutliers(solution: Shift, normals: Float64Array, distances: Float64Array, count: number): Uint8Array {
-  const residuals = Float64Array.from(distances);
+  const residuals = new Float64Array(distances);
   for (const { direction, distance } of solution.directions) {
     for (let i = 0; i < count; i++) {
       const along =
@@ -192,13 +271,14 @@ function flagOutliers(solution: Shift, normals: Float64Array, distances: Float64
  */
 function loneOutliers(planes: PairPlanes, flags: Uint8Array): Uint8Array {
   const flagged = new KeyTable();
+  const { corner } = planes;
   for (let i = 0; i < planes.count; i++) {
-    if (flags[i]) flagged.add(planes.voxels[i * 3], planes.voxels[i * 3 + 1], planes.voxels[i * 3 + 2], 0);
+    if (flags[i]) flagged.add(corner[i * 3], corner[i * 3 + 1], corner[i * 3 + 2], 0);
   }
   const lone = new Uint8Array(planes.count);
   for (let i = 0; i < planes.count; i++) {
     if (!flags[i]) continue;
-    const [x, y, z] = planes.voxels.subarray(i * 3, i * 3 + 3);
+    const [x, y, z] = corner.subarray(i * 3, i * 3 + 3);
     let neighbours = -1;
     for (let dx = -2; dx <= 2; dx += 2) {
       for (let dy = -2; dy <= 2; dy += 2) {
@@ -210,17 +290,17 @@ function loneOutliers(planes: PairPlanes, flags: Uint8Array): Uint8Array {
   return lone;
 }
 
-function heightDifferences(planes: PairPlanes, lone: Uint8Array, scale: number, gross: number) {
+function heightDifferences(planes: PairPlanes, lone: Uint8Array, side: number, scale: number, gross: number) {
   const level: number[] = [];
   let rejected = 0;
   for (let i = 0; i < planes.count; i++) {
-    if (Number.isNaN(planes.rows[i * FIELDS + 7])) continue;
+    if (Math.abs(planes.normal[i * 3 + 2]) < COS_LEVEL) continue;
     if (lone[i]) rejected++;
     else level.push(i);
   }
-  const at = (i: number, field: number) => planes.rows[i * FIELDS + field] * scale;
-  const dz = Float64Array.from(level, (i) => at(i, 7) + gross);
-  const map = { x: Float64Array.from(level, (i) => at(i, 4)), y: Float64Array.from(level, (i) => at(i, 5)), dz };
+  const at = (i: number, axis: number) => placeOf(planes, i, axis, side, scale);
+  const dz = Float64Array.from(level, (i) => (planes.distance[i] / planes.normal[i * 3 + 2]) * scale + gross);
+  const map = { x: Float64Array.from(level, (i) => at(i, 0)), y: Float64Array.from(level, (i) => at(i, 1)), dz };
   if (dz.length === 0)
     return { cells: 0, rejected, meanDz: null, rmsDz: null, maxDz: null, p95Dz: null, worst: [], map };
   let sum = 0;
@@ -231,7 +311,7 @@ function heightDifferences(planes: PairPlanes, lone: Uint8Array, scale: number, 
   }
   const absolute = dz.map(Math.abs);
   const order = Int32Array.from(absolute, (_, k) => k).sort((p, q) => absolute[q] - absolute[p] || p - q);
-  const worst = [...order.subarray(0, WORST)].map((k) => ({ x: map.x[k], y: map.y[k], z: at(level[k], 6), dz: dz[k] }));
+  const worst = [...order.subarray(0, WORST)].map((k) => ({ x: map.x[k], y: map.y[k], z: at(level[k], 2), dz: dz[k] }));
   return {
     cells: dz.length,
     rejected,

@@ -1,9 +1,9 @@
 import { createLevelPlane, heightOn, levelPlaneFromMoments } from '../geometry/level-plane.js';
 import { percentileOfSorted } from '../geometry/statistics.js';
 import { KeyTable } from './key-table.js';
-import { QUANTA_PER_METRE } from './measurement.js';
+import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
 import type { PlaneMoments } from './plane-moments.js';
-import { passesOf, visitVoxels } from './voxel-lattice.js';
+import { type Area, areaOf, passesOf, visitVoxels } from './voxel-lattice.js';
 
 export interface PassSurfacesParams {
   /** Edge of the cubes in which planes are fitted, metres. */
@@ -45,50 +45,105 @@ const KERB = 0.1;
 /** Patches of a window. */
 const WIDE = 9;
 
+/** What is kept of an area: the level patches of each pass. */
+export interface PassSurfacesPart {
+  side: number;
+  /** Metres in one unit of the state. */
+  metres: number;
+  passes: { pass: number; patches: Patches }[];
+}
+
 /**
  * The smooth surfaces of every pass, from the moments that were measured for the comparison of passes: how far the points
  * scatter about each patch, and how far nine patches side by side stray from one plane. A patch beside a kerb, a wall or
  * the end of the data has not eight neighbours on its surface and does not count.
  */
-export const passSurfaces = {
+export const passSurfaces: AreaDerivation<PassSurfacesParams, PlaneMoments, PassSurfacesPart, PassSurface[]> = {
   id: 'pass-surfaces',
-  from: ({ voxel }: PassSurfacesParams) => ({ measurement: 'plane-moments', params: { voxel } }),
+  from: ({ voxel }) => ({ measurement: 'plane-moments', params: { voxel } }),
+  local: (params) => params,
 
-  derive(state: PlaneMoments, { minPoints }: PassSurfacesParams): PassSurface[] {
-    const passes = passesOf(state);
-    const lists = new Map(passes.map((pass) => [pass, createPatches()]));
-    for (const lattice of [0, 1] as const) collect(state, passes, lattice, Math.max(4, minPoints), lists);
-    const metres = state.quantum / QUANTA_PER_METRE;
-    return passes.map((pass) => surfaceOf(pass, lists.get(pass)!, state.side, metres));
+  collect(state, where, { minPoints }) {
+    const area = areaOf(state, where);
+    const passes = area ? passesOf(area) : [];
+    const lists = new Map(passes.map((pass) => [pass, createPatches(64)]));
+    if (area) for (const lattice of [0, 1] as const) collect(area, passes, lattice, Math.max(4, minPoints), lists);
+    return {
+      side: state.side,
+      metres: state.quantum / QUANTA_PER_METRE,
+      passes: passes.map((pass) => ({ pass, patches: resized(lists.get(pass)!, lists.get(pass)!.count) })),
+    };
+  },
+
+  again: () => [],
+
+  combine(parts) {
+    const passes = [...new Set(parts.flatMap((part) => part.passes.map(({ pass }) => pass)))].sort((a, b) => a - b);
+    return passes.map((pass) => {
+      const lists = parts.flatMap((part) => part.passes.filter((p) => p.pass === pass).map(({ patches }) => patches));
+      return surfaceOf(pass, join(lists), parts[0].side, parts[0].metres);
+    });
   },
 };
 
-/** ROW numbers a patch, in quanta: x, y, z, n, variance, height over the middle of the voxel; and its voxel. */
+/** Patches of one pass, lengths in quanta: 34 bytes each, for a street has hundreds in every metre. */
 interface Patches {
   count: number;
-  rows: Float64Array;
-  voxels: Int32Array;
+  /** Lower corner of the voxel, in sub-voxels: three a patch. */
+  corner: Int32Array;
+  /** Mean place of the points, from the corner: three a patch. */
+  offset: Uint16Array;
+  points: Uint32Array;
+  variance: Float32Array;
+  /** Height of the plane over the middle of the voxel, from its corner. */
+  middle: Float32Array;
 }
 
-const ROW = 6;
+function createPatches(room: number): Patches {
+  return {
+    count: 0,
+    corner: new Int32Array(room * 3),
+    offset: new Uint16Array(room * 3),
+    points: new Uint32Array(room),
+    variance: new Float32Array(room),
+    middle: new Float32Array(room),
+  };
+}
 
-function createPatches(): Patches {
-  return { count: 0, rows: new Float64Array(64 * ROW), voxels: new Int32Array(64 * 3) };
+function append(to: Patches, from: Patches): void {
+  to.corner.set(from.corner.subarray(0, from.count * 3), to.count * 3);
+  to.offset.set(from.offset.subarray(0, from.count * 3), to.count * 3);
+  to.points.set(from.points.subarray(0, from.count), to.count);
+  to.variance.set(from.variance.subarray(0, from.count), to.count);
+  to.middle.set(from.middle.subarray(0, from.count), to.count);
+  to.count += from.count;
+}
+
+function resized(list: Patches, room: number): Patches {
+  const out = createPatches(room);
+  append(out, list);
+  return out;
+}
+
+function join(lists: readonly Patches[]): Patches {
+  const out = createPatches(lists.reduce((sum, list) => sum + list.count, 0));
+  for (const list of lists) append(out, list);
+  return out;
 }
 
 function collect(
-  state: PlaneMoments,
+  area: Area,
   passes: readonly number[],
   lattice: 0 | 1,
   minPoints: number,
   lists: Map<number, Patches>,
 ): void {
-  const { side } = state;
+  const { side } = area;
   const edge = 2 * side;
   const thickest = (THICK * edge) ** 2;
   const narrowest = (SPREAD * edge) ** 2;
   const plane = createLevelPlane();
-  visitVoxels(state, lattice, passes, null, (group) => {
+  visitVoxels(area, lattice, passes, (group) => {
     for (let i = 0; i < group.count; i++) {
       const at = group.at[i];
       if (group.moments[at] < minPoints) continue;
@@ -98,40 +153,31 @@ function collect(
       const middle = heightOn(plane, side, side);
       // A surface near a face of the voxel is cut off there and looks thinner than it is; the other lattice has it whole.
       if (Math.abs(middle - side) > side / 2) continue;
-      const list = lists.get(group.pass[i])!;
-      if ((list.count + 1) * ROW > list.rows.length) grow(list);
-      const [cx, cy, cz] = group.corner;
-      const r = list.count * ROW;
-      list.rows[r] = cx * side + plane.x;
-      list.rows[r + 1] = cy * side + plane.y;
-      list.rows[r + 2] = cz * side + plane.z;
-      list.rows[r + 3] = plane.n;
-      list.rows[r + 4] = plane.variance;
-      list.rows[r + 5] = cz * side + middle;
-      list.voxels.set(group.corner, list.count * 3);
-      list.count++;
+      let list = lists.get(group.pass[i])!;
+      if (list.count === list.points.length) {
+        list = resized(list, list.count * 2);
+        lists.set(group.pass[i], list);
+      }
+      const k = list.count++;
+      list.corner.set(group.corner, k * 3);
+      list.offset[k * 3] = Math.round(plane.x);
+      list.offset[k * 3 + 1] = Math.round(plane.y);
+      list.offset[k * 3 + 2] = Math.round(plane.z);
+      list.points[k] = plane.n;
+      list.variance[k] = plane.variance;
+      list.middle[k] = middle;
     }
   });
 }
 
-function grow(list: Patches): void {
-  const rows = new Float64Array(list.rows.length * 2);
-  rows.set(list.rows);
-  list.rows = rows;
-  const voxels = new Int32Array(list.voxels.length * 2);
-  voxels.set(list.voxels);
-  list.voxels = voxels;
-}
-
 function surfaceOf(pass: number, list: Patches, side: number, metres: number): PassSurface {
-  const { count, rows, voxels } = list;
-  const variances = Float64Array.from({ length: count }, (_, i) => rows[i * ROW + 4]).sort();
-  const limit = count > 0 ? ROUGH * ROUGH * percentileOfSorted(variances, 50) : 0;
+  const { count, corner, offset, variance } = list;
+  const limit = count > 0 ? ROUGH * ROUGH * percentileOfSorted(Float64Array.from(variance).sort(), 50) : 0;
   const smooth = new KeyTable(count);
   const source: number[] = [];
   for (let i = 0; i < count; i++) {
-    if (rows[i * ROW + 4] > limit) continue;
-    smooth.add(voxels[i * 3], voxels[i * 3 + 1], voxels[i * 3 + 2], 0);
+    if (variance[i] > limit) continue;
+    smooth.add(corner[i * 3], corner[i * 3 + 1], corner[i * 3 + 2], 0);
     source.push(i);
   }
   const step = KERB * 2 * side;
@@ -139,29 +185,31 @@ function surfaceOf(pass: number, list: Patches, side: number, metres: number): P
   const middles: number[] = [];
   const ranges: number[] = [];
   for (let at = 0; at < source.length; at++) {
-    if (!readWindow(smooth, source, rows, at, z) || hasKerb(z, step)) continue;
+    if (!readWindow(smooth, source, list, side, at, z) || hasKerb(z, step)) continue;
     middles.push(source[at]);
     ranges.push(rangeOfWindow(z) * metres);
   }
-  const column = (field: number, scale: number) => Float64Array.from(middles, (i) => rows[i * ROW + field] * scale);
+  const place = (axis: number) =>
+    Float64Array.from(middles, (i) => (corner[i * 3 + axis] * side + offset[i * 3 + axis]) * metres);
   return {
     pass,
     level: count,
     rough: count - source.length,
-    x: column(0, metres),
-    y: column(1, metres),
-    z: column(2, metres),
-    points: column(3, 1),
-    variance: column(4, metres * metres),
+    x: place(0),
+    y: place(1),
+    z: place(2),
+    points: Float64Array.from(middles, (i) => list.points[i]),
+    variance: Float64Array.from(middles, (i) => variance[i] * metres * metres),
     range: Float64Array.from(ranges),
   };
 }
 
-/** Heights of the patch `at` and its eight neighbours, row by row; false when one is missing. */
+/** Heights of the patch `at` and its eight neighbours over its own corner, row by row; false when one is missing. */
 function readWindow(
   smooth: KeyTable,
   source: readonly number[],
-  rows: Float64Array,
+  { middle }: Patches,
+  side: number,
   at: number,
   z: Float64Array,
 ): boolean {
@@ -176,7 +224,7 @@ function readWindow(
     if (next < 0) next = smooth.find(x, y, cz + 2, 0);
     if (next < 0) next = smooth.find(x, y, cz - 2, 0);
     if (next < 0) return false;
-    z[k] = rows[source[next] * ROW + 5];
+    z[k] = middle[source[next]] + (smooth.part(next, 2) - cz) * side;
   }
   return true;
 }

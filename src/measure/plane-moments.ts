@@ -1,143 +1,210 @@
 import { Fault } from '../fault.js';
 import { KeyTable } from './key-table.js';
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import { type AreaPiece, type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import {
+  absorbBlocks,
+  createMomentBlocks,
+  MOMENTS,
+  type MomentBlocks,
+  openBlock,
+  openRecord,
+  packBlocks,
+  packedBytes,
+  packRim,
+  readBlocks,
+  recycle,
+} from './moment-blocks.js';
 
 /** `voxel`: edge of the cube in which planes are fitted, metres. Moments are kept in sub-voxels of half that edge. */
 export interface PlaneMomentsParams {
   voxel: number;
+  /** Only these passes, of which the second is moved by whole sub-voxels first: for passes that stand far off. */
+  moved?: { passes: readonly [number, number]; by: readonly [number, number, number] };
 }
 
-/** Numbers kept for each pass and sub-voxel: n, sums of x y z, sums of xx xy xz yy yz zz; from the sub-voxel's corner. */
-export const MOMENTS = 10;
-/** A block is 8 x 8 x 8 sub-voxels: a lookup is needed only where the scan leaves a block. */
-export const BLOCK_SIDE = 8;
-const BLOCK_SLOTS = BLOCK_SIDE ** 3;
+/** An area is 16 x 16 blocks in plan, all heights: 32 m with sub-voxels of 0.25 m. */
+export const AREA_SHIFT = 4;
+const AREA_SIDE = 1 << AREA_SHIFT;
 
 export interface PlaneMoments {
   /** Edge of a sub-voxel, in quanta of `quantum`. */
   side: number;
   /** Size in 0.1 mm of the unit in which moments are kept: 1 up to sub-voxels of 1 m, 10 above. */
   quantum: number;
-  /** Keys: pass, block x, block y, block z. */
-  blocks: KeyTable;
-  /** For each block, slot -> record + 1; slot = (z * 8 + y) * 8 + x of the sub-voxel in the block. */
-  slots: Int32Array[];
-  records: number;
-  /** MOMENTS numbers a record; grows by doubling. */
-  moments: Float64Array;
+  /** Keys: area column, area row, 0, 0. */
+  areas: KeyTable;
+  blocks: MomentBlocks[];
   /** Most points a record may hold so that every product sum stays below 2^53 and adds exactly in any order. */
   mostPoints: number;
+  moved: { still: number; pass: number; by: readonly [number, number, number] } | null;
 }
 
-const MAGIC = 0x504d4f31;
+const MAGIC = 0x504d4f32;
+const HEAD = 16;
+/** Column and row of an area, before its blocks. */
+const AREA_HEAD = 8;
 
 /**
  * Exact first and second moments of X Y Z for each pass and sub-voxel: enough to fit, later, the plane of any voxel that
- * is a sum of eight sub-voxels. Sums are integers: a coordinate from the sub-voxel's corner is below `side`, a product below side^2, and n side^2 < 2^53 is
- * guarded (0.25 m at 0.1 mm: n < 1.4e9).
+ * is a sum of eight sub-voxels. Sums are integers: a coordinate from the sub-voxel's corner is below `side`, a product
+ * below side^2, and n side^2 < 2^53 is guarded (0.25 m at 0.1 mm: n < 1.4e9).
+ *
+ * By far the largest of all states. It is cut into areas, so that those whose points are all in can be boiled down to the
+ * planes that were looked for and forgotten.
  */
 export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMoments> = {
   id: 'plane-moments',
-  version: 1,
+  version: 2,
   columns: () => [],
 
-  create({ voxel }) {
-    const fine = Math.round((voxel / 2) * QUANTA_PER_METRE);
-    const quantum = fine <= QUANTA_PER_METRE ? 1 : 10;
-    const side = Math.round(fine / quantum);
+  create({ voxel, moved }) {
+    const { side, quantum } = subVoxel(voxel);
     return {
       side,
       quantum,
-      blocks: new KeyTable(),
-      slots: [],
-      records: 0,
-      moments: new Float64Array(256 * MOMENTS),
+      areas: new KeyTable(),
+      blocks: [],
       mostPoints: Math.floor(2 ** 53 / side ** 2),
+      moved: moved ? { still: moved.passes[0], pass: moved.passes[1], by: moved.by } : null,
     };
   },
 
   add(state, batch) {
-    if (state.quantum === 1) addBatch(state, batch, 1);
-    else addBatch(state, batch, state.quantum);
+    const source = state.moved === null ? batch : moveBatch(state, batch);
+    // A constant where it can be one, so that the loop is compiled without the division.
+    if (state.quantum === 1) addBatch(state, source, 1);
+    else addBatch(state, source, state.quantum);
   },
 
   pack(state) {
-    const order = state.blocks.sorted();
-    const slotsAt = padded(16 + order.length * 20);
-    const momentsAt = slotsAt + padded(state.records * 2);
-    const buffer = new ArrayBuffer(momentsAt + state.records * MOMENTS * 8);
-    const head = new Int32Array(buffer, 0, 4 + order.length * 5);
-    head.set([MAGIC, state.side, order.length, state.records]);
-    const slots = new Uint16Array(buffer, slotsAt, state.records);
-    const moments = new Float64Array(buffer, momentsAt);
-    let at = 0;
-    for (let i = 0; i < order.length; i++) {
-      const block = order[i];
-      const held = state.slots[block];
-      const before = at;
-      for (let slot = 0; slot < BLOCK_SLOTS; slot++) {
-        const record = held[slot];
-        if (record === 0) continue;
-        slots[at] = slot;
-        const from = (record - 1) * MOMENTS;
-        for (let k = 0; k < MOMENTS; k++) moments[at * MOMENTS + k] = state.moments[from + k];
-        at++;
-      }
-      for (let k = 0; k < 4; k++) head[4 + i * 5 + k] = state.blocks.part(block, k);
-      head[4 + i * 5 + 4] = at - before;
+    const order = state.areas.sorted();
+    let bytes = 0;
+    for (const area of order) bytes += AREA_HEAD + packedBytes(state.blocks[area]);
+    const buffer = startPack(state.side, order.length, bytes);
+    let offset = HEAD;
+    for (const area of order) {
+      new Int32Array(buffer, offset, 2).set([state.areas.part(area, 0), state.areas.part(area, 1)]);
+      packBlocks(state.blocks[area], buffer, offset + AREA_HEAD);
+      offset += AREA_HEAD + packedBytes(state.blocks[area]);
     }
     return buffer;
   },
 
   absorb(state, packed) {
-    const head = new Int32Array(packed, 0, 4);
-    if (head[0] !== MAGIC || head[1] !== state.side)
-      throw new RangeError('these plane moments were measured otherwise');
-    const blocks = head[2];
-    const records = head[3];
-    const keys = new Int32Array(packed, 16, blocks * 5);
-    const slotsAt = padded(16 + blocks * 20);
-    const slots = new Uint16Array(packed, slotsAt, records);
-    const moments = new Float64Array(packed, slotsAt + padded(records * 2), records * MOMENTS);
-    let at = 0;
-    for (let i = 0; i < blocks; i++) {
-      const k = i * 5;
-      const held = openBlock(state, keys[k], keys[k + 1], keys[k + 2], keys[k + 3]);
-      for (let end = at + keys[k + 4]; at < end; at++) {
-        const record = openRecord(state, held, slots[at]) * MOMENTS;
-        const target = state.moments;
-        for (let m = 0; m < MOMENTS; m++) target[record + m] += moments[at * MOMENTS + m];
-        if (target[record] > state.mostPoints) throw tooDense(state);
-      }
-    }
+    forEachArea(packed, (side, column, row, offset) => {
+      if (side !== state.side) throw new RangeError('these plane moments were measured otherwise');
+      const read = readBlocks(packed, offset);
+      if (absorbBlocks(openArea(state, column, row), read) > state.mostPoints) throw tooDense(state);
+      return read.end;
+    });
   },
 
   finish: (state) => state,
+
+  release(state) {
+    for (const blocks of state.blocks) recycle(blocks);
+    state.blocks.length = 0;
+  },
+
+  areas: {
+    edge: ({ voxel }) => {
+      const { side, quantum } = subVoxel(voxel);
+      return (side * quantum * 8 * AREA_SIDE) / QUANTA_PER_METRE;
+    },
+    reach: ({ voxel, moved }) => {
+      const { side, quantum } = subVoxel(voxel);
+      return ((1 + Math.max(0, ...(moved?.by ?? []).map(Math.abs))) * side * quantum) / QUANTA_PER_METRE;
+    },
+    cut,
+  },
 };
 
-function padded(bytes: number): number {
-  return Math.ceil(bytes / 8) * 8;
+function subVoxel(voxel: number): { side: number; quantum: number } {
+  const fine = Math.round((voxel / 2) * QUANTA_PER_METRE);
+  const quantum = fine <= QUANTA_PER_METRE ? 1 : 10;
+  return { side: Math.round(fine / quantum), quantum };
 }
 
-function openBlock(state: PlaneMoments, pass: number, bx: number, by: number, bz: number): Int32Array {
-  const index = state.blocks.add(pass, bx, by, bz);
-  if (index === state.slots.length) state.slots.push(new Int32Array(BLOCK_SLOTS));
-  return state.slots[index];
-}
+/** The rims an area gives to its lower neighbours: in the second lattice, voxels start at the last sub-voxel of an area. */
+const RIMS = [
+  { dx: -1, dy: 0, along: { x: true, y: false } },
+  { dx: 0, dy: -1, along: { x: false, y: true } },
+  { dx: -1, dy: -1, along: { x: true, y: true } },
+];
 
-/** Record of a sub-voxel, made if it is new. */
-function openRecord(state: PlaneMoments, held: Int32Array, slot: number): number {
-  let record = held[slot];
-  if (record === 0) {
-    record = ++state.records;
-    held[slot] = record;
-    if (record * MOMENTS > state.moments.length) {
-      const grown = new Float64Array(state.moments.length * 2);
-      grown.set(state.moments);
-      state.moments = grown;
+function cut(state: PlaneMoments): AreaPiece[] {
+  const pieces: AreaPiece[] = [];
+  for (const area of state.areas.sorted()) {
+    const [column, row] = [state.areas.part(area, 0), state.areas.part(area, 1)];
+    const start = (dx: number, dy: number, bytes: number) => {
+      const buffer = startPack(state.side, 1, AREA_HEAD + bytes);
+      new Int32Array(buffer, HEAD, 2).set([column + dx, row + dy]);
+      return { buffer, offset: HEAD + AREA_HEAD };
+    };
+    const own = start(0, 0, packedBytes(state.blocks[area]));
+    packBlocks(state.blocks[area], own.buffer, own.offset);
+    pieces.push({ column, row, packed: own.buffer });
+    const read = readBlocks(own.buffer, own.offset);
+    for (const { dx, dy, along } of RIMS) {
+      const isLow = (bx: number, by: number) =>
+        !(along.x && (bx & (AREA_SIDE - 1)) !== 0) && !(along.y && (by & (AREA_SIDE - 1)) !== 0);
+      const rim = packRim(read, along, isLow, (bytes) => start(dx, dy, bytes));
+      if (rim) pieces.push({ column: column + dx, row: row + dy, packed: rim });
     }
   }
-  return record - 1;
+  return pieces;
+}
+
+function startPack(side: number, areas: number, bytes: number): ArrayBuffer {
+  const buffer = new ArrayBuffer(HEAD + bytes);
+  new Int32Array(buffer, 0, 4).set([MAGIC, side, areas, 0]);
+  return buffer;
+}
+
+/** Walks the areas of a packed state; `visit` gets where the blocks begin and says where they end. */
+function forEachArea(
+  packed: ArrayBuffer,
+  visit: (side: number, column: number, row: number, offset: number) => number,
+): void {
+  const [magic, side, areas] = new Int32Array(packed, 0, 4);
+  if (magic !== MAGIC) throw new RangeError('these are not packed plane moments');
+  for (let i = 0, offset = HEAD; i < areas; i++) {
+    const [column, row] = new Int32Array(packed, offset, 2);
+    offset = visit(side, column, row, offset + AREA_HEAD);
+  }
+}
+
+function openArea(state: PlaneMoments, column: number, row: number): MomentBlocks {
+  const index = state.areas.add(column, row, 0, 0);
+  if (index === state.blocks.length) state.blocks.push(createMomentBlocks());
+  return state.blocks[index];
+}
+
+// Scratch of this thread: a batch whose second pass is moved.
+let shifted: MeasuredBatch | null = null;
+
+function moveBatch({ moved, side, quantum }: PlaneMoments, batch: MeasuredBatch): MeasuredBatch {
+  const { still, pass, by } = moved!;
+  const step = side * quantum;
+  if (!shifted || shifted.live.length < batch.count) {
+    const room = batch.live.length;
+    shifted = {
+      ...batch,
+      east: new Float64Array(room),
+      north: new Float64Array(room),
+      up: new Float64Array(room),
+      live: new Uint8Array(room),
+    };
+  }
+  const out = { ...batch, east: shifted.east, north: shifted.north, up: shifted.up, live: shifted.live };
+  for (let i = 0; i < batch.count; i++) {
+    const far = batch.pass[i] === pass ? step : 0;
+    out.east[i] = batch.east[i] + by[0] * far;
+    out.north[i] = batch.north[i] + by[1] * far;
+    out.up[i] = batch.up[i] + by[2] * far;
+    out.live[i] = batch.pass[i] === pass || batch.pass[i] === still ? batch.live[i] : 0;
+  }
+  return out;
 }
 
 /**
@@ -155,7 +222,8 @@ function addBatch(state: PlaneMoments, batch: MeasuredBatch, quantum: number): v
   let blockY = 0;
   let blockZ = 0;
   let blockPass = 0;
-  let held: Int32Array | null = null;
+  let area: MomentBlocks | null = null;
+  let held = -1;
   let record = -1;
   let n = 0;
   let sx = 0;
@@ -180,8 +248,8 @@ function addBatch(state: PlaneMoments, batch: MeasuredBatch, quantum: number): v
     let x = wx - originX;
     let y = wy - originY;
     let z = wz - originZ;
-    if (record < 0 || x < 0 || x >= side || y < 0 || y >= side || z < 0 || z >= side || pass[i] !== runPass) {
-      if (record >= 0) store(state, record, n, sx, sy, sz, sxx, sxy, sxz, syy, syz, szz);
+    if (area === null || x < 0 || x >= side || y < 0 || y >= side || z < 0 || z >= side || pass[i] !== runPass) {
+      if (area !== null) store(state, area, record, n, sx, sy, sz, sxx, sxy, sxz, syy, syz, szz);
       const ix = Math.floor(wx / side);
       const iy = Math.floor(wy / side);
       const iz = Math.floor(wz / side);
@@ -189,14 +257,15 @@ function addBatch(state: PlaneMoments, batch: MeasuredBatch, quantum: number): v
       const by = iy >> 3;
       const bz = iz >> 3;
       runPass = pass[i];
-      if (held === null || bx !== blockX || by !== blockY || bz !== blockZ || runPass !== blockPass) {
-        held = openBlock(state, runPass, bx, by, bz);
+      if (area === null || bx !== blockX || by !== blockY || bz !== blockZ || runPass !== blockPass) {
+        area = openArea(state, bx >> AREA_SHIFT, by >> AREA_SHIFT);
+        held = openBlock(area, runPass, bx, by, bz);
         blockX = bx;
         blockY = by;
         blockZ = bz;
         blockPass = runPass;
       }
-      record = openRecord(state, held, ((iz & 7) << 6) | ((iy & 7) << 3) | (ix & 7));
+      record = openRecord(area, held + (((iz & 7) << 6) | ((iy & 7) << 3) | (ix & 7)));
       originX = ix * side;
       originY = iy * side;
       originZ = iz * side;
@@ -216,11 +285,12 @@ function addBatch(state: PlaneMoments, batch: MeasuredBatch, quantum: number): v
     syz += y * z;
     szz += z * z;
   }
-  if (record >= 0) store(state, record, n, sx, sy, sz, sxx, sxy, sxz, syy, syz, szz);
+  if (area !== null) store(state, area, record, n, sx, sy, sz, sxx, sxy, sxz, syy, syz, szz);
 }
 
 function store(
   state: PlaneMoments,
+  area: MomentBlocks,
   record: number,
   n: number,
   sx: number,
@@ -233,7 +303,7 @@ function store(
   syz: number,
   szz: number,
 ): void {
-  const m = state.moments;
+  const m = area.moments;
   const at = record * MOMENTS;
   m[at] += n;
   m[at + 1] += sx;

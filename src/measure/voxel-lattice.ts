@@ -1,14 +1,29 @@
 import { KeyTable } from './key-table.js';
-import { BLOCK_SIDE, MOMENTS, type PlaneMoments } from './plane-moments.js';
+import { BLOCK_SIDE, BLOCK_SLOTS, MOMENTS, type MomentBlocks } from './moment-blocks.js';
+import { AREA_SHIFT, type PlaneMoments } from './plane-moments.js';
 
 /** Voxels along the edge of a lattice block: each is two sub-voxels wide. */
 const VOXELS = BLOCK_SIDE / 2;
 const VOXELS_IN_BLOCK = VOXELS ** 3;
 
-/** Moves a pass by whole sub-voxels before it is compared: used once a gross shift has been found. */
-export interface Nudge {
-  pass: number;
-  by: readonly [number, number, number];
+/** One area of a state, and which it is. Blocks of the rim belong to the areas beside it. */
+export interface Area {
+  column: number;
+  row: number;
+  /** Edge of a sub-voxel, quanta of the state. */
+  side: number;
+  blocks: MomentBlocks;
+}
+
+/** The area with its rim out of a state that holds nothing else. */
+export function areaOf(state: PlaneMoments, { column, row }: { column: number; row: number }): Area | null {
+  const index = state.areas.find(column, row, 0, 0);
+  return index < 0 ? null : { column, row, side: state.side, blocks: state.blocks[index] };
+}
+
+/** Whether a block lies in the area itself, not in its rim. */
+export function isOwn({ column, row }: Area, bx: number, by: number): boolean {
+  return bx >> AREA_SHIFT === column && by >> AREA_SHIFT === row;
 }
 
 /** One voxel: the moments of each pass that has points in it. Reused from call to call. */
@@ -24,25 +39,25 @@ export interface VoxelGroup {
 }
 
 /** The passes that hold points, ascending. */
-export function passesOf(state: PlaneMoments): number[] {
+export function passesOf({ blocks: { keys } }: Area): number[] {
   const passes = new Set<number>();
-  for (let b = 0; b < state.blocks.size; b++) passes.add(state.blocks.part(b, 0));
+  for (let b = 0; b < keys.size; b++) passes.add(keys.part(b, 0));
   return [...passes].sort((a, b) => a - b);
 }
 
 /**
- * Visits every voxel of one lattice that holds points, in a fixed order. `lattice` 0 starts voxels at even sub-voxels, 1 at odd ones: half a voxel apart in all three
- * axes, so that a surface lying on a voxel face of one lattice runs through the middle of the other's voxels. Moments of
- * a voxel are the exact sum of its eight sub-voxels, their origins shifted in integers.
+ * Visits every voxel of one lattice that starts in the area and holds points, in a fixed order. `lattice` 0 starts voxels
+ * at even sub-voxels, 1 at odd ones: half a voxel apart in all three axes, so that a surface lying on a voxel face of one
+ * lattice runs through the middle of the other's voxels. Moments of a voxel are the exact sum of its eight sub-voxels,
+ * their origins shifted in integers.
  */
 export function visitVoxels(
-  state: PlaneMoments,
+  area: Area,
   lattice: 0 | 1,
   passes: readonly number[],
-  nudge: Nudge | null,
   visit: (group: VoxelGroup) => void,
 ): void {
-  const pieces = collectPieces(state, lattice, passes, nudge);
+  const pieces = collectPieces(area, lattice, passes);
   const scratch = new Float64Array(passes.length * VOXELS_IN_BLOCK * MOMENTS);
   const group: VoxelGroup = {
     corner: [0, 0, 0],
@@ -54,7 +69,7 @@ export function visitVoxels(
   for (const place of pieces.places.sorted()) {
     scratch.fill(0);
     for (let piece = pieces.first[place]; piece >= 0; piece = pieces.next[piece]) {
-      fill(state, pieces.block[piece], pieces.passAt[piece], pieces.shift.subarray(piece * 3, piece * 3 + 3), scratch);
+      fill(area, pieces.block[piece], pieces.passAt[piece], pieces.shift, piece * 3, scratch);
     }
     for (let v = 0; v < VOXELS_IN_BLOCK; v++) {
       group.count = 0;
@@ -84,33 +99,36 @@ interface Pieces {
   shift: Int32Array;
 }
 
-function collectPieces(state: PlaneMoments, lattice: number, passes: readonly number[], nudge: Nudge | null): Pieces {
-  const rank = new Map(passes.map((pass, at) => [pass, at]));
-  const places = new KeyTable(state.blocks.size);
+function collectPieces(area: Area, lattice: number, passes: readonly number[]): Pieces {
+  const { keys, slots } = area.blocks;
+  const places = new KeyTable(keys.size);
   const first: number[] = [];
   const next: number[] = [];
   const block: number[] = [];
   const passAt: number[] = [];
   const shift: number[] = [];
-  for (let b = 0; b < state.blocks.size; b++) {
-    const pass = state.blocks.part(b, 0);
-    const at = rank.get(pass);
-    if (at === undefined) continue;
-    const by = nudge?.pass === pass ? nudge.by : [0, 0, 0];
-    const base = [0, 1, 2].map((axis) => state.blocks.part(b, axis + 1) * BLOCK_SIDE + by[axis] - lattice);
-    const spill = base.map((start) => ((start & 7) === 0 ? 0 : 1));
-    for (let dz = 0; dz <= spill[2]; dz++) {
-      for (let dy = 0; dy <= spill[1]; dy++) {
-        for (let dx = 0; dx <= spill[0]; dx++) {
-          const move = [(base[0] & 7) - dx * 8, (base[1] & 7) - dy * 8, (base[2] & 7) - dz * 8];
-          if (!reaches(state.slots[b], move)) continue;
-          const place = places.add((base[0] >> 3) + dx, (base[1] >> 3) + dy, (base[2] >> 3) + dz, 0);
+  // The second lattice lies one sub-voxel on: its blocks hold seven eighths of one block and a slice of each of the next.
+  const spill = lattice;
+  for (let b = 0; b < keys.size; b++) {
+    const at = passes.indexOf(keys.part(b, 0));
+    if (at < 0) continue;
+    for (let dz = 0; dz <= spill; dz++) {
+      for (let dy = 0; dy <= spill; dy++) {
+        for (let dx = 0; dx <= spill; dx++) {
+          const px = keys.part(b, 1) - dx;
+          const py = keys.part(b, 2) - dy;
+          if (!isOwn(area, px, py)) continue;
+          const mx = dx * 8 - lattice;
+          const my = dy * 8 - lattice;
+          const mz = dz * 8 - lattice;
+          if (!reaches(slots, b * BLOCK_SLOTS, mx, my, mz)) continue;
+          const place = places.add(px, py, keys.part(b, 3) - dz, 0);
           if (place === first.length) first.push(-1);
           next.push(first[place]);
           first[place] = block.length;
           block.push(b);
           passAt.push(at);
-          shift.push(...move);
+          shift.push(mx, my, mz);
         }
       }
     }
@@ -132,30 +150,38 @@ function high(move: number): number {
   return move > 0 ? 7 - move : 7;
 }
 
-function reaches(slots: Int32Array, move: readonly number[]): boolean {
-  for (let z = low(move[2]); z <= high(move[2]); z++) {
-    for (let y = low(move[1]); y <= high(move[1]); y++) {
-      for (let x = low(move[0]); x <= high(move[0]); x++) if (slots[(z << 6) | (y << 3) | x] !== 0) return true;
+function reaches(slots: Int32Array, start: number, mx: number, my: number, mz: number): boolean {
+  for (let z = low(mz); z <= high(mz); z++) {
+    for (let y = low(my); y <= high(my); y++) {
+      for (let x = low(mx); x <= high(mx); x++) if (slots[start + ((z << 6) | (y << 3) | x)] !== 0) return true;
     }
   }
   return false;
 }
 
-function fill(state: PlaneMoments, block: number, passAt: number, move: Int32Array, out: Float64Array): void {
-  const slots = state.slots[block];
-  const m = state.moments;
-  const side = state.side;
-  for (let z = low(move[2]); z <= high(move[2]); z++) {
-    for (let y = low(move[1]); y <= high(move[1]); y++) {
-      for (let x = low(move[0]); x <= high(move[0]); x++) {
-        const record = slots[(z << 6) | (y << 3) | x];
+function fill(
+  { blocks, side }: Area,
+  block: number,
+  passAt: number,
+  shift: Int32Array,
+  at: number,
+  out: Float64Array,
+): void {
+  const { slots, moments } = blocks;
+  const start = block * BLOCK_SLOTS;
+  const mx = shift[at];
+  const my = shift[at + 1];
+  const mz = shift[at + 2];
+  for (let z = low(mz); z <= high(mz); z++) {
+    for (let y = low(my); y <= high(my); y++) {
+      for (let x = low(mx); x <= high(mx); x++) {
+        const record = slots[start + ((z << 6) | (y << 3) | x)];
         if (record === 0) continue;
-        const r = (record - 1) * MOMENTS;
-        const lx = x + move[0];
-        const ly = y + move[1];
-        const lz = z + move[2];
-        const at = (passAt * VOXELS_IN_BLOCK + ((lz >> 1) << 4) + ((ly >> 1) << 2) + (lx >> 1)) * MOMENTS;
-        addShifted(m, r, (lx & 1) * side, (ly & 1) * side, (lz & 1) * side, out, at);
+        const lx = x + mx;
+        const ly = y + my;
+        const lz = z + mz;
+        const to = (passAt * VOXELS_IN_BLOCK + ((lz >> 1) << 4) + ((ly >> 1) << 2) + (lx >> 1)) * MOMENTS;
+        addShifted(moments, (record - 1) * MOMENTS, (lx & 1) * side, (ly & 1) * side, (lz & 1) * side, out, to);
       }
     }
   }

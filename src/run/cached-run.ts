@@ -1,3 +1,4 @@
+import type { AreaStore } from './areas.js';
 import type { MeasureCache } from './cache.js';
 import { runTasks } from './pool.js';
 import { type Ask, Facts } from './reduce.js';
@@ -19,7 +20,7 @@ export async function runCached(
   cache: MeasureCache,
   sink: (result: TaskResult) => void,
   isSound: (file: number) => boolean,
-  signal?: AbortSignal,
+  { signal, areas }: { signal?: AbortSignal; areas?: AreaStore } = {},
 ): Promise<void> {
   const byFile = groupByFile(tasks);
   const keys = new Map<number, string | null>();
@@ -58,7 +59,8 @@ export async function runCached(
         open.set(file, state);
       }
       for (let i = 0; i < result.tasks.length; i++) {
-        const at = byFile.get(file)!.indexOf(result.tasks[i]);
+        // Spans come back from threads as copies.
+        const at = byFile.get(file)!.findIndex(({ span }) => span.first === result.tasks[i].span.first);
         state.boxes.set(result.boxes.subarray(i * 6, i * 6 + 6), at * 6);
       }
       state.facts.absorb(result);
@@ -71,7 +73,7 @@ export async function runCached(
         writes.push(cache.write(key, [...state.facts.pack(), state.boxes.buffer as ArrayBuffer]));
     },
     signal,
-    true,
+    { filesApart: true, areas },
   );
   await Promise.all(writes);
 }

@@ -4,13 +4,14 @@ import type { DeliveredFile, DeliveryFacts, PassRule } from '../delivery/deliver
 import { Fault, type FaultFacts } from '../fault.js';
 import { measurementById } from '../measure/index.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
+import { AreaStore } from './areas.js';
 import { MeasureCache } from './cache.js';
 import { runCached } from './cached-run.js';
 import { damagedChunks, faultOfDamage, type Run, runWithoutDamage } from './damage.js';
 import { overviewAsks } from './overview.js';
 import type { Plan } from './plan.js';
 import { runTasks } from './pool.js';
-import { type Ask, Facts, measurementsFor } from './reduce.js';
+import { type Ask, assigned, Facts, measurementsFor } from './reduce.js';
 import { type PassAssignment, passColumns, type Task, type TaskResult } from './task.js';
 
 export interface Progress {
@@ -63,12 +64,15 @@ export async function measureDelivery(
   const rounds = spec.passes.by === 'gps-time-gap' ? 2 : 1;
   const progress = countProgress(plan, rounds, options.onProgress);
   const asks = new Map(spec.requirements.map((requirement) => [requirement, asksOf(requirement, delivery)]));
-  const measured = measurementsFor([TALLY, ...overviewAsks(plan.files), ...[...asks.values()].flat()]);
+  const wanted = [TALLY, ...overviewAsks(plan.files), ...[...asks.values()].flat()];
   for (;;) {
     const starts =
       spec.passes.by === 'gps-time-gap' ? await passStarts(plan, spec.passes.gap, options, progress) : null;
     const known = damagedChunks(plan.files);
-    const once = await measureOnce(plan, measured, passAssignment(spec.passes, starts), options, progress);
+    const passes = passAssignment(spec.passes, starts);
+    const once = await measureOnce(plan, wanted, passes, options, progress);
+    const again = once.facts.again(wanted);
+    if (again.length > 0) once.facts.adopt((await measureOnce(plan, again, passes, options, () => {})).facts);
     // More columns show more damage: then times of damaged chunks may have told passes apart.
     if (starts === null || damagedChunks(plan.files) === known) return { ...once, asks, starts };
   }
@@ -103,13 +107,7 @@ export async function measureAgain(
   const part: Plan = { ...plan, tasks, files: plan.files.map((file) => ({ ...file })) };
   const workers = points < FEW_POINTS ? 1 : options.workers;
   const passes = passAssignment(rule, starts);
-  const { facts } = await measureOnce(
-    part,
-    measurementsFor(asks),
-    passes,
-    { ...options, workers, cache: null },
-    () => {},
-  );
+  const { facts } = await measureOnce(part, asks, passes, { ...options, workers, cache: null }, () => {});
   return facts;
 }
 
@@ -117,28 +115,38 @@ function passAssignment(rule: PassRule, starts: Float64Array | null): PassAssign
   return rule.by === 'gps-time-gap' ? { by: rule.by, starts: starts! } : { by: rule.by };
 }
 
+/**
+ * Reads all points once. Should points turn up where no header said there were any, after their area was boiled down, all
+ * is read again, `patient`: nothing is boiled down before the end.
+ */
 async function measureOnce(
   plan: Plan,
-  asks: Ask[],
+  asks: readonly Ask[],
   passes: PassAssignment,
   options: MeasureOptions,
   progress: (result: TaskResult) => void,
+  patient = false,
 ): Promise<Pick<Measured, 'facts' | 'boxes'>> {
+  const roots = measurementsFor(asks);
   const columns = new Set<Column>(['xyz', 'flags', ...passColumns(passes)]);
-  for (const { measurement, params } of asks) {
+  for (const { measurement, params } of roots) {
     for (const column of measurementById(measurement).columns(params)) columns.add(column);
   }
   const assignment = {
-    measurements: asks.map(({ measurement, params }) => ({ id: measurement, params })),
+    measurements: assigned(roots, asks),
+    cutAreas: !options.cache,
     columns: [...columns].sort(),
     files: plan.units,
     passes,
   };
-  let facts = new Facts(asks);
+  const newStore = () => new AreaStore(assignment.measurements, plan.tasks, plan.files, { patient });
+  let areas = newStore();
+  let facts = new Facts(roots, areas);
   let boxes = new Map<string, Float64Array>();
   let faults = new Map<number, { first: number; facts: FaultFacts }>();
   const begin = () => {
-    facts = new Facts(asks);
+    areas = newStore();
+    facts = new Facts(roots, areas);
     boxes = new Map();
     faults = new Map();
     return (result: TaskResult) => {
@@ -156,7 +164,9 @@ async function measureOnce(
       }
     };
   };
-  await runWithoutDamage(plan.files, plan.tasks, assignment, begin, runner(plan.tasks, asks, options));
+  const run = runner(plan.tasks, roots, options, () => areas);
+  await runWithoutDamage(plan.files, plan.tasks, assignment, begin, run);
+  if (areas.late && !patient) return measureOnce(plan, asks, passes, options, () => {}, true);
   for (const file of plan.files) noteFault(file, faults.get(file.index)?.facts ?? null);
   return { facts, boxes };
 }
@@ -172,11 +182,16 @@ function noteFault(file: DeliveredFile, unread: FaultFacts | null): void {
 
 const DAMAGED = 'laz-chunk-damaged';
 
-function runner(tasks: readonly Task[], asks: readonly Ask[], { workers, cache, signal }: MeasureOptions): Run {
+function runner(
+  tasks: readonly Task[],
+  roots: readonly Ask[],
+  { workers, cache, signal }: MeasureOptions,
+  areas: () => AreaStore,
+): Run {
   return async (assignment, sink, isSound) => {
-    if (!cache) return runTasks(tasks, assignment, workers, sink, signal);
+    if (!cache) return runTasks(tasks, assignment, workers, sink, signal, { areas: areas() });
     const kept = await MeasureCache.open(cache, assignment);
-    return runCached(tasks, assignment, asks, workers, kept, sink, isSound, signal);
+    return runCached(tasks, assignment, roots, workers, kept, sink, isSound, { signal, areas: areas() });
   };
 }
 

@@ -3,9 +3,9 @@ import type { ChunkLog, Cloud } from '../cloud/cloud.js';
 import type { Column, PointBatch } from '../cloud/columns.js';
 import { openCloud } from '../cloud/open.js';
 import { Fault } from '../fault.js';
-import { measurementById } from '../measure/index.js';
+import { areaDerivationById, measurementById } from '../measure/index.js';
 import type { AnyMeasurement, MeasuredBatch } from '../measure/measurement.js';
-import { type Assignment, emptyBoxes, type Task, type TaskResult } from './task.js';
+import { type AreaResult, type AreaTask, type Assignment, emptyBoxes, type Task, type TaskResult } from './task.js';
 import { createMeasuredBatch, place } from './world.js';
 
 /** Clouds a worker keeps open: spans of one file mostly come in a row. */
@@ -17,6 +17,21 @@ function widen(boxes: Float64Array, index: number, box: Float64Array): void {
     if (box[k] < boxes[at + k]) boxes[at + k] = box[k];
     if (box[k + 3] > boxes[at + k + 3]) boxes[at + k + 3] = box[k + 3];
   }
+}
+
+/** Puts the pieces of an area together, and keeps of it what the assignment asks for. */
+export function boilDown({ measurements }: Pick<Assignment, 'measurements'>, task: AreaTask): AreaResult {
+  const { measurement, column, row } = task;
+  const { id, params, collects = [] } = measurements[measurement];
+  const kind = measurementById(id);
+  const state = kind.create(params);
+  for (const piece of task.pieces) kind.absorb(state, piece);
+  const parts = task.merge
+    ? []
+    : collects.map((ask) => areaDerivationById(ask.measurement).collect(state, { column, row }, ask.params));
+  const merged = task.merge ? kind.pack(state) : null;
+  kind.release?.(state);
+  return { measurement, column, row, parts, merged };
 }
 
 /** One reading of a group of spans. */
@@ -85,7 +100,7 @@ export class Measuring {
       if (!reading.spoiled) {
         return {
           tasks: [...tasks],
-          states: states.map((state, m) => kinds[m].pack(state)),
+          ...this.#pack(kinds, states),
           boxes: reading.boxes,
           faults,
           damaged,
@@ -94,6 +109,24 @@ export class Measuring {
       }
       sound = sound.filter((task) => !bad.has(task));
     }
+  }
+
+  #pack(kinds: readonly AnyMeasurement[], states: readonly unknown[]): Pick<TaskResult, 'states' | 'areas'> {
+    const { cutAreas } = this.#assignment;
+    const areas: TaskResult['areas'] = [];
+    const packed = states.map((state, m) => {
+      const { areas: cutting, pack, release } = kinds[m];
+      if (cutAreas && cutting) for (const piece of cutting.cut(state)) areas.push({ measurement: m, piece });
+      const whole = cutAreas && cutting ? new ArrayBuffer(0) : pack(state);
+      release?.(state);
+      return whole;
+    });
+    return { states: packed, areas };
+  }
+
+  /** Puts the pieces of an area together, and keeps of it what the assignment asks for. */
+  boilDown(task: AreaTask): AreaResult {
+    return boilDown(this.#assignment, task);
   }
 
   /** Decodes each point of the span once and feeds every measurement. */

@@ -3,8 +3,9 @@ import { availableParallelism } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { Piscina } from 'piscina';
 import { Fault } from '../fault.js';
+import type { AreaStore } from './areas.js';
 import { Measuring } from './measuring.js';
-import { type Assignment, type Task, type TaskResult, unmeasured } from './task.js';
+import { type AreaTask, type Assignment, type Task, type TaskResult, unmeasured } from './task.js';
 
 export function defaultWorkers(): number {
   return Math.max(1, availableParallelism());
@@ -12,8 +13,9 @@ export function defaultWorkers(): number {
 
 /**
  * Measures every task and hands each result to `sink` as it comes, in no particular order (measurements merge exactly, so
- * order cannot matter). At most two tasks a worker are under way, so that results never pile up. One worker means: in
- * this thread. `filesApart` keeps spans of different files out of one group.
+ * order cannot matter). At most two jobs a worker are under way, so that results never pile up. One worker means: in
+ * this thread. `filesApart` keeps spans of different files out of one group. What `areas` has to do, now that more points
+ * are in, goes first: it makes room.
  */
 export async function runTasks(
   tasks: readonly Task[],
@@ -21,29 +23,68 @@ export async function runTasks(
   workers: number,
   sink: (result: TaskResult) => void,
   signal?: AbortSignal,
-  filesApart = false,
+  { filesApart = false, areas }: { filesApart?: boolean; areas?: AreaStore } = {},
 ): Promise<void> {
   const groups = inGroups(tasks, workers, filesApart);
-  if (workers <= 1 || tasks.length <= 1) return runHere(groups, assignment, sink, signal);
+  if (workers <= 1 || (tasks.length <= 1 && !areas?.busy)) return runHere(groups, assignment, sink, signal, areas);
+  const threads = Math.max(1, Math.min(workers, groups.length + (areas?.busy ? workers : 0)));
   const pool = new Piscina({
     filename: workerFile(),
     workerData: assignment,
-    minThreads: Math.min(workers, groups.length),
-    maxThreads: Math.min(workers, groups.length),
+    minThreads: threads,
+    maxThreads: threads,
     recordTiming: false,
   });
+  let next = 0;
+  const nextJob = () => {
+    if (signal?.aborted) return null;
+    const task = areas?.next() ?? null;
+    if (task !== null) return runArea(pool, task, assignment, areas!, signal);
+    return next < groups.length ? runOne(pool, groups[next++], assignment, signal).then(sink) : null;
+  };
   try {
-    let next = 0;
-    const feed = async () => {
-      while (next < groups.length && !signal?.aborted) {
-        const group = groups[next++];
-        sink(await runOne(pool, group, assignment, signal));
-      }
-    };
-    await Promise.all(Array.from({ length: workers * 2 }, feed));
+    await runJobs(nextJob, threads * 2);
     signal?.throwIfAborted();
   } finally {
     await pool.destroy();
+  }
+}
+
+/** Keeps so many jobs under way until there is none left. Every job that ends may bring new ones. */
+function runJobs(nextJob: () => Promise<void> | null, most: number): Promise<void> {
+  return new Promise((resolve, reject) => {
+    let running = 0;
+    const fill = () => {
+      while (running < most) {
+        const job = nextJob();
+        if (job === null) break;
+        running++;
+        job
+          .then(() => {
+            running--;
+            fill();
+          })
+          .catch(reject);
+      }
+      if (running === 0) resolve();
+    };
+    fill();
+  });
+}
+
+/** An area that cannot be worked out costs the requirements that rest on it, not the run. */
+async function runArea(
+  pool: Piscina,
+  task: AreaTask,
+  assignment: Assignment,
+  areas: AreaStore,
+  signal?: AbortSignal,
+): Promise<void> {
+  try {
+    areas.absorb(await pool.run(task, { signal, transferList: task.pieces }));
+  } catch (error) {
+    if (signal?.aborted) throw error;
+    areas.fail(task, Fault.from(error, assignment.measurements[task.measurement].id));
   }
 }
 
@@ -79,13 +120,16 @@ async function runHere(
   assignment: Assignment,
   sink: (result: TaskResult) => void,
   signal?: AbortSignal,
+  areas?: AreaStore,
 ): Promise<void> {
   const measuring = new Measuring(assignment);
   try {
     for (const group of groups) {
       signal?.throwIfAborted();
       sink(await measuring.measure(group));
+      areas?.boilDownHere(assignment);
     }
+    areas?.boilDownHere(assignment);
   } finally {
     await measuring.close();
   }

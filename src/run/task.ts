@@ -2,16 +2,26 @@ import type { ChunkFacts, DamagedChunk } from '../cloud/chunk-guard.js';
 import type { Span } from '../cloud/cloud.js';
 import type { Column } from '../cloud/columns.js';
 import type { FaultFacts } from '../fault.js';
+import type { AreaPiece, FactAsk } from '../measure/measurement.js';
 
 /** What every worker knows before its first span. Plain data: it travels to threads. */
 export interface Assignment {
-  measurements: { id: string; params: unknown }[];
+  measurements: AssignedMeasurement[];
+  /** States that are cut into areas come back in pieces, not whole. */
+  cutAreas?: boolean;
   /** Columns to decode: the union of what the measurements and the pass rule ask for. */
   columns: Column[];
   files: TaskFile[];
   passes: PassAssignment;
   /** By file: first bytes of the chunks that are known to be damaged, and passed over. */
   without: readonly (readonly number[])[];
+}
+
+export interface AssignedMeasurement {
+  id: string;
+  params: unknown;
+  /** What is kept of each area of its state, where that is cut into areas. */
+  collects?: FactAsk[];
 }
 
 export interface TaskFile {
@@ -37,6 +47,8 @@ export interface Task {
 export interface TaskResult {
   tasks: Task[];
   states: ArrayBuffer[];
+  /** Pieces of the states that are cut into areas, with the place of their measurement; those states are then empty. */
+  areas?: { measurement: number; piece: AreaPiece }[];
   /** Where the points of each task lie, six numbers a task: min east, north, up, max east, north, up in quanta. */
   boxes: Float64Array;
   faults: { task: Task; fault: FaultFacts }[];
@@ -56,6 +68,25 @@ export function emptyBoxes(count: number): Float64Array {
   return Float64Array.from({ length: count * 6 }, (_, k) =>
     k % 6 < 3 ? Number.POSITIVE_INFINITY : Number.NEGATIVE_INFINITY,
   );
+}
+
+/** One area whose points are all in, to be boiled down; or, `merge`, whose pieces have become many. */
+export interface AreaTask {
+  /** Place of the measurement in the assignment. */
+  measurement: number;
+  column: number;
+  row: number;
+  pieces: ArrayBuffer[];
+  merge: boolean;
+}
+
+/** What is kept of an area, in the order of `collects`; or its pieces as one. */
+export interface AreaResult {
+  measurement: number;
+  column: number;
+  row: number;
+  parts: unknown[];
+  merged: ArrayBuffer | null;
 }
 
 /** Columns a pass rule needs. */

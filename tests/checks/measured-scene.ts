@@ -1,7 +1,8 @@
 import { createBatch, type PointBatch } from '../../src/cloud/columns.js';
 import { measurementById } from '../../src/measure/index.js';
-import { type Ask, Facts, measurementsFor } from '../../src/run/reduce.js';
-import type { PassAssignment, TaskResult } from '../../src/run/task.js';
+import { AreaStore } from '../../src/run/areas.js';
+import { type Ask, assigned, Facts, measurementsFor } from '../../src/run/reduce.js';
+import { type PassAssignment, type Task, unmeasured } from '../../src/run/task.js';
 import { createMeasuredBatch, place } from '../../src/run/world.js';
 import type { SceneColumns } from '../../test-clouds/writer/point-columns.js';
 
@@ -30,12 +31,23 @@ const COLUMNS = new Set([
   'gpsTime',
 ] as const);
 
+const WHOLE: Task = { file: 0, span: { first: 0, points: 0, pieces: [] } as unknown as Task['span'] };
+
 /** Measures the points of a scene as a run does, without files: quantised, in blocks, every measurement fed. */
 export function measureScene(points: SceneColumns, asks: readonly Ask[], options: MeasureOptions = {}): unknown[] {
+  const facts = readScene(points, asks, options);
+  const again = facts.again(asks);
+  if (again.length > 0) facts.adopt(readScene(points, again, options));
+  return asks.map((ask) => facts.get(ask));
+}
+
+function readScene(points: SceneColumns, asks: readonly Ask[], options: MeasureOptions): Facts {
   const { planUnit = 1, heightUnit = 1, scale = 0.0001, passes = { by: 'point-source-id' } } = options;
   const size = options.block ?? 16_384;
   const wanted = measurementsFor(asks);
-  const facts = new Facts(wanted);
+  const measurements = assigned(wanted, asks);
+  const areas = new AreaStore(measurements, [WHOLE], []);
+  const facts = new Facts(wanted, areas);
   const states = wanted.map(({ measurement, params }) => measurementById(measurement).create(params));
   const offset = [points.x[0] ?? 0, points.y[0] ?? 0, 0].map((v) => Math.round(v));
   const raw = createBatch(COLUMNS, size);
@@ -54,8 +66,9 @@ export function measureScene(points: SceneColumns, asks: readonly Ask[], options
     from = to;
   }
   const packed = states.map((state, m) => measurementById(wanted[m].measurement).pack(state));
-  facts.absorb({ states: packed, fault: null } as unknown as TaskResult);
-  return asks.map((ask) => facts.get(ask));
+  facts.absorb({ ...unmeasured([WHOLE], []), states: packed });
+  areas.boilDownHere({ measurements });
+  return facts;
 }
 
 function fill(
