@@ -149,7 +149,14 @@ export const accuracy3d = {
     const used = tested.filter((r) => !r.blunder);
     const surveyPoints = residuals.map((r) => planLine(r, context));
     const evidence = evidenceOf(checks, used, blunders, residuals, context);
-    const points = { tested: used, vegetated: [], blunders, blundersAccepted: requirement.maxBlunders, target };
+    const points = {
+      tested: used,
+      vegetated: [],
+      blunders,
+      blundersAccepted: requirement.maxBlunders,
+      untested: checks.length - tested.length,
+      target,
+    };
     const stated = statementFor('space', requirement, points, context);
     if (used.length === 0) {
       return undetermined(

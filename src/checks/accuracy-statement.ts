@@ -8,6 +8,7 @@ import { pointCountTables } from './standards/point-count-tables.js';
 import { standardById } from './standards/registry.js';
 import type { AccuracyStatement, Aspect, TestedPoints } from './standards/standard.js';
 import { surveyArea } from './survey-area.js';
+import { plural } from './wording.js';
 
 /** A check point with its differences, cloud minus survey, metres; null for a component that was not compared. */
 export interface Difference {
@@ -25,6 +26,8 @@ export interface StatedPoints {
   vegetated: readonly Difference[];
   blunders: readonly Difference[];
   blundersAccepted: number;
+  /** Check points that could not be compared. */
+  untested: number;
   /** RMSE aimed at, metres. */
   target: number | null;
 }
@@ -33,7 +36,7 @@ export interface StatedPoints {
 export function statementFor(
   aspect: Aspect,
   { standard, pointTable, layout, zone }: AccuracyOptions & { zone?: string },
-  { tested, vegetated, blunders, blundersAccepted, target }: StatedPoints,
+  { tested, vegetated, blunders, blundersAccepted, untested, target }: StatedPoints,
   context: JudgeContext,
 ): { statement?: AccuracyStatement } {
   const named = standardById(standard);
@@ -56,12 +59,23 @@ export function statementFor(
       vegetated: testedPoints('vertical', vegetated),
       blunders: blunders.map(({ point }) => point.id),
       blundersAccepted,
+      untested,
+      incomplete: incompleteness(context),
       area: areaOf(zone, context),
       spread,
       layout,
       table: pointTable === undefined ? null : pointCountTables[pointTable],
     }),
   };
+}
+
+/** Why less than the whole delivery was looked at. */
+function incompleteness({ delivery }: JudgeContext): string[] {
+  const unread = delivery.files.filter(({ fault }) => fault !== null).length;
+  return [
+    ...(delivery.sample === null ? [] : ['Only a share of the points was read: this is a quick look, not a test.']),
+    ...(unread === 0 ? [] : [`${plural(unread, 'file')} could not be fully read.`]),
+  ];
 }
 
 /** Whether the standard named adds the accuracy of the survey to the RMSE; without a standard it is added (ASPRS Edition 2, 7.11). */

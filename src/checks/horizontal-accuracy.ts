@@ -140,7 +140,14 @@ export const horizontalAccuracy = {
     const used = tested.filter((r) => !r.blunder);
     const surveyPoints = residuals.map((r) => planLine(r, context));
     const evidence = evidenceOf(checks, used, blunders, residuals, context);
-    const points = { tested: used, vegetated: [], blunders, blundersAccepted: requirement.maxBlunders, target };
+    const points = {
+      tested: used,
+      vegetated: [],
+      blunders,
+      blundersAccepted: requirement.maxBlunders,
+      untested: checks.length - tested.length,
+      target,
+    };
     const stated = statementFor('horizontal', requirement, points, context);
     if (used.length === 0) {
       const refused = checks.filter((r) => r.how === 'target').length;

@@ -215,6 +215,7 @@ export const verticalAccuracy = {
         vegetated: residuals.filter((r) => r.vegetated && r.dz !== null),
         blunders: blunders.filter(hard),
         blundersAccepted: requirement.maxBlunders,
+        untested: missing.length,
         target: classAimedAt(requirement),
       },
       context,

@@ -49,14 +49,18 @@ export function conditionsOf(facts: AccuracyFacts, rules: PointRules): Condition
   const found = facts.tested?.points ?? 0;
   const count = { found, asked: needed, met: found >= needed };
   const spread = spreadOfPoints(facts);
-  const departures: string[] = [];
+  const departures = [...facts.incomplete];
   const remarks: string[] = [];
   const tooFew = count.met ? [] : [`${plural(found, 'check point')} where ${needed} are asked (${table.title}).`];
   if (found > 0) {
     if (spread.met === null)
       departures.push('The area is not known, so the spread of the check points cannot be told.');
-    else if (!spread.met) departures.push(spreadDeparture(spread));
-    judgeSurvey(facts, rules, departures);
+    else if (!spread.met) {
+      departures.push(spreadDeparture(spread));
+      if (facts.layout === 'area')
+        remarks.push('Along a road or a track the spread is told better with "layout": "corridor".');
+    }
+    judgeSurvey(facts, rules, departures, remarks);
   }
   if (facts.blunders.length > facts.blundersAccepted)
     departures.push(`${plural(facts.blunders.length, 'blunder')} left out: ${facts.blunders.join(', ')}.`);
@@ -64,6 +68,8 @@ export function conditionsOf(facts: AccuracyFacts, rules: PointRules): Condition
     remarks.push(
       `${plural(facts.blunders.length, 'blunder')} left out, as the requirement accepts: ${facts.blunders.join(', ')}.`,
     );
+  if (facts.untested > 0)
+    remarks.push(`${plural(facts.untested, 'more check point')} could not be compared with the cloud.`);
   if (facts.target !== null && facts.tested && facts.tested.mean > MEAN_SHARE * facts.target)
     remarks.push(
       `The mean error, ${length(facts.tested.mean)}, is more than a quarter of the RMSE aimed at: its cause is to be found.`,
@@ -110,16 +116,16 @@ function spreadDeparture({ leastShare, askedShare, spacing, askedSpacing }: Accu
   return `The check points are not spread as asked: ${parts.join('; ')}.`;
 }
 
-function judgeSurvey(facts: AccuracyFacts, rules: PointRules, departures: string[]): void {
+function judgeSurvey(facts: AccuracyFacts, rules: PointRules, departures: string[], remarks: string[]): void {
   const { tested, aspect, target } = facts;
   if (tested === null) return;
   const survey = surveyOf(tested, aspect);
   if (survey === null) {
-    if (rules.addsSurvey)
-      departures.push(
-        'The accuracy of the check point survey is not stated for every point, so it could not be added to the RMSE.',
-      );
-    else departures.push('The accuracy of the check point survey is not stated, so that it is better cannot be shown.');
+    const unknown = 'The accuracy of the check point survey is not stated for every point, so';
+    if (rules.addsSurvey) departures.push(`${unknown} it could not be added to the RMSE.`);
+    else if (rules.surveyFactor !== null)
+      departures.push(`${unknown} that it is ${rules.surveyFactor} times as good as the class cannot be shown.`);
+    else remarks.push(`${unknown} that it is better than what it tests rests on trust.`);
     return;
   }
   if (rules.surveyFactor !== null && target !== null && survey * rules.surveyFactor > target)

@@ -46,6 +46,10 @@ export interface AccuracyFacts {
   /** Names of points left out as blunders, and how many the requirement accepts. */
   blunders: readonly string[];
   blundersAccepted: number;
+  /** Check points that could not be compared with the cloud. */
+  untested: number;
+  /** Why the cloud itself was not wholly looked at, one sentence each: stands against a claim. */
+  incomplete: readonly string[];
   /** Area that the points stand for; null when unknown. */
   area: number | null;
   spread: PointSpread | null;

@@ -69,4 +69,11 @@ describe('asprs-2014', () => {
     expect(large.count.asked).toBe(55);
     expect(large.sentence).toContain('54 check points where 55 are asked');
   });
+
+  it('a survey whose accuracy nobody stated cannot be shown to be three times as good', () => {
+    const tested = pointsOf(25, { rmseZ: 0.05, surveyV: null });
+    expect(asprs2014.statement(factsOf({ target: 0.1, tested })).departures).toEqual([
+      'The accuracy of the check point survey is not stated for every point, so that it is 3 times as good as the class cannot be shown.',
+    ]);
+  });
 });

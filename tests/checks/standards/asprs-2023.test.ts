@@ -130,6 +130,18 @@ describe('asprs-2023', () => {
     expect(spread.met).toBeNull();
   });
 
+  it('a cloud that was not wholly read claims nothing; points that could not be compared are mentioned', () => {
+    const tested = pointsOf(30, { rmseZ: 0.03 });
+    const incomplete = ['1 file could not be fully read.'];
+    const part = asprs2023.statement(factsOf({ target: 0.05, tested, incomplete }));
+    expect(part.claimed).toBe(false);
+    expect(part.sentence).toContain('is not claimed');
+    expect(part.sentence).toContain('1 file could not be fully read.');
+    const fewer = asprs2023.statement(factsOf({ target: 0.05, tested, untested: 2 }));
+    expect(fewer.claimed).toBe(true);
+    expect(fewer.remarks[0]).toBe('2 more check points could not be compared with the cloud.');
+  });
+
   it('every source carries a mark', () => {
     const { sources } = asprs2023.statement(factsOf({ target: 0.05, tested: pointsOf(30, { rmseZ: 0.03 }) }));
     expect(new Set(sources.map(({ mark }) => mark))).toEqual(new Set(['read-T', 'read-S', 'memory', 'computed']));

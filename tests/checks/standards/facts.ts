@@ -35,6 +35,8 @@ export function factsOf(more: Partial<AccuracyFacts>): AccuracyFacts {
     vegetated: null,
     blunders: [],
     blundersAccepted: 0,
+    untested: 0,
+    incomplete: [],
     area: 1e6,
     spread: {
       n: more.tested?.points ?? 0,

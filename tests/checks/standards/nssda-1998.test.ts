@@ -66,4 +66,11 @@ describe('nssda-1998', () => {
       spread: { askedSpacing: null, met: true },
     });
   });
+
+  it('a survey whose accuracy nobody stated is remarked on: the standard asks for a better one, without a number', () => {
+    const tested = pointsOf(20, { rmseZ: 0.05, surveyV: null });
+    const { claimed, remarks } = nssda1998.statement(factsOf({ tested }));
+    expect(claimed).toBe(true);
+    expect(remarks[0]).toContain('rests on trust');
+  });
 });
