@@ -244,6 +244,11 @@ export interface Check<Options> {
   /** True where whole files are judged: a requirement that names a zone is then refused, not quietly judged without it. */
   wholeFiles?: boolean;
   needs(requirement: Requirement<Options>, context: JudgeContext): Need[];
+  /**
+   * What is measured besides, in a second reading, once a requirement turns out not to be met: for likely causes alone. No
+   * figure and no verdict may rest on it. `judge` gets it behind what `needs` asked for, undefined the first time.
+   */
+  needsForCauses?(requirement: Requirement<Options>, context: JudgeContext): Need[];
   /** Lines for the reference of checks, below the rest: a table of rules, say. */
   appendix?(): readonly string[];
   /** Options in plain words, for `spec explain`: one sentence a project manager signs. */

@@ -144,13 +144,17 @@ export const passAgreement = {
     const area = maskArea(context, r.zone);
     if (r.method === 'cells')
       return [{ measurement: 'swath-separation', params: { cell: r.cell, minPoints: leastPoints(r), area } }];
-    return [
-      { measurement: 'pass-pairs', params: { voxel: r.voxel, minPoints: leastPoints(r), area } },
-      // Which way and where each pass was driven, for the likely cause of a difference.
-      { measurement: 'pass-times', params: { cell: r.voxel } },
-      { measurement: 'pass-tracks', params: { cell: TRACK_CELL } },
-    ];
+    return [{ measurement: 'pass-pairs', params: { voxel: r.voxel, minPoints: leastPoints(r), area } }];
   },
+
+  /** Which way and where each pass was driven. */
+  needsForCauses: ({ method, voxel }: Requirement<PassAgreementOptions>) =>
+    method === 'cells'
+      ? []
+      : [
+          { measurement: 'pass-times', params: { cell: voxel } },
+          { measurement: 'pass-tracks', params: { cell: TRACK_CELL } },
+        ],
 
   explain: ({ maxRmsDz, maxP95Dz, maxDz, maxShift, maxPlanShift, maxAxisShift, method, voxel, cell, minCells, zone }) =>
     `Wherever two passes show the same surface${zone ? ` in zone ${zone}` : ''} (${method === 'cells' ? `mean heights of last returns in cells of ${cell} m` : `planes in cubes of ${voxel} m`}, at least ${minCells} of them), ${[

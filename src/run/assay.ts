@@ -10,7 +10,7 @@ import { assembleReport } from './assemble.js';
 import { lookCloser } from './close-ups.js';
 import { availablePlannedChecks, fragments } from './fragments.js';
 import { commandOf, inputsOf } from './inputs.js';
-import { judgeAll } from './judging.js';
+import { judgeWithCauses } from './judging.js';
 import { measureDelivery, type Progress } from './measure-delivery.js';
 import { passLabels } from './pass-labels.js';
 import { makePlan } from './plan.js';
@@ -80,7 +80,8 @@ export async function assay(options: AssayOptions): Promise<Report> {
   };
   const measured = await measureDelivery(plan, spec, delivery, how);
   const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };
-  const judged = await lookCloser(plan, facts, measured, judgeAll(spec, measured, facts), how);
+  const verdicts = await judgeWithCauses(plan, spec, measured, facts, how);
+  const judged = await lookCloser(plan, facts, measured, verdicts, how);
   return assembleReport({
     spec,
     delivery: facts,

@@ -5,10 +5,37 @@ import { Fault } from '../fault.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
 import type { Judged } from './assemble.js';
 import { damagedPoints } from './damage.js';
-import type { Measured } from './measure-delivery.js';
+import { type Measured, type MeasureOptions, measureBesides } from './measure-delivery.js';
+import type { Plan } from './plan.js';
+import type { Ask } from './reduce.js';
+
+/**
+ * Judges every requirement, and those that are not met once more with what their checks want to know for likely causes:
+ * that takes a second reading, which a delivery in order is spared.
+ */
+export async function judgeWithCauses(
+  plan: Plan,
+  spec: AcceptanceSpec,
+  measured: Measured,
+  delivery: DeliveryFacts,
+  how: MeasureOptions,
+): Promise<Judged[]> {
+  const judged = judgeAll(spec, measured, delivery);
+  const asks = new Map<SpecRequirement, Ask[]>();
+  for (const { requirement, check, verdict } of judged) {
+    const more = check.needsForCauses?.(requirement, { delivery }) ?? [];
+    if (verdict.state === 'fail' && more.length > 0) asks.set(requirement, more);
+  }
+  const unknown = [...asks.values()].flat().filter((ask) => !measured.facts.has(ask));
+  if (unknown.length > 0) measured.facts.adopt(await measureBesides(plan, unknown, spec.passes, measured, how));
+  return judged.map((one) => {
+    const more = asks.get(one.requirement);
+    return more ? { ...one, verdict: judgeOne(one.check, one.requirement, measured, delivery, more) } : one;
+  });
+}
 
 /** Judges every requirement on the facts its check asked for, and on nothing else. */
-export function judgeAll(spec: AcceptanceSpec, measured: Measured, delivery: DeliveryFacts): Judged[] {
+function judgeAll(spec: AcceptanceSpec, measured: Measured, delivery: DeliveryFacts): Judged[] {
   return spec.requirements.map((requirement) => {
     const check = checkById(requirement.check);
     if (!check) throw new RangeError(`no check is called ${requirement.check}`);
@@ -21,8 +48,9 @@ function judgeOne(
   requirement: SpecRequirement,
   { facts, asks: measured }: Measured,
   delivery: DeliveryFacts,
+  besides: readonly Ask[] = [],
 ): Verdict {
-  const asks = measured.get(requirement) ?? [];
+  const asks = [...(measured.get(requirement) ?? []), ...besides];
   try {
     const verdict = check.judge(
       asks.map((ask) => facts.get(ask)),

@@ -104,10 +104,20 @@ export async function measureAgain(
   options: MeasureOptions,
 ): Promise<Facts> {
   const points = tasks.reduce((sum, task) => sum + task.span.points, 0);
-  const part: Plan = { ...plan, tasks, files: plan.files.map((file) => ({ ...file })) };
   const workers = points < FEW_POINTS ? 1 : options.workers;
-  const passes = passAssignment(rule, starts);
-  const { facts } = await measureOnce(part, asks, passes, { ...options, workers, cache: null }, () => {});
+  return measureBesides({ ...plan, tasks }, asks, rule, { starts }, { ...options, workers, cache: null });
+}
+
+/** Reads all points once more for something else. Faults were found the first time. */
+export async function measureBesides(
+  plan: Plan,
+  asks: readonly Ask[],
+  rule: PassRule,
+  { starts }: Pick<Measured, 'starts'>,
+  options: MeasureOptions,
+): Promise<Facts> {
+  const again: Plan = { ...plan, files: plan.files.map((file) => ({ ...file })) };
+  const { facts } = await measureOnce(again, asks, passAssignment(rule, starts), options, () => {});
   return facts;
 }
 

@@ -24,7 +24,8 @@ function judgePasses(points: SceneColumns, options: object, passes?: PassAssignm
   const requirement = { check: 'pass-agreement', voxel: 0.5, minPoints: 8, ...options };
   const by = passes?.by ?? 'point-source-id';
   const delivery = deliveryOf({ passRule: { by } as never });
-  const asks = passAgreement.needs(requirementOf(requirement) as never, { delivery });
+  const asked = requirementOf(requirement) as never;
+  const asks = [...passAgreement.needs(asked, { delivery }), ...passAgreement.needsForCauses(asked)];
   const measured = measureScene(points, asks as never, { passes });
   return judge(passAgreement, requirement, measured, { passRule: { by } as never });
 }
