@@ -6,10 +6,12 @@ import type { TallyRow } from '../measure/tally.js';
 import type { Check, Evidence, JudgeContext, Location, Need, Requirement } from './check.js';
 import {
   type FileExtent,
+  gridInMetres,
   type MissingTiles,
   missingTiles,
   type Overlap,
   overlapsOf,
+  planUnitOf,
   type Tile,
   type TileGrid,
   tilesOf,
@@ -17,7 +19,9 @@ import {
 import { tileNames } from './tile-names.js';
 import { figure, length, plural, undetermined } from './wording.js';
 
-export type TilingOptions = TileGrid;
+export interface TilingOptions extends TileGrid {
+  unit: 'metre' | 'cloud';
+}
 
 const LISTED = 25;
 
@@ -35,9 +39,15 @@ export const tiling = {
   ],
   schema: {
     properties: {
-      size: { type: 'number', minimum: 1, maximum: 1000000, description: 'Edge of a square tile, metres.' },
-      originX: { type: 'number', default: 0, description: 'Easting of a corner of the tile grid, metres.' },
-      originY: { type: 'number', default: 0, description: 'Northing of a corner of the tile grid, metres.' },
+      size: { type: 'number', minimum: 1, maximum: 1000000, description: 'Edge of a square tile, in `unit`.' },
+      unit: {
+        enum: ['metre', 'cloud'],
+        default: 'metre',
+        description:
+          'Unit of size, origin and names: metres, or `cloud` for that of the coordinates, such as feet, where the scheme was agreed in it.',
+      },
+      originX: { type: 'number', default: 0, description: 'Easting of a corner of the tile grid, in `unit`.' },
+      originY: { type: 'number', default: 0, description: 'Northing of a corner of the tile grid, in `unit`.' },
       name: {
         type: 'string',
         minLength: 1,
@@ -49,7 +59,8 @@ export const tiling = {
         type: 'number',
         exclusiveMinimum: 0,
         default: 1,
-        description: 'Metres in one unit of the coordinates in names: 1000 for kilometres.',
+        description:
+          'Of `unit`, in one unit of the coordinates in names: 1000 for kilometres where the unit is the metre.',
       },
       nameCorner: {
         enum: ['lower-left', 'upper-left', 'centre'],
@@ -70,10 +81,11 @@ export const tiling = {
   quality: 'DQ_TopologicalConsistency',
 
   needs(requirement: Requirement<TilingOptions>, { delivery }: JudgeContext): Need[] {
-    const { size, tolerance, name } = requirement;
+    const grid = gridOf(requirement, delivery);
+    const { size, tolerance, name } = grid;
     if (name !== undefined) tileNames(name);
     const quanta = (metres: number) => Math.round(metres * QUANTA_PER_METRE);
-    const boxes = tilesOf(delivery.files, requirement).map(({ corner }) =>
+    const boxes = tilesOf(delivery.files, grid).map(({ corner }) =>
       corner === null
         ? null
         : [corner.x - tolerance, corner.y - tolerance, corner.x + size + tolerance, corner.y + size + tolerance].map(
@@ -86,25 +98,28 @@ export const tiling = {
     ];
   },
 
-  explain({ size, originX, originY, name, nameUnit, nameCorner, tolerance, zone }) {
+  explain({ size, unit, originX, originY, name, nameUnit, nameCorner, tolerance, zone }) {
+    const units = unit === 'cloud' ? 'units of the cloud' : 'm';
     const corner = nameCorner === 'centre' ? 'centre' : `${nameCorner} corner`;
     const named =
       name === undefined
         ? ''
-        : ` and be named ${name} after its ${corner}${nameUnit === 1 ? '' : ` in units of ${nameUnit} m`}`;
+        : ` and be named ${name} after its ${corner}${nameUnit === 1 ? '' : ` in units of ${nameUnit} ${units}`}`;
     const there =
       zone === undefined ? 'no tile may be missing among others' : `every tile that zone ${zone} touches must be there`;
-    return `Every file must hold the points of one square tile of ${size} m, to ${length(tolerance)}, the grid starting at ${originX}, ${originY}${named}; no two files may overlap, and ${there}.`;
+    return `Every file must hold the points of one square tile of ${size} ${units}, to ${length(tolerance)}, the grid starting at ${originX}, ${originY}${named}; no two files may overlap, and ${there}.`;
   },
 
   judge([outside, rows], requirement, { delivery }) {
-    const { size, zone: zoneName } = requirement;
+    const { zone: zoneName } = requirement;
+    const grid = gridOf(requirement, delivery);
+    const size = `${requirement.size} ${requirement.unit === 'cloud' ? 'units of the cloud' : 'm'}`;
     const none = figure(0, 'count');
     const limits = { missing: none, overlapping: none, misplaced: none };
     if (!delivery.files.some((file) => file.header !== null))
       return undetermined('No header could be read, so no tile could be told.', { limits });
-    const tiles = tilesOf(delivery.files, requirement);
-    const missing = missingTiles(tiles, zoneOf(delivery, zoneName), requirement, LISTED);
+    const tiles = tilesOf(delivery.files, grid);
+    const missing = missingTiles(tiles, zoneOf(delivery, zoneName), grid, LISTED);
     const overlaps = overlapsOf(extentsOf(rows as TallyRow[], delivery), requirement.tolerance);
     const overlapping = new Set(overlaps.flatMap(({ a, b }) => [a.index, b.index])).size;
     const strays = (outside as OutsideBox[])
@@ -123,8 +138,8 @@ export const tiling = {
     return {
       state: pass ? 'pass' : 'fail',
       summary: pass
-        ? `${plural(tiles.length, 'tile')} of ${size} m, each in its place${zoneName === undefined ? '' : `, and all that zone ${zoneName} touches`}.`
-        : `Of ${plural(tiles.length, 'tile')} of ${size} m: ${found.join(', ')}.`,
+        ? `${plural(tiles.length, 'tile')} of ${size}, each in its place${zoneName === undefined ? '' : `, and all that zone ${zoneName} touches`}.`
+        : `Of ${plural(tiles.length, 'tile')} of ${size}: ${found.join(', ')}.`,
       measured: {
         tiles: figure(tiles.length, 'count'),
         missing: figure(missing.count, 'count'),
@@ -133,11 +148,16 @@ export const tiling = {
         outside: figure(points, 'count'),
       },
       limits,
-      evidence: evidenceOf(missing, overlaps, strays, misnamed, requirement, delivery),
+      evidence: evidenceOf(missing, overlaps, strays, misnamed, grid, delivery),
       advice: adviceOn(missing.count, overlapping, points, misnamed.length),
     };
   },
 } satisfies Check<TilingOptions>;
+
+/** The grid in metres, whatever unit it was agreed in. */
+function gridOf(requirement: Requirement<TilingOptions>, { files }: DeliveryFacts): TileGrid {
+  return requirement.unit === 'cloud' ? gridInMetres(requirement, planUnitOf(files)) : requirement;
+}
 
 function zoneOf(delivery: DeliveryFacts, name: string | undefined) {
   if (name === undefined) return null;
