@@ -54,6 +54,7 @@ export function statementFor(
   return {
     statement: named.statement({
       aspect,
+      unit: unitOf(aspect, context),
       target,
       tested: testedPoints(aspect, tested),
       vegetated: testedPoints('vertical', vegetated),
@@ -66,6 +67,19 @@ export function statementFor(
       layout,
       table: pointTable === undefined ? null : pointCountTables[pointTable],
     }),
+  };
+}
+
+/** Unit and decimals of the coordinates that were tested, as the first readable file has them; metres to the millimetre where none is. */
+function unitOf(aspect: Aspect, { delivery }: JudgeContext): { metres: number; decimals: number } {
+  const file = delivery.files.find(({ header }) => header !== null);
+  if (!file) return { metres: 1, decimals: 3 };
+  const scale = file.header!.scale[aspect === 'vertical' ? 2 : 0];
+  // 0.001 gives 3 decimals and 0.0005 gives 4; never none or more than a tenth of a millimetre.
+  const decimals = scale > 0 ? Math.ceil(-Math.log10(scale) - 1e-9) : 3;
+  return {
+    metres: aspect === 'vertical' ? file.heightUnit : file.planUnit,
+    decimals: Math.min(4, Math.max(1, decimals)),
   };
 }
 

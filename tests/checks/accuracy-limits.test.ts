@@ -214,6 +214,15 @@ describe('a standard named', () => {
     expect(of('corridor')).toMatchObject({ claimed: true, spread: { askedSpacing: null, met: true } });
   });
 
+  it('NSSDA speaks in the unit of the cloud: feet with two decimals for a scale of 0.01', () => {
+    const feet = { ...fileOf('a.las', 0, { header: { max: [328, 328, 3], scale: [0.01, 0.01, 0.01] } as never }) };
+    const file = { ...feet, planUnit: 0.3048, heightUnit: 1200 / 3937 };
+    const surveyPoints = spreadOver(36).map((place, k) => surveyPoint(`P${k}`, { ...place, sigmaV: 0.01 }));
+    const options = { maxAt95: 0.3, standard: 'nssda-1998' };
+    const verdict = judge(verticalAccuracy, options, [heights(swing(36, 0.1))], { surveyPoints, files: [file] });
+    expect(verdict.statement!.sentence).toBe('Tested 0.64 feet vertical accuracy at 95% confidence level.');
+  });
+
   it('no survey points at all: nothing is stated', () => {
     expect(
       judge(verticalAccuracy, { maxRmse: 0.05, standard: 'asprs-2023' }, [[]], { files }).statement,

@@ -71,7 +71,7 @@ export const asprs2023 = {
     const base = { standard: this.id, title: NAME, ...points, remarks, sources: [...SOURCES, ...sources] };
     const vegetatedValue = vva === null ? '' : ` VVA accuracy was found to be RMSE_V = ${centimetres(vva)} cm.`;
     if (tested === null) {
-      const sentence = `This data set was not tested for ${untested}.${vegetatedValue}`;
+      const sentence = [`This data set was not tested for ${untested}.${vegetatedValue}`, ...departures].join(' ');
       return { ...base, sentence, claimed: false, class: null, departures: [...tooFew, ...departures] };
     }
     const found = rmseOf(tested, aspect);

@@ -146,7 +146,14 @@ export function centimetres(metres: number): string {
   return String(Number((metres * 100).toFixed(2)));
 }
 
-/** Metres as statements print them: millimetres are the last digit of survey coordinates. */
-export function metres(value: number): string {
-  return value.toFixed(3);
+/** Feet are a third of a metre, give or take: the international and the US survey foot differ in the sixth digit only. */
+const FOOT = 0.3048;
+
+/**
+ * A length in the unit of the cloud's coordinates with as many decimals as they have, as NSSDA (3.2.3) prescribes; `metres`
+ * where the coordinates are in some other unit than metres or feet.
+ */
+export function inDataUnit(value: number, { metres, decimals }: AccuracyFacts['unit']): string {
+  const feet = Math.abs(metres - FOOT) < 1e-5;
+  return feet ? `${(value / metres).toFixed(decimals)} feet` : `${value.toFixed(metres === 1 ? decimals : 3)} meters`;
 }

@@ -1,5 +1,5 @@
 import { accuracyInSpaceAt95 } from '../../geometry/accuracy.js';
-import { conditionsOf, metres } from './conditions.js';
+import { conditionsOf, inDataUnit } from './conditions.js';
 import { pointCountTables } from './point-count-tables.js';
 import type { AccuracyFacts, AccuracyStandard, AccuracyStatement, MarkedSource } from './standard.js';
 
@@ -53,7 +53,7 @@ export const nchrp748 = {
     const value =
       at95 === null
         ? 'Places were not tested.'
-        : `${metres(at95)} meters network accuracy in space at 95% confidence level`;
+        : `${inDataUnit(at95, facts.unit)} network accuracy in space at 95% confidence level`;
     const sentence = claimed
       ? `Tested ${value}: accuracy level ${reached.level}, ${reached.words}.`
       : `That an accuracy level is met is not claimed: ${against.join(' ')}${at95 === null ? '' : ` Found: ${value}.`}`;

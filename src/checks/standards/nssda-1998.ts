@@ -1,5 +1,5 @@
 import { nssdaHorizontal, nssdaVertical } from '../../geometry/accuracy.js';
-import { conditionsOf, metres } from './conditions.js';
+import { conditionsOf, inDataUnit } from './conditions.js';
 import { pointCountTables } from './point-count-tables.js';
 import type { AccuracyFacts, AccuracyStandard, AccuracyStatement, MarkedSource } from './standard.js';
 
@@ -10,7 +10,11 @@ const SOURCES: MarkedSource[] = [
     mark: 'read-T',
   },
   { what: 'vertical: 1.9600 RMSEz', source: 'FGDC-STD-007.3-1998, 3-A.2', mark: 'read-T' },
-  { what: 'wording "Tested ... at 95% confidence level"', source: 'FGDC-STD-007.3-1998, 3.2.3', mark: 'read-T' },
+  {
+    what: 'wording "Tested ... at 95% confidence level", unit and decimals of the data',
+    source: 'FGDC-STD-007.3-1998, 3.2.3',
+    mark: 'read-T',
+  },
   {
     what: 'blunders and wrong coordinate systems are corrected before anything is computed',
     source: 'FGDC-STD-007.3-1998, 3.2.2',
@@ -40,8 +44,8 @@ export const nssda1998 = {
     const against = [...undefinedHere, ...tooFew, ...departures];
     const claimed = accuracy !== null && against.length === 0;
     const sentence = claimed
-      ? `Tested ${metres(accuracy)} meters ${kind}.`
-      : `Not a tested accuracy under the standard: ${against.join(' ')}${accuracy === null ? '' : ` By its formula: ${metres(accuracy)} meters ${kind}.`}`;
+      ? `Tested ${inDataUnit(accuracy, facts.unit)} ${kind}.`
+      : `Not a tested accuracy under the standard: ${against.join(' ')}${accuracy === null ? '' : ` By its formula: ${inDataUnit(accuracy, facts.unit)} ${kind}.`}`;
     return {
       standard: this.id,
       title: this.title,

@@ -37,6 +37,8 @@ export interface TestedPoints {
 /** All that a standard may look at when it states an accuracy. Metres and square metres. */
 export interface AccuracyFacts {
   aspect: Aspect;
+  /** Unit of the coordinates of the cloud that were tested, in metres, and the decimals they are stored with. */
+  unit: { metres: number; decimals: number };
   /** RMSE aimed at; null where the requirement sets none. */
   target: number | null;
   /** Points on open ground for heights, all points otherwise; null when there is none. Blunders are left out. */

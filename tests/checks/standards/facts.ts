@@ -30,6 +30,7 @@ export function pointsOf(points: number, more: Partial<TestedPoints>): TestedPoi
 export function factsOf(more: Partial<AccuracyFacts>): AccuracyFacts {
   return {
     aspect: 'vertical',
+    unit: { metres: 1, decimals: 3 },
     target: null,
     tested: null,
     vegetated: null,

@@ -73,4 +73,14 @@ describe('nssda-1998', () => {
     expect(claimed).toBe(true);
     expect(remarks[0]).toContain('rests on trust');
   });
+
+  it('in the unit of the data and with as many decimals as its coordinates (3.2.3, seen in a transcript)', () => {
+    // 0.1 m RMSE: 0.196 m, 0.643 feet at 0.3048 m a foot
+    const of = (metres: number, decimals: number) =>
+      nssda1998.statement(factsOf({ tested: pointsOf(20, { rmseZ: 0.1 }), unit: { metres, decimals } })).sentence;
+    expect(of(1, 2)).toBe('Tested 0.20 meters vertical accuracy at 95% confidence level.');
+    expect(of(0.3048, 2)).toBe('Tested 0.64 feet vertical accuracy at 95% confidence level.');
+    expect(of(1200 / 3937, 3)).toBe('Tested 0.643 feet vertical accuracy at 95% confidence level.');
+    expect(of(1000, 3)).toBe('Tested 0.196 meters vertical accuracy at 95% confidence level.');
+  });
 });
