@@ -3,7 +3,7 @@ import { Fault } from '../fault.js';
 import { consoleSummary, terminalOptions } from '../report/console.js';
 import { reportJson } from '../report/json.js';
 import { exitCodeOf } from '../report/words.js';
-import { REPORT_FORMATS, type ReportFormat, writeReport } from '../report/write.js';
+import { REPORT_FORMATS, type ReportFormat, refuseFolder, writeReport } from '../report/write.js';
 import { assay } from '../run/assay.js';
 import { transformToWgs84 } from '../run/wgs84.js';
 import type { Streams } from './io.js';
@@ -50,6 +50,8 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
 
 /** Runs a check from the command line. Ctrl-C stops it; reports are written whole or not at all. */
 export async function check(delivery: string[], flags: CheckFlags, streams: Streams): Promise<number> {
+  // Before hours of reading, not behind them.
+  if (flags.out !== undefined) await refuseFolder(flags.out);
   const stop = new AbortController();
   const interrupted = () =>
     stop.abort(

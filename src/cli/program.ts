@@ -17,6 +17,8 @@ export async function main(args: readonly string[], streams: Streams = processSt
   });
   try {
     await program.parseAsync(['node', 'cloudassay', ...args]);
+    const unwritten = (await streams.settled?.()) ?? null;
+    if (unwritten !== null) throw unwritten;
     return code;
   } catch (error) {
     if (error instanceof CommanderError) return error.exitCode === 0 ? ExitCode.accepted : ExitCode.usage;

@@ -1,6 +1,6 @@
 import { randomBytes } from 'node:crypto';
-import { mkdir, open, rename, rm } from 'node:fs/promises';
-import { basename, dirname, join } from 'node:path';
+import { access, constants, mkdir, open, rename, rm, stat } from 'node:fs/promises';
+import { basename, dirname, join, resolve } from 'node:path';
 import { Fault } from '../fault.js';
 import { csvFiles } from './csv.js';
 import { reportGeoJson, type ToWgs84 } from './geojson.js';
@@ -38,6 +38,20 @@ export async function writeReport(
     throw writeFault(error, folder);
   }
   return writeTogether(files.map(({ name, text }) => ({ path: join(folder, name), text })));
+}
+
+/** Tries, without making anything, whether a report could be written into the folder. @throws Fault why it could not */
+export async function refuseFolder(folder: string): Promise<void> {
+  for (let path = resolve(folder); ; path = dirname(path)) {
+    try {
+      if (!(await stat(path)).isDirectory()) throw Object.assign(new Error('no folder'), { code: 'ENOTDIR' });
+      return await access(path, constants.W_OK | constants.X_OK);
+    } catch (error) {
+      // What does not exist yet will be made in the folder above.
+      const missing = (error as NodeJS.ErrnoException).code === 'ENOENT';
+      if (!missing || dirname(path) === path) throw writeFault(error, folder);
+    }
+  }
 }
 
 /** Names and contents of the files of one format. */
