@@ -1,14 +1,7 @@
 import { outlineCells } from '../geometry/outline.js';
-import { rasterisePolygons } from '../geometry/polygon-raster.js';
-import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
+import type { DensityGrid } from '../measure/density-grid.js';
 import type { JudgeContext } from './check.js';
-
-/** What to measure for points in cells: where all returns count, the cells of the passes tell. */
-export function cellsAsk(cell: number, count: CountedReturns): { measurement: string; params: unknown } {
-  return count === 'all'
-    ? { measurement: 'cell-density', params: { cell } }
-    : { measurement: 'density-grid', params: { cell, count } };
-}
+import { zoneRaster } from './zone-raster.js';
 
 /** Cells that count: complete ones, empty ones among them. Sorted by row, then column. */
 export interface JudgedCells {
@@ -32,7 +25,7 @@ export function judgedCells(grid: DensityGrid, zoneName: string | undefined, con
 
 function cellsOfZone(grid: DensityGrid, zoneName: string, context: JudgeContext): JudgedCells {
   const zone = context.delivery.zones.find((z) => z.name === zoneName);
-  const raster = rasterisePolygons(zone?.polygons ?? [], grid.cell);
+  const raster = zoneRaster(zoneName, zone?.polygons ?? [], grid.cell);
   const column = new Int32Array(raster.insideCount);
   const row = new Int32Array(raster.insideCount);
   const points = new Float64Array(raster.insideCount);

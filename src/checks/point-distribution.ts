@@ -1,10 +1,10 @@
 import { passLabel } from '../delivery/delivery.js';
-import { rasterisePolygons } from '../geometry/polygon-raster.js';
 import type { DensityGrid } from '../measure/density-grid.js';
 import type { PassCells } from '../measure/pass-cells.js';
 import type { Check, JudgeContext, Requirement } from './check.js';
 import { judgedCells } from './judged-cells.js';
 import { figure, inZone, percent, plural, undetermined } from './wording.js';
+import { zoneRaster } from './zone-raster.js';
 
 export interface PointDistributionOptions {
   spacing: number;
@@ -127,7 +127,7 @@ function swathCells(grid: DensityGrid, zoneName: string | undefined, context: Ju
   const { column, row, points } = judgedCells(grid, undefined, context);
   if (zoneName === undefined) return points;
   const zone = context.delivery.zones.find((z) => z.name === zoneName);
-  const raster = rasterisePolygons(zone?.polygons ?? [], grid.cell);
+  const raster = zoneRaster(zoneName, zone?.polygons ?? [], grid.cell);
   return points.filter((_, i) => raster.stateOf(column[i], row[i]) === 'inside');
 }
 

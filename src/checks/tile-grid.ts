@@ -1,8 +1,8 @@
 import type { DeliveredFile } from '../delivery/delivery.js';
 import type { Zone } from '../delivery/zones.js';
 import { outlineCells } from '../geometry/outline.js';
-import { rasterisePolygons } from '../geometry/polygon-raster.js';
 import { tileNames } from './tile-names.js';
+import { zoneRaster } from './zone-raster.js';
 
 /** Options that say what the grid of tiles is; metres. */
 export interface TileGrid {
@@ -119,13 +119,19 @@ export function missingTiles(
   const there = new Set(places.map(({ column, row }) => `${column} ${row}`));
   const shift = (ring: Float64Array) => ring.map((v, i) => v - (i % 2 === 0 ? originX : originY));
   const polygons = zone.polygons.map(({ outer, holes }) => ({ outer: shift(outer), holes: holes.map(shift) }));
-  const raster = rasterisePolygons(polygons, size);
+  const raster = zoneRaster(zone.name, polygons, size);
   for (let row = raster.minRow; row < raster.minRow + raster.rows; row++) {
-    for (let column = raster.minColumn; column < raster.minColumn + raster.columns; column++) {
-      if (raster.stateOf(column, row) !== 'outside' && !there.has(`${column} ${row}`)) add(column, row);
+    // Tiles that the zone fills and tiles that its edge cuts, from left to right.
+    const runs = [...pairs(raster.runs(row)), ...pairs(raster.partialRuns(row))].sort(([a], [b]) => a - b);
+    for (const [begin, end] of runs) {
+      for (let column = begin; column < end; column++) if (!there.has(`${column} ${row}`)) add(column, row);
     }
   }
   return missing;
+}
+
+function* pairs(runs: Int32Array): Generator<[begin: number, end: number]> {
+  for (let i = 0; i < runs.length; i += 2) yield [runs[i], runs[i + 1]];
 }
 
 /** Extent of the points of a file, world metres: min x, y, max x, y. */

@@ -1,5 +1,6 @@
 import { Fault } from '../fault.js';
 import { DEGREES_ADVICE, looksLikeDegrees } from './degrees.js';
+import { isBeyondEarth } from './farthest.js';
 import { type Feature, featuresOf, position } from './geojson.js';
 import { readTextFile } from './text-file.js';
 
@@ -48,11 +49,15 @@ export function parseZones(text: string, where: string, options: ZoneOptions = {
   const list = [...zones.values()];
   refuseDegrees(list, where);
   const metres = options.metresPerUnit ?? 1;
-  if (metres !== 1)
-    for (const ring of list.flatMap(ringsOf))
+  for (const zone of list) {
+    for (const ring of ringsOf(zone)) {
       ring.forEach((value, i) => {
         ring[i] = value * metres;
+        if (!isBeyondEarth(ring[i])) return;
+        throw shapeFault('a corner lies beyond any place on Earth', `${where} (${zone.name})`, String(value));
       });
+    }
+  }
   return list;
 }
 

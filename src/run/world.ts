@@ -1,14 +1,9 @@
 import { BLOCK_POINTS, Flag, type PointBatch } from '../cloud/columns.js';
 import { grouped } from '../cloud/text.js';
+import { FARTHEST_METRES, isBeyondEarth } from '../delivery/farthest.js';
 import { Fault } from '../fault.js';
 import { type MeasuredBatch, QUANTA_PER_METRE } from '../measure/measurement.js';
 import type { PassAssignment, TaskFile } from './task.js';
-
-/**
- * Farther from the origin no coordinate is measured, metres: more than twice the largest there is on Earth (45 500 000 m, an
- * easting with a zone number in front). Within it a position in quanta is exact, and cells of 5 cm can be numbered in 32 bits.
- */
-const FARTHEST_METRES = 1e8;
 
 /** Scale and offset of a file's coordinates, as in its header. */
 export interface Placement {
@@ -95,10 +90,9 @@ function toQuanta(
 /** Looks at the box only, which holds every point. What is no number at all is refused too. */
 function refuseFar(box: Float64Array, count: number, where: string): void {
   if (count === 0) return;
-  const farthest = FARTHEST_METRES * QUANTA_PER_METRE;
   for (let k = 0; k < 6; k++) {
-    if (Math.abs(box[k]) <= farthest) continue;
     const metres = box[k] / QUANTA_PER_METRE;
+    if (!isBeyondEarth(metres)) continue;
     throw new Fault({
       code: 'coordinates-beyond-range',
       where,

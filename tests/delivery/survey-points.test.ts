@@ -35,6 +35,12 @@ const plain = (part: Partial<SurveyPoint>): SurveyPoint => ({
 const HEAD = 'id,easting,northing,height';
 
 describe('CSV', () => {
+  it('ends on Earth: the largest easting of any grid is 45 500 000 m, with a zone number in front', () => {
+    expect(parse(`${HEAD}\nA,45500012.431,5800107.288,4.3`)[0].x).toBe(45500012.431);
+    expect(fault(`${HEAD}\nA,1e308,5800107.288,4.3`)).toMatch(/line 2.*easting.*beyond any place on Earth.*1e\+308/);
+    expect(fault(`${HEAD}\nA,500012.4,5800107.288,-2e8`)).toMatch(/height.*beyond any place on Earth/);
+  });
+
   it('fills what is not said', () => {
     expect(parse(`${HEAD}\nP1,500012.431,5800107.288,4.317\n`)).toEqual([
       plain({ id: 'P1', x: 500012.431, y: 5800107.288, z: 4.317 }),

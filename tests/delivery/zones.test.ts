@@ -32,6 +32,14 @@ const fault = (text: string): string => {
 };
 
 describe('zones', () => {
+  it('end on Earth: the largest easting of any grid is 45 500 000 m, with a zone number in front', () => {
+    expect(fault(collection(feature({ name: 'far' }, [square(45_500_000)])))).toBe('no fault');
+    expect(fault(collection(feature({ name: 'far' }, [square(1e9)])))).toMatch(
+      /\(far\): .*beyond any place on Earth.*1000000000/,
+    );
+    expect(fault(collection(feature({ name: 'far' }, [square(0, 1e307, 1e308)])))).toMatch(/beyond any place on Earth/);
+  });
+
   it('are polygons with holes, and multipolygons', () => {
     const text = collection(
       feature({ name: 'road' }, [square(), square(2, 2, 3)]),

@@ -105,8 +105,39 @@ const SPEC = {
     { id: 'ACC', check: 'vertical-accuracy', maxRmse: 0.1, minPoints: 1 },
     { id: 'REL', check: 'pass-agreement', maxRmsDz: 0.05 },
     { id: 'ATT', check: 'point-attributes' },
+    { id: 'DUP', check: 'duplicates', sample: 2000 },
+    { id: 'TILE', check: 'tiling', size: 500 },
+    { id: 'EDGE', check: 'edge-match', maxStep: 0.1 },
+    { id: 'LONE', check: 'isolated-points', maxShare: 0.1 },
+    { id: 'EVEN', check: 'point-distribution', spacing: 0.5 },
+    { id: 'SURF', check: 'surface-precision', maxRms: 0.05, method: 'cells' },
+    { id: 'DRIFT', check: 'pass-drift', maxOffset: 0.05 },
+    { id: 'CLASS', check: 'classification', maxHighGround: 0.1 },
   ],
 };
+
+/** What is asked of a zone: areas as an enemy draws them. */
+function inZone(zone) {
+  return [
+    { id: 'Z1', check: 'coverage', minShare: 0.5, zone },
+    { id: 'Z2', check: 'density', min: 1, zone },
+    { id: 'Z3', check: 'voids', maxArea: 1, zone },
+    { id: 'Z4', check: 'duplicates', zone },
+    { id: 'Z5', check: 'point-attributes', area: zone },
+  ];
+}
+
+/** The spec, asking of the first zone of a zones file as well; of none when the file is to be refused. */
+function specFor(m) {
+  if (m.kind === 'spec') return m.text;
+  if (m.kind !== 'zones') return JSON.stringify(SPEC);
+  try {
+    const [first] = parseZones(m.text, 'zones.geojson', { metresPerUnit: 1 });
+    return JSON.stringify({ ...SPEC, requirements: [...SPEC.requirements, ...inZone(first.name)] });
+  } catch {
+    return JSON.stringify(SPEC);
+  }
+}
 /** Names as an enemy would choose them; a slash cannot be in one. */
 const NAMES = [
   'tile.laz',
@@ -135,7 +166,7 @@ async function tryDelivery(m, index) {
     };
     const options = {
       delivery: [tiles],
-      spec: write('spec.json', m.kind === 'spec' ? m.text : JSON.stringify(SPEC)),
+      spec: write('spec.json', specFor(m)),
       points:
         m.kind === 'geopoints' ? write('p.geojson', m.text) : write('p.csv', m.kind === 'csv' ? m.text : sideFiles.csv),
       zones: m.kind === 'zones' ? write('z.geojson', m.text) : null,
