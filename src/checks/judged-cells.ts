@@ -1,7 +1,14 @@
 import { outlineCells } from '../geometry/outline.js';
-import type { DensityGrid } from '../measure/density-grid.js';
+import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
 import type { JudgeContext } from './check.js';
 import { zoneRaster } from './zone-raster.js';
+
+/** What to measure for points in cells: where all returns count, the cells of the passes tell. */
+export function cellsAsk(cell: number, count: CountedReturns): { measurement: string; params: unknown } {
+  return count === 'all'
+    ? { measurement: 'cell-density', params: { cell } }
+    : { measurement: 'density-grid', params: { cell, count } };
+}
 
 /** Cells that count: complete ones, empty ones among them. Sorted by row, then column. */
 export interface JudgedCells {

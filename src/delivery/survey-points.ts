@@ -2,6 +2,7 @@ import { Fault } from '../fault.js';
 import { createDecimalReader, type Decimal } from './decimal.js';
 import { DEGREES_ADVICE, looksLikeDegrees } from './degrees.js';
 import { isBeyondEarth } from './farthest.js';
+import { statedCrs } from './points-crs.js';
 import type { Field, SurveyTarget } from './survey-columns.js';
 import { roleOf, surfaceOf, targetOf } from './survey-columns.js';
 import { type Cell, rowsOfCsv, rowsOfGeoJson, type SurveyRow } from './survey-table.js';
@@ -32,6 +33,17 @@ export interface SurveyPointOptions {
   metresPerUnit?: number;
   /** The same for heights (z, cloud_z, sigma_v), when it differs. */
   metresPerUnitHeight?: number;
+  /** What to do with the system that the file states (null: none): null when it is the cloud's. May throw a Fault. */
+  system?: (stated: string | null) => PointsSystem | null;
+}
+
+/** Another system than the cloud's: its units, and the way from its plan coordinates to the cloud's, both in metres. */
+export interface PointsSystem {
+  name: string;
+  metresPerUnit: number;
+  metresPerUnitHeight: number;
+  /** Null for a place outside one of the projections. */
+  transform: (x: number, y: number) => readonly [number, number] | null;
 }
 
 /** Texts that mean "nothing" in a cell that may be empty. */
@@ -43,7 +55,7 @@ const NOTHING = /^(|-+|n\/?a|nan|null|none)$/i;
  * Points come in the order of the file; two points at the same place are both kept.
  *
  * @throws Fault with line and column: `file-missing`, `file-unreadable`, `survey-points-columns`, `survey-points-table`,
- * `survey-points-value`, `survey-points-empty`, `survey-points-double`, `degrees`, `json-syntax`, `geojson-shape`
+ * `survey-points-value`, `survey-points-empty`, `points-crs`, `survey-points-double`, `degrees`, `json-syntax`, `geojson-shape`
  */
 export async function readSurveyPoints(path: string, options: SurveyPointOptions = {}): Promise<SurveyPoint[]> {
   return parseSurveyPoints(await readTextFile(path, 'survey points file'), path, options);
@@ -55,11 +67,45 @@ export function parseSurveyPoints(text: string, where: string, options: SurveyPo
   if (rows.length === 0) {
     throw new Fault({ code: 'survey-points-empty', what: 'the file names columns but holds no point', where });
   }
+  const system = options.system?.(statedCrs(text)) ?? null;
   const number = createDecimalReader();
-  const points = rows.map((row) => pointOf({ row, where, number, options }));
+  const points = rows.map((row) => pointOf({ row, where, number, options, system }));
   refuseDoubles(points, rows, where);
   refuseDegrees(points, rows, { where, options });
+  if (system) {
+    for (let i = 0; i < points.length; i++) moveInto(points[i], system, `${where}, ${rows[i].place}`);
+  }
+  points.forEach((point, i) => {
+    refuseFar(point, rows[i], where);
+  });
   return points;
+}
+
+const LENGTHS = ['x', 'y', 'z', 'cloudX', 'cloudY', 'cloudZ', 'sigmaH', 'sigmaV'] as const;
+
+function refuseFar(point: SurveyPoint, { cells, place }: SurveyRow, where: string): void {
+  for (const field of LENGTHS) {
+    const metres = point[field];
+    if (metres === null || !isBeyondEarth(metres)) continue;
+    const cell = cells[field];
+    const here = cell ? `${where}, ${place}, ${cell.place}` : `${where}, ${place}`;
+    throw valueFault('this lies beyond any place on Earth', here, `${metres} m`);
+  }
+}
+
+/** From the points' own system to the cloud's, in plan; places measured in the cloud are there already. */
+function moveInto(point: SurveyPoint, { transform, name }: PointsSystem, where: string): void {
+  const place = transform(point.x, point.y);
+  if (!place) {
+    throw new Fault({
+      code: 'points-crs',
+      what: `the point lies where ${name} has no coordinates`,
+      where,
+      found: `${point.x}, ${point.y} m`,
+      advice: 'Check the coordinate system stated for the points, and their unit',
+    });
+  }
+  [point.x, point.y] = place;
 }
 
 /** Everything needed to read one row. */
@@ -68,6 +114,7 @@ interface Reading {
   where: string;
   number: (text: string) => Decimal;
   options: SurveyPointOptions;
+  system: PointsSystem | null;
 }
 
 function pointOf(reading: Reading): SurveyPoint {
@@ -146,10 +193,12 @@ function sigma(reading: Reading, field: 'sigmaH' | 'sigmaV'): number | null {
   return value;
 }
 
-function inMetres({ options, where, row }: Reading, field: Field, cell: Cell, value: number): number {
+function inMetres({ options, system, where }: Reading, field: Field, cell: Cell, value: number): number {
   const vertical = field === 'z' || field === 'cloudZ' || field === 'sigmaV';
-  const general = options.metresPerUnit ?? 1;
-  const factor = vertical ? (options.metresPerUnitHeight ?? general) : general;
+  // Places measured in the cloud are in its units, whatever the system of the points.
+  const units = field === 'cloudX' || field === 'cloudY' || field === 'cloudZ' ? options : (system ?? options);
+  const general = units.metresPerUnit ?? 1;
+  const factor = vertical ? (units.metresPerUnitHeight ?? general) : general;
   const own = cell.column.metres;
   if (own === 'foot' && factor === 1) {
     throw new Fault({
@@ -160,10 +209,7 @@ function inMetres({ options, where, row }: Reading, field: Field, cell: Cell, va
     });
   }
   const metres = own === null || own === 'foot' ? factor : own;
-  const length = metres === 1 ? value : value * metres;
-  if (isBeyondEarth(length))
-    throw valueFault('this lies beyond any place on Earth', `${where}, ${row.place}, ${cell.place}`, value);
-  return length;
+  return metres === 1 ? value : value * metres;
 }
 
 function wordOf<Word extends string>(
