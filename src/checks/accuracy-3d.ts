@@ -46,6 +46,10 @@ export const accuracy3d = {
       note: 'RMSE_3D of the horizontal and the vertical RMSE, survey accuracy added in quadrature',
     },
     {
+      standard: 'chi-square distribution',
+      note: '95 % in space from the RMSE of the axes, degrees of freedom after Satterthwaite: 1.6140 for three alike',
+    },
+    {
       standard: 'common practice',
       note: 'height from the target or measured by hand, else from a robust plane of the cloud at the point',
     },

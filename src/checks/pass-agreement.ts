@@ -1,25 +1,16 @@
-import { passLabel } from '../delivery/delivery.js';
-import { rmseLowerBound, rmseUpperBound } from '../geometry/distributions.js';
 import type { PassPair, PassPairs } from '../measure/pass-pairs.js';
 import { passCauses } from './advice/pass-facts.js';
 import type { Check, Figure, JudgeContext, Requirement, State } from './check.js';
 import { maskArea } from './mask-area.js';
 import { pairGrid, pairLineOf, pairPlaces, pairTable, separationBins } from './pass-evidence.js';
+import {
+  axisShiftOf,
+  type JudgedPair,
+  judgePair,
+  type PassAgreementOptions,
+  planShiftOf,
+} from './pass-pair-verdict.js';
 import { figure, length, plural, undetermined } from './wording.js';
-
-export interface PassAgreementOptions {
-  maxRmsDz?: number;
-  maxP95Dz?: number;
-  maxDz?: number;
-  maxShift?: number;
-  maxPlanShift?: number;
-  maxAxisShift?: number;
-  method: 'planes' | 'cells';
-  voxel: number;
-  cell: number;
-  minPoints?: number;
-  minCells: number;
-}
 
 export const passAgreement = {
   id: 'pass-agreement',
@@ -260,84 +251,8 @@ export const passAgreement = {
   },
 } satisfies Check<PassAgreementOptions>;
 
-interface Judged {
-  pair: PassPair;
-  name: string;
-  state: State;
-  /** Largest ratio of a figure to its limit. */
-  excess: number;
-  text: string;
-}
-
 /** Cells in which the ways of the vehicle are kept, metres. */
 const TRACK_CELL = 0.5;
-
-/** Two standard deviations: the usual half width of a 95 % interval of a shift. */
-const COVERAGE = 2;
-
-function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, context: JudgeContext): Judged {
-  const name = `${passLabel(context.delivery, pair.a)} and ${passLabel(context.delivery, pair.b)}`;
-  const parts: string[] = [];
-  let state: State = 'pass';
-  let excess = 0;
-  const hold = (value: number | null, limit: number | undefined, label: string, margin = 0) => {
-    if (limit === undefined) return;
-    if (value === null) {
-      state = state === 'fail' ? state : 'undetermined';
-      parts.push(`${label} cannot be told`);
-      return;
-    }
-    const guard = r.decision === 'guarded' ? margin : 0;
-    excess = Math.max(excess, value / limit);
-    parts.push(`${label} ${length(value)} (limit ${length(limit)})`);
-    if (value - guard > limit) state = 'fail';
-    else if (value + guard > limit && state !== 'fail') {
-      state = 'undetermined';
-      parts.push(`the limit lies within ${COVERAGE} standard deviations, ${length(guard)}`);
-    }
-  };
-  hold(pair.rmsDz, r.maxRmsDz, 'RMS height difference', marginOfRms(pair));
-  hold(pair.p95Dz, r.maxP95Dz, '95th percentile of the height differences');
-  hold(pair.maxDz, r.maxDz, 'largest height difference');
-  const std = Math.max(0, ...pair.directions.map((d) => d.std));
-  hold(pair.shiftLength, r.maxShift, 'shift', COVERAGE * std);
-  const plan = planShiftOf(pair);
-  hold(plan?.length ?? null, r.maxPlanShift, 'shift in plan', COVERAGE * (plan?.std ?? 0));
-  const axis = axisShiftOf(pair);
-  hold(axis?.length ?? null, r.maxAxisShift, 'shift along an axis', COVERAGE * (axis?.std ?? 0));
-  const space = r.maxShift ?? r.maxAxisShift;
-  const axes = space !== undefined ? ['x', 'y', 'z'] : r.maxPlanShift !== undefined ? ['x', 'y'] : [];
-  const hidden = axes.filter((_, k) => !pair.observable[k]);
-  if (hidden.length > 0 && pair.shiftLength !== null) {
-    parts.push(`no surface reveals the shift along ${hidden.join(' and ')}`);
-    if (state === 'pass') state = 'undetermined';
-  }
-  return { pair, name, state, excess, text: `Between ${name}: ${parts.join(', ')}` };
-}
-
-/** Half width of the interval of an RMS; each surface is seen by both lattices, so half of the cubes are independent. */
-function marginOfRms({ rmsDz, cells }: PassPair): number {
-  if (rmsDz === null || cells < 4) return 0;
-  const n = Math.floor(cells / 2);
-  return Math.max(rmseUpperBound(rmsDz, n) - rmsDz, rmsDz - rmseLowerBound(rmsDz, n));
-}
-
-/** The part of the shift in plan that can be seen, and its standard deviation; null when neither axis can. */
-function planShiftOf({ shift, shiftStd }: PassPair): { length: number; std: number } | null {
-  if (shift[0] === null && shift[1] === null) return null;
-  return {
-    length: Math.hypot(shift[0] ?? 0, shift[1] ?? 0),
-    std: Math.max(shiftStd[0] ?? 0, shiftStd[1] ?? 0),
-  };
-}
-
-/** The largest shift along an axis that can be seen, and its standard deviation; null when none can. */
-function axisShiftOf({ shift, shiftStd }: PassPair): { length: number; std: number } | null {
-  const seen = [0, 1, 2].filter((k) => shift[k] !== null);
-  if (seen.length === 0) return null;
-  const largest = seen.reduce((a, b) => (Math.abs(shift[b]!) > Math.abs(shift[a]!) ? b : a));
-  return { length: Math.abs(shift[largest]!), std: shiftStd[largest] ?? 0 };
-}
 
 function shiftWords(limit: number | undefined, where: string): string {
   return limit === undefined ? '' : `no pass may be shifted against another by more than ${length(limit)} ${where}`;
@@ -360,7 +275,7 @@ function binsOf(pairs: readonly PassPair[], { method, maxRmsDz }: PassAgreementO
   return method === 'cells' && maxRmsDz !== undefined ? [separationBins(pairs, maxRmsDz, context)] : [];
 }
 
-function most(tested: Judged[], pick: (pair: PassPair) => number | null): number | null {
+function most(tested: JudgedPair[], pick: (pair: PassPair) => number | null): number | null {
   let found: number | null = null;
   for (const { pair } of tested) {
     const value = pick(pair);

@@ -1,15 +1,14 @@
 import type { SurveyPoint } from '../delivery/survey-points.js';
-import { continuousClass, NSSDA_VERTICAL, nssdaVertical } from '../geometry/accuracy.js';
-import { rmseInterval } from '../geometry/distributions.js';
-import { mean, median, nmad, percentile, rmse, standardDeviation } from '../geometry/statistics.js';
+import { NSSDA_VERTICAL } from '../geometry/accuracy.js';
 import type { HeightMethod, SurveyHeight } from '../measure/survey-heights.js';
 import type { SurveySample } from '../measure/survey-samples.js';
 import { decideRmse, rmseLimit, rmseWords, singleTooLarge } from './accuracy-decision.js';
 import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy-options.js';
-import { addsSurvey, statementFor } from './accuracy-statement.js';
+import { statementFor } from './accuracy-statement.js';
 import { likelyCauses } from './advice/index.js';
 import { blunderFacts, placementFacts } from './advice/survey-facts.js';
 import type { Check, Evidence, Figure, JudgeContext, Requirement, State } from './check.js';
+import { describeHeights, type HeightFigures, heightViews } from './height-figures.js';
 import {
   type HeightResidual,
   heightLine,
@@ -19,7 +18,7 @@ import {
   markHeightBlunders,
   toldHeight,
 } from './height-residuals.js';
-import { residualHistogram, SAMPLE_POINTS, surveySections } from './survey-views.js';
+import { SAMPLE_POINTS, surveySections } from './survey-views.js';
 import { figure, length, plural, signedLength, undetermined } from './wording.js';
 
 export interface VerticalAccuracyOptions extends AccuracyOptions {
@@ -49,6 +48,7 @@ export const verticalAccuracy = {
       clause: '7.2, 7.4, 7.11',
       note: 'RMSE with divisor n; survey accuracy added in quadrature; errors above three times the class are examined',
     },
+    { standard: 'FGDC-STD-007.3-1998 (NSSDA)', clause: '3-A.2', note: '95 % of normal errors lie within 1.9600 RMSE' },
     { standard: 'chi-square interval of an RMSE', note: 'normal residuals with zero mean, n degrees of freedom' },
   ],
   schema: {
@@ -230,7 +230,7 @@ export const verticalAccuracy = {
         causes: [...placementCauses(survey, tested.length, context), ...likelyCauses('heights', heightFacts)],
       });
     }
-    const figures = describe(used, tested, checks.length, blunders.length, requirement);
+    const figures = describeHeights(used, tested, checks.length, blunders.length, requirement);
     const { state, summary } = decide(
       figures,
       requirement,
@@ -242,7 +242,7 @@ export const verticalAccuracy = {
       summary,
       measured: figures.measured,
       ...base,
-      evidence: [...residualViews(residuals, figures, rmseLimitOf(requirement)), ...evidence],
+      evidence: [...heightViews(residuals, figures, rmseLimitOf(requirement)), ...evidence],
       advice: adviceFor(state, missing.length),
       causes: [
         ...likelyCauses('heights', heightFacts),
@@ -251,75 +251,6 @@ export const verticalAccuracy = {
     };
   },
 } satisfies Check<VerticalAccuracyOptions>;
-
-function residualViews(
-  residuals: HeightResidual[],
-  { measured, mean, std, rmse: rms }: Figures,
-  limit: number | null,
-): Evidence[] {
-  const shown = residuals.filter((r) => r.dz !== null && (r.judged || r.point.role === 'control'));
-  const items = shown.map(({ point, dz, blunder, judged }) => ({
-    label: point.id,
-    value: dz!,
-    group: judged ? (blunder ? ('blunder' as const) : ('used' as const)) : ('control' as const),
-  }));
-  const interval: [number, number] = [measured.rmseLow.value!, measured.rmseHigh.value!];
-  const used = items.filter(({ group }) => group === 'used').map(({ value }) => value);
-  return [
-    { kind: 'residuals', title: 'Height residuals, cloud minus survey', unit: 'm', items, mean, rms, interval, limit },
-    ...residualHistogram('Check points by height residual', 'm', used, { mean, std, nmad: measured.nmad.value! }),
-  ];
-}
-
-interface Figures {
-  measured: Record<string, Figure>;
-  mean: number;
-  std: number;
-  rmse: number;
-}
-
-function describe(
-  used: HeightResidual[],
-  tested: HeightResidual[],
-  n: number,
-  blunders: number,
-  r: Requirement<VerticalAccuracyOptions>,
-): Figures {
-  const dz = used.map((u) => u.dz!);
-  const fit = rmse(dz);
-  const sigmas = used.map((u) => u.point.sigmaV);
-  const survey = sigmas.every((s) => s !== null) ? rmse(sigmas as number[]) : null;
-  const total = survey === null || !addsSurvey(r) ? fit : Math.hypot(fit, survey);
-  const { low, high } = rmseInterval(total, dz.length);
-  const std = dz.length > 1 ? standardDeviation(dz) : 0;
-  const middle = mean(dz);
-  return {
-    mean: middle,
-    std,
-    rmse: total,
-    measured: {
-      n: figure(n, 'count'),
-      used: figure(dz.length, 'count'),
-      mean: figure(middle, 'm'),
-      median: figure(median(dz), 'm'),
-      std: figure(dz.length > 1 ? std : null, 'm'),
-      rmse: figure(total, 'm'),
-      rmseLow: figure(low, 'm'),
-      rmseHigh: figure(high, 'm'),
-      nmad: figure(nmad(dz), 'm'),
-      p95: figure(percentile(dz.map(Math.abs), 95), 'm'),
-      min: figure(Math.min(...dz), 'm'),
-      max: figure(Math.max(...dz), 'm'),
-      blunders: figure(blunders, 'count'),
-      class: figure(continuousClass(total) / 100, 'm'),
-      rmseFit: figure(fit, 'm'),
-      rmseSurvey: figure(survey, 'm'),
-      rmseAll: figure(rmse(tested.map((t) => t.dz!)), 'm'),
-      ...(r.maxAt95 === undefined ? {} : { at95: figure(nssdaVertical(total), 'm') }),
-      ...(r.maxResidual === undefined ? {} : { largest: figure(Math.max(...tested.map((t) => Math.abs(t.dz!))), 'm') }),
-    },
-  };
-}
 
 /** The RMSE aimed at; null where the requirement limits neither it nor the accuracy at 95 %. */
 function classAimedAt({ maxRmse, maxAt95 }: VerticalAccuracyOptions): number | null {
@@ -333,7 +264,7 @@ function rmseLimitOf(r: VerticalAccuracyOptions): number | null {
 }
 
 function decide(
-  f: Figures,
+  f: HeightFigures,
   r: Requirement<VerticalAccuracyOptions>,
   tested: readonly HeightResidual[],
   blunders: string[],

@@ -108,9 +108,11 @@ function describeCheck(id: string): string {
   const options = Object.entries(check.schema.properties).map(([name, schema]) => {
     const needed = check.schema.required.includes(name)
       ? 'needed'
-      : 'default' in schema
-        ? `default ${JSON.stringify(schema.default)}`
-        : 'optional';
+      : check.schema.anyOf?.some(({ required }) => required.includes(name))
+        ? 'at least one of these needed'
+        : 'default' in schema
+          ? `default ${JSON.stringify(schema.default)}`
+          : 'optional';
     return `    ${name} (${needed}): ${schema.description}`;
   });
   const sources = check.sources.map(
