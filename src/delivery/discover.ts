@@ -43,6 +43,11 @@ export async function discoverClouds(inputs: readonly string[]): Promise<FoundCl
   return [...found, ...namedUrls([...urls])].sort((a, b) => byBytes(a.name, b.name) || byBytes(a.address, b.address));
 }
 
+/** Whether an address is a URL, not a path. */
+export function isUrl(address: string): boolean {
+  return URL_SCHEME.test(address);
+}
+
 /** Orders texts by the bytes of their UTF-8 form, the same on every machine and in every language. */
 export function byBytes(a: string, b: string): number {
   return Buffer.compare(Buffer.from(a), Buffer.from(b));

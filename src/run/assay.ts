@@ -1,5 +1,6 @@
+import { stat } from 'node:fs/promises';
 import type { DeliveryFacts } from '../delivery/delivery.js';
-import { discoverClouds } from '../delivery/discover.js';
+import { discoverClouds, type FoundCloud, isUrl } from '../delivery/discover.js';
 import { compareWithManifest } from '../delivery/manifest.js';
 import { readZones, type Zone } from '../delivery/zones.js';
 import { Fault } from '../fault.js';
@@ -8,6 +9,7 @@ import type { AcceptanceSpec } from '../spec/acceptance-spec.js';
 import { loadSpec } from '../spec/load.js';
 import { assembleReport } from './assemble.js';
 import { lookCloser } from './close-ups.js';
+import { type Crew, defaultWorkers, withCrew } from './crew.js';
 import { availablePlannedChecks, fragments } from './fragments.js';
 import { commandOf, inputsOf } from './inputs.js';
 import { judgeWithCauses } from './judging.js';
@@ -15,7 +17,6 @@ import { measureDelivery, type Progress } from './measure-delivery.js';
 import { passLabels } from './pass-labels.js';
 import { makePlan } from './plan.js';
 import { pointsInCloudSystem } from './points-in-cloud-system.js';
-import { defaultWorkers } from './pool.js';
 
 /** What to check, and against what. Paths and URLs; lengths in side files are in the unit of the cloud. */
 export interface AssayOptions {
@@ -47,10 +48,17 @@ const SPEC_UNITS: Record<string, number> = { metre: 1, foot: 0.3048, 'us-survey-
  * @throws Fault for a spec, points or zones file that cannot be used, and for a delivery without a cloud
  */
 export async function assay(options: AssayOptions): Promise<Report> {
+  return withCrew(options.workers ?? defaultWorkers(), (crew) => assayWith(crew, options));
+}
+
+async function assayWith(crew: Crew, options: AssayOptions): Promise<Report> {
+  // A large delivery needs its threads soon: they load while the spec is read. What is wrong with the spec is told first.
+  const found = discoverClouds(options.delivery);
+  await found.then((clouds) => warmForLarge(crew, clouds)).catch(() => {});
   const spec = await loadSpec(options.spec, fragments(), availablePlannedChecks());
   refuseUnguardable(spec);
   refuseZonesOfFiles(spec);
-  const clouds = await discoverClouds(options.delivery);
+  const clouds = await found;
   const declaredUnit = spec.crs.unit === null ? null : SPEC_UNITS[spec.crs.unit];
   const plan = await makePlan(clouds, declaredUnit, options.spanPoints, options.sample ?? null);
   const first = plan.files.find((file) => file.header !== null);
@@ -73,7 +81,7 @@ export async function assay(options: AssayOptions): Promise<Report> {
     transfer: options.manifest ? await compareWithManifest(options.manifest, clouds) : null,
   };
   const how = {
-    workers: options.workers ?? defaultWorkers(),
+    crew,
     onProgress: options.onProgress,
     signal: options.signal,
     cache: options.sample ? null : (options.cache ?? null),
@@ -91,6 +99,17 @@ export async function assay(options: AssayOptions): Promise<Report> {
     command: commandOf(options),
     notes: points?.notes ?? [],
   });
+}
+
+/** Bytes from which a delivery is sure to keep all threads busy. */
+const LARGE_BYTES = 64 << 20;
+
+async function warmForLarge(crew: Crew, clouds: readonly FoundCloud[]): Promise<void> {
+  let bytes = 0;
+  for (const { address } of clouds) {
+    if (bytes < LARGE_BYTES && !isUrl(address)) bytes += (await stat(address)).size;
+  }
+  if (bytes >= LARGE_BYTES) crew.warm();
 }
 
 function refuseUnguardable(spec: AcceptanceSpec): void {

@@ -1,5 +1,6 @@
 import type { AreaStore } from './areas.js';
 import type { MeasureCache } from './cache.js';
+import type { Crew } from './crew.js';
 import { runTasks } from './pool.js';
 import { type Ask, Facts } from './reduce.js';
 import { type Assignment, type Task, type TaskResult, unmeasured } from './task.js';
@@ -16,7 +17,7 @@ export async function runCached(
   tasks: readonly Task[],
   assignment: Assignment,
   asks: readonly Ask[],
-  workers: number,
+  crew: Crew,
   cache: MeasureCache,
   sink: (result: TaskResult) => void,
   isSound: (file: number) => boolean,
@@ -48,7 +49,7 @@ export async function runCached(
   await runTasks(
     unknown,
     assignment,
-    workers,
+    crew,
     (result) => {
       sink(result);
       const file = result.tasks[0].file;

@@ -5,11 +5,12 @@ import { discoverClouds } from '../delivery/discover.js';
 import type { FaultFacts } from '../fault.js';
 import type { FormatFinding, FormatReport } from '../report/format-rules.js';
 import { parseSpec } from '../spec/load.js';
+import { defaultWorkers, withCrew } from './crew.js';
 import { faultOfDamage, runWithoutDamage } from './damage.js';
 import { fragments } from './fragments.js';
 import { asksOf } from './measure-delivery.js';
 import { makePlan } from './plan.js';
-import { defaultWorkers, runTasks } from './pool.js';
+import { runTasks } from './pool.js';
 import { Facts, measurementsFor } from './reduce.js';
 
 export type { FormatReport } from '../report/format-rules.js';
@@ -73,7 +74,8 @@ export async function testFormatRules(inputs: readonly string[], options: Format
           }
         };
       },
-      (assignment, sink) => runTasks(plan.tasks, assignment, options.workers ?? defaultWorkers(), sink),
+      (assignment, sink) =>
+        withCrew(options.workers ?? defaultWorkers(), (crew) => runTasks(plan.tasks, assignment, crew, sink)),
     );
   }
   for (const [index, fault] of faults) {

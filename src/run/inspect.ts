@@ -8,10 +8,11 @@ import { measurementById } from '../measure/index.js';
 import { QUANTA_PER_METRE } from '../measure/measurement.js';
 import type { TallyRow } from '../measure/tally.js';
 import type { Inspection } from '../report/inspection.js';
+import { defaultWorkers, withCrew } from './crew.js';
 import { faultOfDamage, runWithoutDamage } from './damage.js';
 import { TALLY } from './measure-delivery.js';
 import { makePlan, withoutAddress } from './plan.js';
-import { defaultWorkers, runTasks } from './pool.js';
+import { runTasks } from './pool.js';
 import { type Ask, Facts } from './reduce.js';
 
 export type { Inspection } from '../report/inspection.js';
@@ -101,7 +102,7 @@ async function readContents(address: string, name: string): Promise<Inspection['
         if (result.faults.length > 0) fault ??= result.faults[0].fault;
       };
     },
-    (assignment, sink) => runTasks(plan.tasks, assignment, defaultWorkers(), sink),
+    (assignment, sink) => withCrew(defaultWorkers(), (crew) => runTasks(plan.tasks, assignment, crew, sink)),
   );
   if (fault) throw new Fault(fault);
   if (file.damage.length > 0) throw faultOfDamage(file);

@@ -7,6 +7,7 @@ import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js
 import { AreaStore } from './areas.js';
 import { MeasureCache } from './cache.js';
 import { runCached } from './cached-run.js';
+import { ALONE, type Crew } from './crew.js';
 import { damagedChunks, faultOfDamage, type Run, runWithoutDamage } from './damage.js';
 import { overviewAsks } from './overview.js';
 import type { Plan } from './plan.js';
@@ -20,7 +21,7 @@ export interface Progress {
 }
 
 export interface MeasureOptions {
-  workers: number;
+  crew: Crew;
   onProgress?: (progress: Progress) => void;
   signal?: AbortSignal;
   /** Folder in which measured files are kept between runs. */
@@ -91,7 +92,7 @@ async function passStarts(
   return starts.length === 0 ? Float64Array.of(0) : starts;
 }
 
-/** Fewer points than this are not worth the start of worker threads. */
+/** Fewer points than this are not worth handing out. */
 const FEW_POINTS = 3_000_000;
 
 /** Reads some spans once more for something that was not known to be needed before. Faults were found the first time. */
@@ -104,8 +105,8 @@ export async function measureAgain(
   options: MeasureOptions,
 ): Promise<Facts> {
   const points = tasks.reduce((sum, task) => sum + task.span.points, 0);
-  const workers = points < FEW_POINTS ? 1 : options.workers;
-  return measureBesides({ ...plan, tasks }, asks, rule, { starts }, { ...options, workers, cache: null });
+  const crew = points < FEW_POINTS ? ALONE : options.crew;
+  return measureBesides({ ...plan, tasks }, asks, rule, { starts }, { ...options, crew, cache: null });
 }
 
 /** Reads all points once more for something else. Faults were found the first time. */
@@ -195,13 +196,13 @@ const DAMAGED = 'laz-chunk-damaged';
 function runner(
   tasks: readonly Task[],
   roots: readonly Ask[],
-  { workers, cache, signal }: MeasureOptions,
+  { crew, cache, signal }: MeasureOptions,
   areas: () => AreaStore,
 ): Run {
   return async (assignment, sink, isSound) => {
-    if (!cache) return runTasks(tasks, assignment, workers, sink, signal, { areas: areas() });
+    if (!cache) return runTasks(tasks, assignment, crew, sink, signal, { areas: areas() });
     const kept = await MeasureCache.open(cache, assignment);
-    return runCached(tasks, assignment, roots, workers, kept, sink, isSound, { signal, areas: areas() });
+    return runCached(tasks, assignment, roots, crew, kept, sink, isSound, { signal, areas: areas() });
   };
 }
 

@@ -1,15 +1,8 @@
-import { existsSync } from 'node:fs';
-import { availableParallelism } from 'node:os';
-import { fileURLToPath } from 'node:url';
-import { Piscina } from 'piscina';
 import { Fault } from '../fault.js';
 import type { AreaStore } from './areas.js';
+import type { Crew, SharedAssignment } from './crew.js';
 import { Measuring } from './measuring.js';
 import { type AreaTask, type Assignment, type Task, type TaskResult, unmeasured } from './task.js';
-
-export function defaultWorkers(): number {
-  return Math.max(1, availableParallelism());
-}
 
 /**
  * Measures every task and hands each result to `sink` as it comes, in no particular order (measurements merge exactly, so
@@ -20,34 +13,23 @@ export function defaultWorkers(): number {
 export async function runTasks(
   tasks: readonly Task[],
   assignment: Assignment,
-  workers: number,
+  crew: Crew,
   sink: (result: TaskResult) => void,
   signal?: AbortSignal,
   { filesApart = false, areas }: { filesApart?: boolean; areas?: AreaStore } = {},
 ): Promise<void> {
-  const groups = inGroups(tasks, workers, filesApart);
-  if (workers <= 1 || (tasks.length <= 1 && !areas?.busy)) return runHere(groups, assignment, sink, signal, areas);
-  const threads = Math.max(1, Math.min(workers, groups.length + (areas?.busy ? workers : 0)));
-  const pool = new Piscina({
-    filename: workerFile(),
-    workerData: assignment,
-    minThreads: threads,
-    maxThreads: threads,
-    recordTiming: false,
-  });
+  const groups = inGroups(tasks, crew.workers, filesApart);
+  if (crew.workers <= 1 || (tasks.length <= 1 && !areas?.busy)) return runHere(groups, assignment, sink, signal, areas);
+  const shared = crew.share(assignment);
   let next = 0;
   const nextJob = () => {
     if (signal?.aborted) return null;
     const task = areas?.next() ?? null;
-    if (task !== null) return runArea(pool, task, assignment, areas!, signal);
-    return next < groups.length ? runOne(pool, groups[next++], assignment, signal).then(sink) : null;
+    if (task !== null) return runArea(crew, task, shared, areas!, signal);
+    return next < groups.length ? runOne(crew, groups[next++], shared, assignment, signal).then(sink) : null;
   };
-  try {
-    await runJobs(nextJob, threads * 2);
-    signal?.throwIfAborted();
-  } finally {
-    await pool.destroy();
-  }
+  await runJobs(nextJob, crew.workers * 2);
+  signal?.throwIfAborted();
 }
 
 /** Keeps so many jobs under way until there is none left. Every job that ends may bring new ones. */
@@ -74,17 +56,17 @@ function runJobs(nextJob: () => Promise<void> | null, most: number): Promise<voi
 
 /** An area that cannot be worked out costs the requirements that rest on it, not the run. */
 async function runArea(
-  pool: Piscina,
+  crew: Crew,
   task: AreaTask,
-  assignment: Assignment,
+  assignment: SharedAssignment,
   areas: AreaStore,
   signal?: AbortSignal,
 ): Promise<void> {
   try {
-    areas.absorb(await pool.run(task, { signal, transferList: task.pieces }));
+    areas.absorb(await crew.run(assignment, task, signal, task.pieces));
   } catch (error) {
     if (signal?.aborted) throw error;
-    areas.fail(task, Fault.from(error, assignment.measurements[task.measurement].id));
+    areas.fail(task, Fault.from(error, 'comparison of passes'));
   }
 }
 
@@ -105,12 +87,18 @@ function inGroups(tasks: readonly Task[], workers: number, filesApart: boolean):
 }
 
 /** A worker that dies (out of memory, say) costs the spans it had in hand, not the run. */
-async function runOne(pool: Piscina, tasks: Task[], assignment: Assignment, signal?: AbortSignal): Promise<TaskResult> {
+async function runOne(
+  crew: Crew,
+  tasks: Task[],
+  shared: SharedAssignment,
+  { files }: Assignment,
+  signal?: AbortSignal,
+): Promise<TaskResult> {
   try {
-    return await pool.run(tasks, { signal });
+    return await crew.run(shared, tasks, signal);
   } catch (error) {
     if (signal?.aborted) throw error;
-    const faults = tasks.map((task) => ({ task, fault: Fault.from(error, assignment.files[task.file].address).facts }));
+    const faults = tasks.map((task) => ({ task, fault: Fault.from(error, files[task.file].address).facts }));
     return unmeasured(tasks, faults);
   }
 }
@@ -133,10 +121,4 @@ async function runHere(
   } finally {
     await measuring.close();
   }
-}
-
-/** The compiled worker: beside this file, or in dist when this file runs uncompiled under the test runner. */
-function workerFile(): string {
-  const here = fileURLToPath(new URL('./worker.js', import.meta.url));
-  return existsSync(here) ? here : fileURLToPath(new URL('../../dist/src/run/worker.js', import.meta.url));
 }

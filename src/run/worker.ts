@@ -1,12 +1,21 @@
-import { move, transferableSymbol, valueSymbol, workerData } from 'piscina';
+import { deserialize } from 'node:v8';
+import { move, transferableSymbol, valueSymbol } from 'piscina';
+import type { Job } from './crew.js';
 import { Measuring } from './measuring.js';
-import type { AreaResult, AreaTask, Assignment, Task, TaskResult } from './task.js';
+import type { AreaResult, Assignment, TaskResult } from './task.js';
 
-const measuring = new Measuring(workerData as Assignment);
+let current: { id: number; measuring: Measuring } | null = null;
 
 /** Entry point of a worker thread: measures some spans, or boils an area down; what it gives is moved, never copied. */
-export default async function work(job: Task[] | AreaTask): Promise<TaskResult | AreaResult> {
-  const result = Array.isArray(job) ? await measuring.measure(job) : measuring.boilDown(job);
+export default async function work({ assignment, work }: Job): Promise<TaskResult | AreaResult> {
+  if (current?.id !== assignment.id) {
+    await current?.measuring.close();
+    // Copied first: what is shared cannot be read as text.
+    const known = deserialize(Uint8Array.from(new Uint8Array(assignment.bytes))) as Assignment;
+    current = { id: assignment.id, measuring: new Measuring(known) };
+  }
+  const { measuring } = current;
+  const result = Array.isArray(work) ? await measuring.measure(work) : measuring.boilDown(work);
   return move({
     get [transferableSymbol]() {
       return buffersOf(result);

@@ -21,6 +21,9 @@ async function run(cache: string | null, workers = 1): Promise<string> {
   return reportJson(await assay({ delivery: [tiles], spec, points, zones, workers, spanPoints: 20_000, cache }));
 }
 
+/** The passes of the demo do not agree, so it is read once more for likely causes: an entry a file and reading. */
+const READINGS = 2;
+
 /** Entries by content, so that a rewritten one shows. */
 function entries(cache: string): Map<string, string> {
   return new Map(readdirSync(cache).map((name) => [name, readFileSync(join(cache, name)).toString('base64')]));
@@ -30,7 +33,7 @@ describe('a cache of measured files', () => {
   it('gives the same report when it is empty, full, and for any number of workers', async () => {
     const cache = join(folder, 'cache-same');
     expect(await run(cache)).toBe(full);
-    expect(readdirSync(cache)).toHaveLength(demo.files.length);
+    expect(readdirSync(cache)).toHaveLength(READINGS * demo.files.length);
     const kept = entries(cache);
     expect(await run(cache, 3)).toBe(full);
     expect(entries(cache)).toEqual(kept);
@@ -74,7 +77,7 @@ describe('a cache of measured files', () => {
     try {
       const report = await run(cache);
       const added = readdirSync(cache).filter((name) => !before.has(name));
-      expect(added).toHaveLength(1);
+      expect(added).toHaveLength(READINGS);
       expect(report).toBe(await run(null));
     } finally {
       writeFileSync(path, original);
