@@ -64,7 +64,11 @@ async function assayWith(crew: Crew, options: AssayOptions): Promise<Report> {
   const first = plan.files.find((file) => file.header !== null);
   const metresPerUnit = first?.planUnit ?? declaredUnit ?? 1;
   const points = options.points
-    ? await pointsInCloudSystem(options.points, options.pointsCrs ?? null, { first, declared: spec.crs, metresPerUnit })
+    ? await pointsInCloudSystem(options.points, options.pointsCrs ?? null, {
+        files: plan.files,
+        declared: spec.crs,
+        metresPerUnit,
+      })
     : null;
   const surveyPoints = points?.points ?? null;
   const zones = options.zones ? await readZones(options.zones, { metresPerUnit }) : [];

@@ -7,16 +7,18 @@ import { pointsCrsText, pointsSystem } from './points-system.js';
 export async function pointsInCloudSystem(
   path: string,
   pointsCrs: string | null,
-  cloud: { first: DeliveredFile | undefined; declared: DeclaredCrs; metresPerUnit: number },
+  cloud: { files: readonly DeliveredFile[]; declared: DeclaredCrs; metresPerUnit: number },
 ): Promise<{ points: SurveyPoint[]; notes: Finding[] }> {
-  const { first, declared, metresPerUnit } = cloud;
+  const { files, declared, metresPerUnit } = cloud;
+  const first = files.find((file) => file.header !== null);
+  const crs = files.find((file) => file.crs?.horizontal)?.crs ?? null;
   const asked = pointsCrs === null ? null : await pointsCrsText(pointsCrs);
   let from: string | null = null;
   const points = await readSurveyPoints(path, {
     metresPerUnit,
     metresPerUnitHeight: first?.heightUnit ?? metresPerUnit,
     system: (stated) => {
-      const system = pointsSystem(asked, stated, { crs: first?.crs ?? null, declared }, path);
+      const system = pointsSystem(asked, stated, { crs, declared }, path);
       from = system?.name ?? null;
       return system;
     },

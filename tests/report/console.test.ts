@@ -19,10 +19,12 @@ describe('summary for a terminal', () => {
                            at 565262.25 5934031.75,
                               tile_<script>alert(1)</script>_"&'.laz, source 12: 41.2
                               mm, height step between passes 11 and 12
+                           > Likely cause: two trajectories that were not adjusted to
+                             one another. source 12 lies +15.1 mm in z from
+                             a|b\`c\`[x](javascript:alert(3)): adjust both to common
+                             control.
                            > Pass source 12 lies 15.1 mm above the others. Adjust its
                              trajectory to the control points, then rebuild the tiles.
-                           > The shift is nearly constant along the pass, which points
-                             to the start alignment and not to drift.
       ✗ not met    DEN-1   Density is below the minimum [carriageway]
                            share 97.996 % (limit 98.000 %), asked: at least 400.0
                            points/m²

@@ -46,6 +46,11 @@ describe('JUnit XML', () => {
     expect(advisory?.text).toContain('Ask for the scanner service record.');
   });
 
+  test('likely causes stand with the figures that led to a failure', () => {
+    const failure = cases.find((one) => one.attributes.name.startsWith('REL-1'));
+    expect(failure?.text).toContain('Likely cause: two trajectories that were not adjusted to one another.');
+  });
+
   test('hostile text comes back as it went in; what XML 1.0 section 2.2 forbids does not', () => {
     expect(document.text).toContain(HOSTILE.file);
     const all = `<a>"b"&'c'\t\n${HOSTILE.escape}\ud800 \u{1f30a}`;
@@ -105,6 +110,9 @@ describe('CSV (RFC 4180)', () => {
       ['shift', '0.0241', '0.015', 'm'],
     ]);
     expect(tables['requirements.csv'].filter((row) => row.id === 'TRJ-1')).toHaveLength(1);
+    expect(tables['requirements.csv'].find((row) => row.id === 'REL-1')!.advice).toContain(
+      'Likely cause: two trajectories',
+    );
     expect(tables['locations.csv']).toHaveLength(report.requirements.reduce((n, r) => n + r.locations.length, 0));
   });
 
@@ -277,6 +285,9 @@ describe('Markdown', () => {
       '| ✗ not met | DEN-1 Density is below the minimum | share 97.996 %<br>at least | 98.000 %<br>400.0 points/m² |',
     );
     expect(text).toContain('- Copy the tile again from the source');
+    expect(text).toContain(
+      '- Likely cause: two trajectories that were not adjusted to one another. source 12 lies +15.1 mm in z',
+    );
     expect(text).toContain('quay\\_565200\\_5934050.laz: the file ends inside a chunk');
   });
 

@@ -114,6 +114,7 @@ describe('what a reader finds', () => {
       const article = elements.find((e) => e.attributes.id === `requirement-${i + 1}`);
       expect(article?.text).toContain(requirement.summary);
       for (const line of requirement.advice) expect(article?.text).toContain(line);
+      for (const { title, text } of requirement.causes) expect(article?.text).toContain(`${title}: ${text}`);
       expect(elements.filter((e) => e.attributes.href === `#requirement-${i + 1}`)).toHaveLength(1);
     });
     const chips = elements.filter((e) => e.attributes.class?.startsWith('chip ')).map((e) => e.text);

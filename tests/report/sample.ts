@@ -299,7 +299,14 @@ export function quayRoad(): Report {
         quality: 'DQ_RelativeInternalPositionalAccuracy',
         advice: [
           'Pass source 12 lies 15.1 mm above the others. Adjust its trajectory to the control points, then rebuild the tiles.',
-          'The shift is nearly constant along the pass, which points to the start alignment and not to drift.',
+        ],
+        causes: [
+          {
+            rule: 'pass-shift',
+            title: 'two trajectories that were not adjusted to one another',
+            text: `source 12 lies +15.1 mm in z from ${HOSTILE.pipe}: adjust both to common control.`,
+            figures: [{ name: 'z', value: 0.0151, unit: 'm' }],
+          },
         ],
         locations: Array.from({ length: 60 }, (_, i) => ({
           x: 565262.25 + i * 2.5,

@@ -52,7 +52,7 @@ article .scroll{margin:.6rem 0}
 .summary{font-size:1.02rem;margin:.6rem 0 .3rem}
 .reason{color:var(--soft);font-size:.92rem;max-width:46rem}
 .advice{background:var(--wash);border-radius:.4rem;margin:.9rem 0;padding:.7rem 1rem}
-.advice h4{margin:0 0 .3rem}.advice ul{margin:0;padding-left:1.2rem}
+.advice h4{margin:0 0 .3rem}.advice ul{margin:0;padding-left:1.2rem}.advice ul+h4{margin-top:.7rem}
 blockquote{margin:.5rem 0;padding:.2rem 1rem;border-left:.25rem solid var(--mark);max-width:46rem}.statement ul{margin:.3rem 0;padding-left:1.2rem;font-size:.92rem}
 details{margin:.6rem 0 0}summary{cursor:pointer;color:var(--soft);font-size:.92rem}summary:focus-visible{outline:2px solid var(--mark);outline-offset:2px}
 figure{margin:1rem 0;background:var(--sheet);border:1px solid var(--line);border-radius:.4rem;padding:.8rem}
