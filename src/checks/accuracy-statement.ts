@@ -8,6 +8,7 @@ import { pointCountTables } from './standards/point-count-tables.js';
 import { standardById } from './standards/registry.js';
 import type { AccuracyStatement, Aspect, TestedPoints } from './standards/standard.js';
 import { surveyArea } from './survey-area.js';
+import { findDoubles, surveyAccuracy, USUAL_SEPARATION } from './survey-quality.js';
 import { plural } from './wording.js';
 
 /** A check point with its differences, cloud minus survey, metres; null for a component that was not compared. */
@@ -42,12 +43,12 @@ export function statementFor(
   const named = standardById(standard);
   if (named === null) return {};
   const box = surveyArea(zone, context);
-  const spreadPoints = (tested.length > 0 ? tested : vegetated).map(({ point }) => point);
+  const statedPoints = (tested.length > 0 ? tested : vegetated).map(({ point }) => point);
   const spread =
     box &&
     spreadOf(
-      spreadPoints.map(({ x }) => x),
-      spreadPoints.map(({ y }) => y),
+      statedPoints.map(({ x }) => x),
+      statedPoints.map(({ y }) => y),
       box,
       layout,
     );
@@ -58,6 +59,9 @@ export function statementFor(
       target,
       tested: testedPoints(aspect, tested),
       vegetated: testedPoints('vertical', vegetated),
+      doubles: findDoubles(statedPoints, context.delivery.surveyPoints ?? [], USUAL_SEPARATION).map(
+        ({ words }) => words,
+      ),
       blunders: blunders.map(({ point }) => point.id),
       blundersAccepted,
       untested,
@@ -104,11 +108,7 @@ function testedPoints(aspect: Aspect, differences: readonly Difference[]): Teste
   const dz = aspect === 'horizontal' ? [] : differences.map((d) => d.dz!);
   const components = [dx, dy, dz].filter((values) => values.length > 0);
   const lengths = differences.map((_, i) => Math.hypot(...components.map((values) => values[i])));
-  const sigma = (pick: (point: SurveyPoint) => number | null) => {
-    const values = differences.map(({ point }) => pick(point));
-    return values.every((v) => v !== null) ? rmse(values as number[]) : null;
-  };
-  const perAxis = sigma(({ sigmaH }) => sigmaH);
+  const survey = surveyAccuracy(differences.map(({ point }) => point));
   return {
     points: differences.length,
     rmseX: dx.length > 0 ? rmse(dx) : null,
@@ -116,9 +116,8 @@ function testedPoints(aspect: Aspect, differences: readonly Difference[]): Teste
     rmseZ: dz.length > 0 ? rmse(dz) : null,
     mean: Math.max(...components.map((values) => Math.abs(mean(values)))),
     p95: percentile(lengths, 95),
-    // Given per axis; of both axes it is sqrt(2) times that (ASPRS Edition 2, 7.11).
-    surveyH: perAxis === null ? null : Math.SQRT2 * perAxis,
-    surveyV: sigma(({ sigmaV }) => sigmaV),
+    surveyH: survey.horizontal,
+    surveyV: survey.vertical,
   };
 }
 

@@ -2,9 +2,15 @@ import { fileAt } from '../delivery/delivery.js';
 import type { SurveyPoint } from '../delivery/survey-points.js';
 import { type PointSpread, spreadOf } from '../geometry/point-spread.js';
 import { pointInPolygons } from '../geometry/polygon.js';
-import { rmse } from '../geometry/statistics.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement } from './check.js';
 import { surveyArea } from './survey-area.js';
+import {
+  type DoublePoint,
+  findDoubles,
+  type SurveyAccuracy,
+  surveyAccuracy,
+  USUAL_SEPARATION,
+} from './survey-quality.js';
 import { figure, inZone, length, percent, plural, undetermined } from './wording.js';
 
 export interface SurveyPointSetOptions {
@@ -71,7 +77,7 @@ export const surveyPointSet = {
       separation: {
         type: 'number',
         minimum: 0,
-        default: 0.05,
+        default: USUAL_SEPARATION,
         description: 'Two survey points this near to each other in plan are the same one given twice, metres.',
       },
       verticalClass: {
@@ -173,47 +179,6 @@ function insideOf(zoneName: string | undefined, { delivery }: JudgeContext): (po
   return ({ x, y }) => pointInPolygons(x, y, polygons);
 }
 
-interface Double {
-  point: SurveyPoint;
-  other: SurveyPoint;
-  distance: number;
-  words: string;
-}
-
-/** Check points that stand where another point stands: each once, with the nearest other. */
-function findDoubles(checks: readonly SurveyPoint[], points: readonly SurveyPoint[], separation: number): Double[] {
-  const found: Double[] = [];
-  for (const point of checks) {
-    let best: Double | null = null;
-    for (const other of points) {
-      if (other === point) continue;
-      const distance = Math.hypot(other.x - point.x, other.y - point.y);
-      // Of two check points only the later one is counted.
-      if (distance > separation || (other.role === 'check' && points.indexOf(other) > points.indexOf(point))) continue;
-      const what = other.role === 'control' ? `control point ${other.id}` : other.id;
-      if (best === null || distance < best.distance)
-        best = { point, other, distance, words: `${point.id} is ${what}, ${length(distance)} apart` };
-    }
-    if (best) found.push(best);
-  }
-  return found;
-}
-
-interface SurveyAccuracy {
-  vertical: number | null;
-  horizontal: number | null;
-}
-
-/** RMS of the standard deviations stated for the points; horizontal of both axes. Null unless all points have one. */
-function surveyAccuracy(checks: readonly SurveyPoint[]): SurveyAccuracy {
-  const of = (pick: (p: SurveyPoint) => number | null) => {
-    const values = checks.map(pick);
-    return values.length > 0 && values.every((v) => v !== null) ? rmse(values as number[]) : null;
-  };
-  const plan = of((p) => p.sigmaH);
-  return { vertical: of((p) => p.sigmaV), horizontal: plan === null ? null : Math.SQRT2 * plan };
-}
-
 function judgeSpread(
   spread: PointSpread | null,
   r: SurveyPointSetOptions,
@@ -264,7 +229,7 @@ function judgeSurvey(
   hold('surveyH', survey.horizontal, r.horizontalClass, 'plan');
 }
 
-function doublePlaces(doubles: readonly Double[], { delivery }: JudgeContext): Evidence[] {
+function doublePlaces(doubles: readonly DoublePoint[], { delivery }: JudgeContext): Evidence[] {
   if (doubles.length === 0) return [];
   const items = doubles.map(({ point, distance, words }): Location => {
     const file = fileAt(delivery, point.x, point.y);
@@ -295,7 +260,7 @@ function quarterTable(spread: PointSpread | null, layout: 'area' | 'corridor'): 
 
 function adviceFor(
   failures: number,
-  doubles: readonly Double[],
+  doubles: readonly DoublePoint[],
   survey: SurveyAccuracy,
   r: SurveyPointSetOptions,
 ): string[] {

@@ -214,6 +214,20 @@ describe('a standard named', () => {
     expect(of('corridor')).toMatchObject({ claimed: true, spread: { askedSpacing: null, met: true } });
   });
 
+  it('a check point that is a control point too stands against a claim', () => {
+    const points = spreadOver(36).map((place, k) => surveyPoint(`P${k}`, { ...place, sigmaV: 0.001 }));
+    const { x, y } = points[4];
+    const of = (more: SurveyPoint[]) =>
+      judge(verticalAccuracy, { maxRmse: 0.05, standard: 'asprs-2023' }, [heights(swing(36 + more.length, 0.01))], {
+        surveyPoints: [...points, ...more],
+        files,
+      }).statement!;
+    const twice = of([surveyPoint('C1', { x: x + 0.01, y, role: 'control' })]);
+    expect(twice.claimed).toBe(false);
+    expect(twice.departures).toEqual(['Not every check point is independent: P4 is control point C1, 10.0 mm apart.']);
+    expect(of([surveyPoint('C1', { x: x + 1, y, role: 'control' })]).claimed).toBe(true);
+  });
+
   it('NSSDA speaks in the unit of the cloud: feet with two decimals for a scale of 0.01', () => {
     const feet = { ...fileOf('a.las', 0, { header: { max: [328, 328, 3], scale: [0.01, 0.01, 0.01] } as never }) };
     const file = { ...feet, planUnit: 0.3048, heightUnit: 1200 / 3937 };

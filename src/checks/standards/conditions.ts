@@ -19,12 +19,17 @@ const SPACED_POINTS = 20;
 /** A mean above this share of the RMSE aimed at has a cause to be found (ASPRS Edition 2, 7.2). */
 const MEAN_SHARE = 0.25;
 
-export const SPREAD_SOURCE: MarkedSource = {
+const SPREAD_SOURCE: MarkedSource = {
   what: 'spread: 20 % of the points in each quarter, spaced by 10 % of the diagonal',
   source: 'FGDC-STD-007.3-1998, 3-C.3; USGS Lidar Base Specification 2025 rev. A, "well-distributed"',
   mark: 'read-T',
 };
-export const CLOSER_SOURCE: MarkedSource = {
+const INDEPENDENT_SOURCE: MarkedSource = {
+  what: 'check points are independent of the control',
+  source: 'ASPRS Edition 2, 7.12; USGS Lidar Base Specification 2025 rev. A, check points',
+  mark: 'read-T',
+};
+const CLOSER_SOURCE: MarkedSource = {
   what: 'spacing of more than 20 points, closer by the root of 20 / n; quarters along a corridor, without spacing',
   source: 'own reading: the rule is written for 20 points over a rectangle',
   mark: 'computed',
@@ -62,6 +67,7 @@ export function conditionsOf(facts: AccuracyFacts, rules: PointRules): Condition
     }
     judgeSurvey(facts, rules, departures, remarks);
   }
+  if (facts.doubles.length > 0) departures.push(`Not every check point is independent: ${facts.doubles.join('; ')}.`);
   if (facts.blunders.length > facts.blundersAccepted)
     departures.push(`${plural(facts.blunders.length, 'blunder')} left out: ${facts.blunders.join(', ')}.`);
   else if (facts.blunders.length > 0)
@@ -83,7 +89,14 @@ export function conditionsOf(facts: AccuracyFacts, rules: PointRules): Condition
     source: `${table.title}; ${table.source}`,
     mark: table.mark,
   };
-  return { count, spread, tooFew, departures, remarks, sources: [counts, SPREAD_SOURCE, CLOSER_SOURCE] };
+  return {
+    count,
+    spread,
+    tooFew,
+    departures,
+    remarks,
+    sources: [counts, INDEPENDENT_SOURCE, SPREAD_SOURCE, CLOSER_SOURCE],
+  };
 }
 
 function spreadOfPoints({ spread, layout }: AccuracyFacts): AccuracyStatement['spread'] {

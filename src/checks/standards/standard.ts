@@ -45,6 +45,8 @@ export interface AccuracyFacts {
   tested: TestedPoints | null;
   /** For heights: points in vegetation, none left out; null when there is none. */
   vegetated: TestedPoints | null;
+  /** Points that are control points too, or given twice, in words: not independent, so they stand against a claim. */
+  doubles: readonly string[];
   /** Names of points left out as blunders, and how many the requirement accepts. */
   blunders: readonly string[];
   blundersAccepted: number;

@@ -34,6 +34,7 @@ export function factsOf(more: Partial<AccuracyFacts>): AccuracyFacts {
     target: null,
     tested: null,
     vegetated: null,
+    doubles: [],
     blunders: [],
     blundersAccepted: 0,
     untested: 0,
