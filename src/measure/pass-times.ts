@@ -104,6 +104,8 @@ function addBatch(state: PassTimes, batch: MeasuredBatch): void {
   let held: Float64Array | null = null;
   let slot = 0;
   let runPass = 0;
+  let blockX = 0;
+  let blockY = 0;
   let originX = 0;
   let originY = 0;
   let low = 0;
@@ -118,8 +120,13 @@ function addBatch(state: PassTimes, batch: MeasuredBatch): void {
       if (held !== null) store(held, slot, low, high);
       const cx = Math.floor(east[i] / side);
       const cy = Math.floor(north[i] / side);
-      runPass = pass[i];
-      held = openBlock(state, runPass, cx >> SHIFT, cy >> SHIFT);
+      // Most cells follow another of their block: then there is nothing to look up.
+      if (held === null || pass[i] !== runPass || cx >> SHIFT !== blockX || cy >> SHIFT !== blockY) {
+        runPass = pass[i];
+        blockX = cx >> SHIFT;
+        blockY = cy >> SHIFT;
+        held = openBlock(state, runPass, blockX, blockY);
+      }
       slot = ((cy & (SIDE - 1)) << SHIFT) | (cx & (SIDE - 1));
       originX = cx * side;
       originY = cy * side;

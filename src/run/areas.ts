@@ -1,5 +1,5 @@
 import type { DeliveredFile } from '../delivery/delivery.js';
-import type { Fault } from '../fault.js';
+import { Fault } from '../fault.js';
 import { measurementById } from '../measure/index.js';
 import type { AreaPiece, FactAsk } from '../measure/measurement.js';
 import { boilDown } from './measuring.js';
@@ -10,6 +10,8 @@ import type { AreaResult, AreaTask, AssignedMeasurement, Assignment, Task, TaskR
 const SLACK = 1;
 /** A file that claims more areas than this holds all of them open until it is read: a stray point, or a lie. */
 const MOST_AREAS = 10_000;
+/** Files and areas are counted one by one up to so many pairs, then by squares of areas: 2,000 tiles of 1 km have 2 million. */
+const MOST_COUNTED = 100_000;
 /** Pieces of an area are put together when they have grown to so many bytes, and to so many times what they came to before. */
 const LEAST_MERGE = 8 << 20;
 const MERGE_FACTOR = 3;
@@ -23,7 +25,6 @@ interface AreaState {
   merged: number;
   /** In a worker's hands. */
   away: boolean;
-  done: boolean;
 }
 
 /**
@@ -33,10 +34,13 @@ interface AreaState {
  * tells that the run must be made again with `patient`, which boils down at the end only.
  */
 export class AreaStore {
-  readonly #kinds: { at: number; own: AssignedMeasurement; areas: Map<string, AreaState> }[] = [];
-  /** Files not read yet that reach an area, by measurement and area. */
+  /** `gone`: areas that are boiled down. */
+  readonly #kinds: { at: number; own: AssignedMeasurement; areas: Map<string, AreaState>; gone: Set<string> }[] = [];
+  /** Files not read yet that reach a square of areas, by measurement and square. */
   readonly #open = new Map<string, number>();
-  readonly #reach: (string[] | null)[];
+  readonly #reach: (Range[] | null)[];
+  /** Areas are counted by squares of 2^shift. */
+  #shift = 0;
   readonly #spansLeft = new Map<number, number>();
   readonly #parts = new Map<string, { column: number; row: number; part: unknown }[]>();
   readonly #queue: AreaTask[] = [];
@@ -57,19 +61,26 @@ export class AreaStore {
     this.#patient = patient;
     this.#leastMerge = leastMerge;
     measurements.forEach((own, at) => {
-      if (measurementById(own.id).areas) this.#kinds.push({ at, own, areas: new Map() });
+      if (measurementById(own.id).areas) this.#kinds.push({ at, own, areas: new Map(), gone: new Set() });
     });
     for (const { file } of tasks) this.#spansLeft.set(file, (this.#spansLeft.get(file) ?? 0) + 1);
     this.#reach = files.map((file) => (this.#spansLeft.has(file.index) ? this.#reachOf(file) : []));
+    const ranges = this.#reach.flatMap((reach) => reach ?? []);
+    while (ranges.reduce((sum, range) => sum + squaresOf(range, this.#shift), 0) > MOST_COUNTED) this.#shift++;
     for (const reach of this.#reach) {
       if (reach === null) this.#wide++;
-      else for (const key of reach) this.#open.set(key, (this.#open.get(key) ?? 0) + 1);
+      else this.#count(reach, 1);
     }
   }
 
   /** Whether something is to be done, or being done. */
   get busy(): boolean {
     return this.#queue.length > 0 || this.#away > 0;
+  }
+
+  /** Whether an area could not be worked out. */
+  get failed(): boolean {
+    return this.#fault !== null;
   }
 
   /** Takes the pieces of a result, and notes which files are through. */
@@ -99,9 +110,9 @@ export class AreaStore {
   absorb({ measurement, column, row, parts, merged }: AreaResult): void {
     this.#away--;
     const kind = this.#kinds.find(({ at }) => at === measurement)!;
-    const area = kind.areas.get(`${column} ${row}`)!;
-    area.away = false;
     if (merged !== null) {
+      const area = kind.areas.get(`${column} ${row}`)!;
+      area.away = false;
       area.pieces.push(merged);
       area.bytes += merged.byteLength;
       area.merged = area.bytes;
@@ -117,14 +128,20 @@ export class AreaStore {
   }
 
   /** Notes that an area could not be worked out: nothing that rests on areas can be told then. */
-  fail(_task: AreaTask, fault: Fault): void {
+  fail(error: unknown): void {
     this.#away--;
-    this.#fault ??= fault;
+    this.#fault ??= Fault.from(error, 'comparison of passes');
   }
 
   /** Does what is to be done in this thread. */
   boilDownHere(assignment: Pick<Assignment, 'measurements'>): void {
-    for (let task = this.next(); task !== null; task = this.next()) this.absorb(boilDown(assignment, task));
+    for (let task = this.next(); task !== null; task = this.next()) {
+      try {
+        this.absorb(boilDown(assignment, task));
+      } catch (error) {
+        this.fail(error);
+      }
+    }
   }
 
   /** What was kept of every area, sorted by column, then row. @throws Fault when an area could not be worked out */
@@ -135,16 +152,16 @@ export class AreaStore {
   }
 
   #take(measurement: number, { column, row, packed }: AreaPiece): void {
-    const { areas } = this.#kinds.find(({ at }) => at === measurement)!;
+    const { areas, gone } = this.#kinds.find(({ at }) => at === measurement)!;
     const key = `${column} ${row}`;
-    let area = areas.get(key);
-    if (!area) {
-      area = { column, row, pieces: [], bytes: 0, merged: 0, away: false, done: false };
-      areas.set(key, area);
-    }
-    if (area.done) {
+    if (gone.has(key)) {
       this.late = true;
       return;
+    }
+    let area = areas.get(key);
+    if (!area) {
+      area = { column, row, pieces: [], bytes: 0, merged: 0, away: false };
+      areas.set(key, area);
     }
     area.pieces.push(packed);
     area.bytes += packed.byteLength;
@@ -160,26 +177,26 @@ export class AreaStore {
     }
     this.#spansLeft.delete(file);
     const reach = this.#reach[file];
-    const settleAll = this.#spansLeft.size === 0 || (reach === null && this.#wide === 1);
     if (reach === null) this.#wide--;
-    for (const key of reach ?? []) {
-      this.#open.set(key, this.#open.get(key)! - 1);
-      if (!settleAll) this.#settleKey(key);
-    }
-    if (!settleAll) return;
+    else this.#count(reach, -1);
     for (const { at, areas } of this.#kinds) for (const area of areas.values()) this.#settle(at, area);
   }
 
-  #settleKey(key: string): void {
-    const [at, ...where] = key.split(' ');
-    const area = this.#kinds.find((kind) => kind.at === Number(at))?.areas.get(where.join(' '));
-    if (area) this.#settle(Number(at), area);
+  #count(ranges: readonly Range[], by: number): void {
+    for (const { at, west, south, east, north } of ranges) {
+      for (let column = west >> this.#shift; column <= east >> this.#shift; column++) {
+        for (let row = south >> this.#shift; row <= north >> this.#shift; row++) {
+          const key = `${at} ${column} ${row}`;
+          this.#open.set(key, (this.#open.get(key) ?? 0) + by);
+        }
+      }
+    }
   }
 
   /** Sends an area to be boiled down if nothing can come for it any more. */
   #settle(measurement: number, area: AreaState): void {
-    if (area.away || area.done) return;
-    const open = this.#open.get(`${measurement} ${area.column} ${area.row}`);
+    if (area.away) return;
+    const open = this.#open.get(`${measurement} ${area.column >> this.#shift} ${area.row >> this.#shift}`);
     // An area that no header speaks of waits to the end: whoever wrote there may do so again.
     const complete = this.#spansLeft.size === 0 || (!this.#patient && this.#wide === 0 && open === 0);
     if (complete) this.#send(measurement, area, false);
@@ -190,28 +207,45 @@ export class AreaStore {
     area.pieces = [];
     area.bytes = 0;
     area.away = true;
-    area.done = !merge;
+    if (!merge) {
+      const { areas, gone } = this.#kinds.find(({ at }) => at === measurement)!;
+      areas.delete(`${column} ${row}`);
+      gone.add(`${column} ${row}`);
+    }
     this.#queue.push({ measurement, column, row, pieces, merge });
   }
 
-  /** Keys of the areas in which a file may have points, by its header; null: it may have them anywhere. */
-  #reachOf({ header, planUnit }: DeliveredFile): string[] | null {
+  /** The areas in which a file may have points, by its header; null: it may have them anywhere. */
+  #reachOf({ header, planUnit }: DeliveredFile): Range[] | null {
     if (!header) return null;
-    const keys: string[] = [];
+    const ranges: Range[] = [];
     for (const { at, own } of this.#kinds) {
       const areas = measurementById(own.id).areas!;
       const edge = areas.edge(own.params);
       const around = areas.reach(own.params) + SLACK;
       const [west, south] = [0, 1].map((k) => Math.floor((header.min[k] * planUnit - around) / edge));
       const [east, north] = [0, 1].map((k) => Math.floor((header.max[k] * planUnit + around) / edge));
-      const count = (east - west + 1) * (north - south + 1);
-      if (!(count >= 0 && count <= MOST_AREAS)) return null;
-      for (let column = west; column <= east; column++) {
-        for (let row = south; row <= north; row++) keys.push(`${at} ${column} ${row}`);
-      }
+      const range = { at, west, south, east, north };
+      const count = squaresOf(range, 0);
+      const told = [west, south, east, north].every((v) => Math.abs(v) < 2 ** 30);
+      if (!told || count < 0 || count > MOST_AREAS) return null;
+      ranges.push(range);
     }
-    return keys;
+    return ranges;
   }
+}
+
+/** Columns and rows of areas of one measurement, ends included. */
+interface Range {
+  at: number;
+  west: number;
+  south: number;
+  east: number;
+  north: number;
+}
+
+function squaresOf({ west, south, east, north }: Range, shift: number): number {
+  return ((east >> shift) - (west >> shift) + 1) * ((north >> shift) - (south >> shift) + 1);
 }
 
 function partKey(measurement: number, ask: FactAsk): string {

@@ -66,7 +66,7 @@ async function runArea(
     areas.absorb(await crew.run(assignment, task, signal, task.pieces));
   } catch (error) {
     if (signal?.aborted) throw error;
-    areas.fail(task, Fault.from(error, 'comparison of passes'));
+    areas.fail(error);
   }
 }
 

@@ -92,7 +92,8 @@ export class Facts {
   again(asks: readonly Ask[]): Ask[] {
     return asks.flatMap((ask) => {
       const derivation = areaDerivations.find((d) => d.id === ask.measurement);
-      return derivation && this.has(ask) ? derivation.again(this.#partsOf(ask), ask.params) : [];
+      if (!derivation || !this.has(ask) || this.#areas?.failed) return [];
+      return derivation.again(this.#partsOf(ask), ask.params);
     });
   }
 

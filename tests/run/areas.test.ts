@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { ALL_COLUMNS, createBatch } from '../../src/cloud/columns.js';
 import type { DeliveredFile } from '../../src/delivery/delivery.js';
+import { Fault } from '../../src/fault.js';
 import { planeMoments } from '../../src/measure/plane-moments.js';
 import { AreaStore } from '../../src/run/areas.js';
 import { boilDown } from '../../src/run/measuring.js';
@@ -86,6 +87,37 @@ describe('areas of a state', () => {
       expect(store.late).toBe(!patient);
       expect(columnsSent(store)).toEqual(patient ? [0, 6] : [6]);
     }
+  });
+
+  it('are counted by larger squares where files and areas are many, and all come in the end', () => {
+    // 150 files a kilometre wide, side by side: about 1,000 areas each.
+    const files = Array.from({ length: 150 }, (_, i) => {
+      const { header, ...rest } = file(i, i * 1000, i * 1000 + 999);
+      return { ...rest, header: { ...header!, max: [header!.max[0], 1000, 1] } } as DeliveredFile;
+    });
+    const store = new AreaStore(
+      measurements,
+      files.map((_, i) => task(i)),
+      files,
+    );
+    const sent = files.map((_, i) => {
+      store.add(measured(i, [i * 1000 + 500]));
+      return columnsSent(store).length;
+    });
+    // Not the very moment its file is read, but long before the end.
+    expect(sent.slice(0, 75).reduce((sum, n) => sum + n, 0)).toBeGreaterThan(70);
+    expect(sent.reduce((sum, n) => sum + n, 0)).toBe(150);
+    expect(store.late).toBe(false);
+  });
+
+  it('cost only what rests on them when one cannot be worked out', () => {
+    const store = new AreaStore(measurements, [task(0)], [file(0, 1, 20)]);
+    store.add(measured(0, [5]));
+    // Measured with other cubes than the assignment says: no worker can put that together.
+    store.boilDownHere({ measurements: [{ ...measurements[0], params: { voxel: 1 } }] });
+    expect(store.failed).toBe(true);
+    expect(store.busy).toBe(false);
+    expect(() => store.parts(0, collect)).toThrow(Fault);
   });
 
   it('put their pieces together when they have become many, and lose nothing', () => {
