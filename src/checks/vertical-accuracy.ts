@@ -223,11 +223,13 @@ export const verticalAccuracy = {
     const base = { limits, evidence, surveyPoints, ...stated };
     const heightFacts = { limit: target, points: tested.map((r) => toldHeight(r, context)) };
     if (used.length === 0) {
+      const causes = [...placementCauses(survey, tested.length, context), ...likelyCauses('heights', heightFacts)];
+      const where = 'Check that the points file and the cloud have the same coordinate system, axis order and unit.';
       return undetermined(`None of ${plural(checks.length, 'check point')} could be compared with the cloud.`, {
         ...base,
         measured: { n: figure(checks.length, 'count'), used: figure(0, 'count') },
-        advice: ['Check that the points file and the cloud have the same coordinate system, axis order and unit.'],
-        causes: [...placementCauses(survey, tested.length, context), ...likelyCauses('heights', heightFacts)],
+        advice: causes.length > 0 ? [] : [where],
+        causes,
       });
     }
     const figures = describeHeights(used, tested, checks.length, blunders.length, requirement);

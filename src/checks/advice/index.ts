@@ -2,6 +2,7 @@ import type { LikelyCause } from '../check.js';
 import { constantHeightOffset } from './constant-height-offset.js';
 import { footForFootRule } from './foot-for-foot.js';
 import { grossShift } from './gross-shift.js';
+import { heightTilt } from './height-tilt.js';
 import { heightUnit } from './height-unit.js';
 import { onePassHeight } from './one-pass-height.js';
 import { onePassShifted } from './one-pass-shifted.js';
@@ -31,6 +32,7 @@ export const adviceRules: readonly AnyRule[] = [
   heightUnit,
   footForFootRule,
   onePassHeight,
+  heightTilt,
   constantHeightOffset,
   planOffsetOneWay,
   singleBlunder,
