@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import {
+  accuracyInSpaceAt95,
   combineQuadrature,
   continuousClass,
   NSSDA_AXIS,
@@ -12,6 +13,7 @@ import {
   smallestClassMet,
 } from '../../src/geometry/accuracy.js';
 import { chiSquareQuantile, normalQuantile } from '../../src/geometry/distributions.js';
+import { seeded } from './seeded.js';
 
 describe('NSSDA, FGDC-STD-007.3-1998, appendix 3-A', () => {
   it('its constants are quantiles, rounded', () => {
@@ -62,6 +64,32 @@ describe('survey accuracy in quadrature', () => {
     expect(() => combineQuadrature(1, -1)).toThrow(RangeError);
     expect(() => rmse3d(Number.NaN, 1)).toThrow(RangeError);
   });
+});
+
+describe('accuracy at 95 % of several axes together', () => {
+  it('one axis and two equal axes are those of NSSDA (3-A), three equal ones chi-square(0.95, 3) = 7.8147 of any table', () => {
+    expect(accuracyInSpaceAt95([0, 0, 1]).toFixed(4)).toBe('1.9600');
+    expect((accuracyInSpaceAt95([1, 1, 0]) / Math.SQRT2).toFixed(4)).toBe('1.7308');
+    expect(accuracyInSpaceAt95([1, 1, 1])).toBeCloseTo(Math.sqrt(7.8147), 4);
+    expect(accuracyInSpaceAt95([0, 0, 0])).toBe(0);
+  });
+
+  it('grows with its unit, and the order of the axes does not matter', () => {
+    expect(accuracyInSpaceAt95([0.001, 0.002, 0.003])).toBeCloseTo(accuracyInSpaceAt95([3, 1, 2]) / 1000, 12);
+  });
+
+  // Counted, not computed: the law is approximate for axes that differ, so within half a percent of the errors.
+  it.each([[[1, 1, 1]], [[1, 0.8, 0.5]], [[1, 0.5, 0.2]], [[1, 1, 0.3]], [[1, 0.1, 0.1]]])(
+    'of normal errors with RMSE %j, 95 %% lie within',
+    (axes) => {
+      const random = seeded(2026);
+      const radius = accuracyInSpaceAt95(axes);
+      const draws = 100_000;
+      let within = 0;
+      for (let k = 0; k < draws; k++) if (Math.hypot(...axes.map((s) => s * random.normal())) <= radius) within++;
+      expect(Math.abs(within / draws - 0.95)).toBeLessThan(0.005);
+    },
+  );
 });
 
 describe('classes', () => {
