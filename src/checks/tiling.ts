@@ -4,24 +4,12 @@ import { QUANTA_PER_METRE } from '../measure/measurement.js';
 import type { OutsideBox } from '../measure/outside-boxes.js';
 import type { TallyRow } from '../measure/tally.js';
 import type { Check, Evidence, JudgeContext, Location, Need, Requirement } from './check.js';
-import {
-  type FileExtent,
-  gridInMetres,
-  type MissingTiles,
-  missingTiles,
-  type Overlap,
-  overlapsOf,
-  planUnitOf,
-  type Tile,
-  type TileGrid,
-  tilesOf,
-} from './tile-grid.js';
+import { type FileExtent, type Overlap, overlapsOf } from './tile-grid.js';
 import { tileNames } from './tile-names.js';
+import { schemeOf, type TileOptions, type TileScheme } from './tile-scheme.js';
 import { figure, length, plural, undetermined } from './wording.js';
 
-export interface TilingOptions extends TileGrid {
-  unit: 'metre' | 'cloud';
-}
+export type TilingOptions = Omit<TileOptions, 'zone'>;
 
 const LISTED = 25;
 
@@ -39,7 +27,18 @@ export const tiling = {
   ],
   schema: {
     properties: {
-      size: { type: 'number', minimum: 1, maximum: 1000000, description: 'Edge of a square tile, in `unit`.' },
+      index: {
+        type: 'boolean',
+        default: false,
+        description:
+          'The tiles are those of the tile index that is handed in with --tiles: GeoJSON polygons, each with the name of its file. Otherwise they are the squares of a grid, told by `size`.',
+      },
+      size: {
+        type: 'number',
+        minimum: 1,
+        maximum: 1000000,
+        description: 'Edge of a square tile of a grid, in `unit`.',
+      },
       unit: {
         enum: ['metre', 'cloud'],
         default: 'metre',
@@ -74,23 +73,22 @@ export const tiling = {
         description: 'How far points may be beyond the edge of their tile, and tiles overlap, metres.',
       },
     },
-    required: ['size'],
+    required: [],
+    anyOf: [{ required: ['size'] }, { required: ['index'] }],
   },
-  metrics: ['tiles', 'missing', 'overlapping', 'misplaced', 'outside'],
-  limitSense: { missing: 'at-most', overlapping: 'at-most', misplaced: 'at-most' },
+  metrics: ['tiles', 'missing', 'unlisted', 'overlapping', 'misplaced', 'outside'],
+  limitSense: { missing: 'at-most', unlisted: 'at-most', overlapping: 'at-most', misplaced: 'at-most' },
   quality: 'DQ_TopologicalConsistency',
 
   needs(requirement: Requirement<TilingOptions>, { delivery }: JudgeContext): Need[] {
-    const grid = gridOf(requirement, delivery);
-    const { size, tolerance, name } = grid;
+    const { tolerance, name } = requirement;
+    refuseMixture(requirement);
     if (name !== undefined) tileNames(name);
     const quanta = (metres: number) => Math.round(metres * QUANTA_PER_METRE);
-    const boxes = tilesOf(delivery.files, grid).map(({ corner }) =>
-      corner === null
+    const boxes = schemeOf(requirement, delivery, LISTED).tiles.map(({ box }) =>
+      box === null
         ? null
-        : [corner.x - tolerance, corner.y - tolerance, corner.x + size + tolerance, corner.y + size + tolerance].map(
-            quanta,
-          ),
+        : [box[0] - tolerance, box[1] - tolerance, box[2] + tolerance, box[3] + tolerance].map(quanta),
     );
     return [
       { measurement: 'outside-boxes', params: { boxes } },
@@ -98,7 +96,11 @@ export const tiling = {
     ];
   },
 
-  explain({ size, unit, originX, originY, name, nameUnit, nameCorner, tolerance, zone }) {
+  explain({ index, size, unit, originX, originY, name, nameUnit, nameCorner, tolerance, zone }) {
+    if (index) {
+      const all = zone === undefined ? 'Every tile' : `Every tile that zone ${zone} touches`;
+      return `${all} of the tile index must be there, no other may be, and every file must hold points within the rectangle round its tile, to ${length(tolerance)}; no two files may overlap.`;
+    }
     const units = unit === 'cloud' ? 'units of the cloud' : 'm';
     const corner = nameCorner === 'centre' ? 'centre' : `${nameCorner} corner`;
     const named =
@@ -111,15 +113,17 @@ export const tiling = {
   },
 
   judge([outside, rows], requirement, { delivery }) {
-    const { zone: zoneName } = requirement;
-    const grid = gridOf(requirement, delivery);
-    const size = `${requirement.size} ${requirement.unit === 'cloud' ? 'units of the cloud' : 'm'}`;
     const none = figure(0, 'count');
-    const limits = { missing: none, overlapping: none, misplaced: none };
+    const limits = {
+      missing: none,
+      ...(requirement.index ? { unlisted: none } : {}),
+      overlapping: none,
+      misplaced: none,
+    };
     if (!delivery.files.some((file) => file.header !== null))
       return undetermined('No header could be read, so no tile could be told.', { limits });
-    const tiles = tilesOf(delivery.files, grid);
-    const missing = missingTiles(tiles, zoneOf(delivery, zoneName), grid, LISTED);
+    const scheme = schemeOf(requirement, delivery, LISTED);
+    const { tiles, missing, unlisted } = scheme;
     const overlaps = overlapsOf(extentsOf(rows as TallyRow[], delivery), requirement.tolerance);
     const overlapping = new Set(overlaps.flatMap(({ a, b }) => [a.index, b.index])).size;
     const strays = (outside as OutsideBox[])
@@ -127,43 +131,65 @@ export const tiling = {
       .sort((a, b) => b.outside - a.outside || a.file - b.file);
     const points = strays.reduce((sum, o) => sum + o.outside, 0);
     const misnamed = tiles.filter((tile) => tile.fault !== null);
-    const misplaced = new Set([...strays.map((o) => o.file), ...misnamed.map((tile) => tile.file.index)]).size;
-    const found = [
-      missing.count > 0 ? `${plural(missing.count, 'tile')} missing` : '',
-      overlapping > 0 ? `${plural(overlapping, 'file')} overlapping another` : '',
-      misplaced > 0 ? `${plural(misplaced, 'file')} misplaced` : '',
-      points > 0 ? `${plural(points, 'point')} outside their tiles` : '',
-    ].filter((text) => text !== '');
-    const pass = missing.count + overlapping + misplaced === 0;
+    const misplaced =
+      new Set([...strays.map((o) => o.file), ...misnamed.map((tile) => tile.file.index)]).size - (unlisted ?? 0);
+    const pass = missing.count + (unlisted ?? 0) + overlapping + misplaced === 0;
     return {
       state: pass ? 'pass' : 'fail',
-      summary: pass
-        ? `${plural(tiles.length, 'tile')} of ${size}, each in its place${zoneName === undefined ? '' : `, and all that zone ${zoneName} touches`}.`
-        : `Of ${plural(tiles.length, 'tile')} of ${size}: ${found.join(', ')}.`,
+      summary: summaryOf(scheme, { overlapping, misplaced, points, pass }, requirement.zone),
       measured: {
         tiles: figure(tiles.length, 'count'),
         missing: figure(missing.count, 'count'),
+        ...(unlisted === null ? {} : { unlisted: figure(unlisted, 'count') }),
         overlapping: figure(overlapping, 'count'),
         misplaced: figure(misplaced, 'count'),
         outside: figure(points, 'count'),
       },
       limits,
-      evidence: evidenceOf(missing, overlaps, strays, misnamed, grid, delivery),
-      advice: adviceOn(missing.count, overlapping, points, misnamed.length),
+      evidence: evidenceOf(scheme, overlaps, strays, delivery),
+      advice: adviceOn(scheme, overlapping, points, misnamed.length - (unlisted ?? 0)),
     };
   },
 } satisfies Check<TilingOptions>;
 
-/** The grid in metres, whatever unit it was agreed in. */
-function gridOf(requirement: Requirement<TilingOptions>, { files }: DeliveryFacts): TileGrid {
-  return requirement.unit === 'cloud' ? gridInMetres(requirement, planUnitOf(files)) : requirement;
+/** @throws Fault for options of a grid beside an index, which would be taken to be tested too */
+function refuseMixture({ index, size, name }: TilingOptions): void {
+  const given = [size === undefined ? '' : 'size', name === undefined ? '' : 'name'].filter((option) => option !== '');
+  if (index && given.length > 0) {
+    throw new Fault({
+      code: 'spec-invalid',
+      where: 'tiling',
+      what: `${given.join(' and ')} cannot be asked together with a tile index, which tells the place of every tile by itself`,
+      advice: 'Leave out one of them, or write two requirements',
+    });
+  }
+  if (index || size !== undefined) return;
+  throw new Fault({
+    code: 'spec-invalid',
+    where: 'tiling',
+    what: 'without a tile index the size of the tiles is needed',
+    advice: 'Give "size", or "index": true',
+  });
 }
 
-function zoneOf(delivery: DeliveryFacts, name: string | undefined) {
-  if (name === undefined) return null;
-  const zone = delivery.zones.find((z) => z.name === name);
-  if (zone) return zone;
-  throw new Fault({ code: 'zone-unknown', where: 'zones', what: `there is no zone called ${name}` });
+function summaryOf(
+  { words, tiles, missing, unlisted }: TileScheme,
+  { overlapping, misplaced, points, pass }: { overlapping: number; misplaced: number; points: number; pass: boolean },
+  zone: string | undefined,
+): string {
+  const indexed = unlisted !== null;
+  const all = zone === undefined ? (indexed ? ', and all are there' : '') : `, and all that zone ${zone} touches`;
+  if (pass) return `${plural(tiles.length, 'tile')} ${words}, each in its place${all}.`;
+  const found = [
+    missing.count > 0 ? `${plural(missing.count, 'tile')} missing` : '',
+    indexed && unlisted > 0 ? `${plural(unlisted, 'file')} not in the index` : '',
+    overlapping > 0 ? `${plural(overlapping, 'file')} overlapping another` : '',
+    misplaced > 0 ? `${plural(misplaced, 'file')} misplaced` : '',
+    points > 0 ? `${plural(points, 'point')} outside their tiles` : '',
+  ].filter((text) => text !== '');
+  return indexed
+    ? `${plural(tiles.length, 'file')} against the tile index: ${found.join(', ')}.`
+    : `Of ${plural(tiles.length, 'tile')} ${words}: ${found.join(', ')}.`;
 }
 
 /** Extents of the points that are not withheld. */
@@ -185,22 +211,11 @@ function extentsOf(rows: readonly TallyRow[], { files }: DeliveryFacts): FileExt
 }
 
 function evidenceOf(
-  missing: MissingTiles,
+  { tiles, missing }: TileScheme,
   overlaps: readonly Overlap[],
   strays: readonly OutsideBox[],
-  misnamed: readonly Tile[],
-  { size, originX, originY }: TileGrid,
   { files }: DeliveryFacts,
 ): Evidence[] {
-  const absent = missing.first.map(
-    ({ column, row }): Location => ({
-      x: originX + (column + 0.5) * size,
-      y: originY + (row + 0.5) * size,
-      value: size * size,
-      unit: 'm2',
-      note: `no file for the tile at ${originX + column * size}, ${originY + row * size}`,
-    }),
-  );
   const shared = overlaps.map(
     ({ a, b, area, x, y }): Location => ({
       x,
@@ -224,8 +239,8 @@ function evidenceOf(
   return [
     {
       kind: 'locations',
-      title: 'Where tiles break the grid',
-      items: [...absent, ...shared.slice(0, LISTED), ...outside.slice(0, LISTED)],
+      title: 'Where tiles are not as agreed',
+      items: [...missing.first, ...shared.slice(0, LISTED), ...outside.slice(0, LISTED)],
     },
     {
       kind: 'table',
@@ -234,19 +249,27 @@ function evidenceOf(
         { key: 'file', title: 'file' },
         { key: 'problem', title: 'what is wrong' },
       ],
-      rows: misnamed.map(({ file, fault }) => [file.name, fault]),
+      rows: tiles.flatMap(({ file, fault }) => (fault === null ? [] : [[file.name, fault]])),
     },
   ];
 }
 
-function adviceOn(missing: number, overlaps: number, misplaced: number, misnamed: number): string[] {
+function adviceOn(scheme: TileScheme, overlaps: number, misplaced: number, misnamed: number): string[] {
+  const { missing, unlisted } = scheme;
   const advice: string[] = [];
-  if (missing > 0)
+  if (missing.count > 0)
     advice.push(
-      'Add the missing tiles; where nothing was captured, agree that with the client and take the place out of the zone.',
+      'Add the missing tiles; where nothing was captured, agree that with the client and take the place out of the zone or the index.',
     );
+  if (unlisted !== null && unlisted > 0)
+    advice.push('Name the files as the tile index does, or agree on the additional tiles with the client.');
   if (overlaps > 0) advice.push('Export tiles without a margin around them, and no tile twice.');
   if (misplaced > 0) advice.push('Cut the points into tiles again, each by its own coordinates.');
-  if (misnamed > 0) advice.push('Rename the files by the corner of their tile.');
+  if (misnamed > 0)
+    advice.push(
+      unlisted === null
+        ? 'Rename the files by the corner of their tile.'
+        : 'Deliver one file for every tile, under its name.',
+    );
   return advice;
 }

@@ -14,6 +14,7 @@ interface CheckFlags {
   points?: string;
   pointsCrs?: string;
   zones?: string;
+  tiles?: string;
   manifest?: string;
   out?: string;
   workers?: number;
@@ -33,6 +34,7 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
     .option('--points <file>', 'survey points: check and control points (CSV or GeoJSON)')
     .option('--points-crs <system>', "system of the points, if not the cloud's: EPSG:code, or a file with WKT")
     .option('--zones <file>', 'named areas (GeoJSON polygons)')
+    .option('--tiles <file>', 'tile index: the polygon of every tile, named like its file (GeoJSON)')
     .option('--manifest <file>', 'SHA-256 manifest made before the transfer')
     .option('--out <folder>', 'folder for the report; without it nothing is written')
     .option('--workers <n>', 'worker threads; as many as there are cores unless given', positiveInteger)
@@ -67,6 +69,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
       points: flags.points ?? null,
       pointsCrs: flags.pointsCrs ?? null,
       zones: flags.zones ?? null,
+      tiles: flags.tiles ?? null,
       manifest: flags.manifest ?? null,
       workers: flags.workers,
       sample: flags.sample ?? null,

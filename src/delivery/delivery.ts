@@ -6,6 +6,7 @@ import type { Header, Oddity } from '../cloud/header.js';
 import type { FaultFacts } from '../fault.js';
 import type { TransferredFile } from './manifest.js';
 import type { SurveyPoint } from './survey-points.js';
+import type { IndexTile } from './tile-index.js';
 import type { Zone } from './zones.js';
 
 /** How points belong to passes. */
@@ -64,6 +65,8 @@ export interface DeliveryFacts {
   passRule: PassRule;
   surveyPoints: readonly SurveyPoint[] | null;
   zones: readonly Zone[];
+  /** The tiles that were agreed, as the index lists them; null when none was handed in. */
+  tileIndex: readonly IndexTile[] | null;
   declaredCrs: DeclaredCrs;
   /** Share of the points that was read for a quick look; null when all were. */
   sample: number | null;

@@ -9,7 +9,7 @@ export function statedCrs(text: string): string | null {
 }
 
 function crsOfCsv(text: string): string | null {
-  const value = /^\s*#\s*crs\s*[:=]\s*(\S.*?)\s*$/im.exec(text)?.[1];
+  const value = /^[^\S\n]*#[^\S\n]*crs[^\S\n]*[:=](.*)$/im.exec(text)?.[1].trim();
   return value === undefined ? null : definitionOf(value);
 }
 

@@ -68,9 +68,9 @@ export function columnOf(title: string): Column {
   const name = title.trim();
   const whole = fieldOf(name);
   if (whole) return { title: name, field: whole, metres: null };
-  const bracket = /^(.*?)\s*[([]\s*([^)\]]*?)\s*[)\]]$/.exec(name);
+  const bracket = inBrackets(name);
   const suffix = /^(.*)[\s_]([A-Za-z]+)$/.exec(name);
-  const [, stem, unit] = bracket ?? suffix ?? [];
+  const [stem, unit] = bracket ?? suffix?.slice(1) ?? [];
   if (stem === undefined) return { title: name, field: null, metres: null };
   const metres = UNITS[plain(unit)] ?? null;
   if (bracket && /^(deg|degree|degrees|°)$/.test(unit.toLowerCase()))
@@ -79,6 +79,14 @@ export function columnOf(title: string): Column {
   return bracket || metres !== null
     ? { title: name, field: fieldOf(stem), metres }
     : { title: name, field: null, metres: null };
+}
+
+/** What stands before the last bracket of a name, and what in it; looked for by hand, as a pattern would go astray in many brackets. */
+function inBrackets(name: string): [stem: string, unit: string] | null {
+  if (!/[)\]]$/.test(name)) return null;
+  const open = Math.max(name.lastIndexOf('('), name.lastIndexOf('['));
+  const unit = name.slice(open + 1, -1).trim();
+  return open < 0 || /[)\]]/.test(unit) ? null : [name.slice(0, open).trim(), unit];
 }
 
 /** How well a column of this title is suited to its field: 0 is best. Only names and roles are told apart so. */

@@ -15,8 +15,22 @@ export interface ZoneOptions {
   metresPerUnit?: number;
 }
 
-/** Properties that can name a zone, in order of preference, whatever their capitals. */
-const NAME_KEYS = ['name', 'zone', 'id'];
+/** What areas of a file are called, and the properties that can name one, in order of preference, whatever their capitals. */
+export interface AreaNaming {
+  noun: string;
+  keys: readonly string[];
+  /** What the name is for. */
+  use: string;
+  /** Name of the file in messages. */
+  file: string;
+}
+
+const ZONES: AreaNaming = {
+  noun: 'zone',
+  keys: ['name', 'zone', 'id'],
+  use: 'requirements refer to it as "zone"',
+  file: 'zones file',
+};
 
 /**
  * Reads zones from GeoJSON: Polygon or MultiPolygon features that have a name. RFC 7946 demands longitude and latitude,
@@ -27,26 +41,37 @@ const NAME_KEYS = ['name', 'zone', 'id'];
  * `zone-shape`, `degrees`
  */
 export async function readZones(path: string, options: ZoneOptions = {}): Promise<Zone[]> {
-  return parseZones(await readTextFile(path, 'zones file'), path, options);
+  return parseZones(await readTextFile(path, ZONES.file), path, options);
 }
 
 /** As readZones, of a text at hand; `where` names it in messages. */
 export function parseZones(text: string, where: string, options: ZoneOptions = {}): Zone[] {
-  const features = featuresOf(text, where);
-  if (features.length === 0) {
-    const advice = 'Give at least one Polygon feature with a property "name"';
-    throw new Fault({ code: 'zones-empty', what: 'the file holds no zone', where, advice });
-  }
   const zones = new Map<string, Zone>();
-  for (const feature of features) {
-    const here = `${where}, ${feature.place}`;
-    const name = nameOf(feature, here);
-    const polygons = polygonsOf(feature, `${here} (${name})`);
+  for (const { name, polygons } of namedAreas(text, where, options, ZONES)) {
     const known = zones.get(name);
     if (known) known.polygons.push(...polygons);
     else zones.set(name, { name, polygons });
   }
-  const list = [...zones.values()];
+  return [...zones.values()];
+}
+
+/** The features of a GeoJSON text as areas of their own, in the order of the file. Throws as readZones does. */
+export function namedAreas(
+  text: string,
+  where: string,
+  options: ZoneOptions,
+  naming: AreaNaming,
+): (Zone & { place: string })[] {
+  const features = featuresOf(text, where);
+  if (features.length === 0) {
+    const advice = `Give at least one Polygon feature with a property "${naming.keys[0]}"`;
+    throw new Fault({ code: `${naming.noun}s-empty`, what: `the file holds no ${naming.noun}`, where, advice });
+  }
+  const list = features.map((feature) => {
+    const place = `${where}, ${feature.place}`;
+    const name = nameOf(feature, place, naming);
+    return { name, place, polygons: polygonsOf(feature, `${place} (${name})`, naming) };
+  });
   refuseDegrees(list, where);
   const metres = options.metresPerUnit ?? 1;
   for (const zone of list) {
@@ -61,8 +86,8 @@ export function parseZones(text: string, where: string, options: ZoneOptions = {
   return list;
 }
 
-function nameOf(feature: Feature, where: string): string {
-  for (const key of NAME_KEYS) {
+function nameOf(feature: Feature, where: string, { noun, keys, use }: AreaNaming): string {
+  for (const key of keys) {
     const property = Object.keys(feature.properties).find((title) => title.trim().toLowerCase() === key);
     const value = property === undefined ? null : feature.properties[property];
     const name = typeof value === 'string' || typeof value === 'number' ? String(value).trim() : '';
@@ -70,21 +95,21 @@ function nameOf(feature: Feature, where: string): string {
   }
   if (feature.id !== null && String(feature.id).trim() !== '') return String(feature.id).trim();
   throw new Fault({
-    code: 'zone-name',
-    what: 'the zone has no name',
+    code: `${noun}-name`,
+    what: `the ${noun} has no name`,
     where,
     found: `properties ${Object.keys(feature.properties).join(', ') || 'none'}`,
-    advice: 'Give it a property "name"; requirements refer to it as "zone"',
+    advice: `Give it a property "${keys[0]}"; ${use}`,
   });
 }
 
-function polygonsOf(feature: Feature, where: string): Zone['polygons'] {
+function polygonsOf(feature: Feature, where: string, { noun }: AreaNaming): Zone['polygons'] {
   const list =
     feature.type === 'Polygon' ? [feature.coordinates] : feature.type === 'MultiPolygon' ? feature.coordinates : null;
   if (!Array.isArray(list) || list.length === 0) {
     throw new Fault({
       code: 'zone-shape',
-      what: 'a zone must be a Polygon or MultiPolygon',
+      what: `a ${noun} must be a Polygon or MultiPolygon`,
       where,
       found: feature.type ?? 'no geometry',
       advice: 'Close lines to polygons before export',

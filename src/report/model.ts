@@ -9,7 +9,7 @@ export interface Report {
   tool: { name: 'cloudassay'; version: string; command: string };
   spec: { title: string; sha256: string; file: string };
   /** Files beside the spec that the verdict rests on. */
-  inputs: { role: 'survey points' | 'zones' | 'manifest'; file: string; sha256: string }[];
+  inputs: { role: 'survey points' | 'zones' | 'tile index' | 'manifest'; file: string; sha256: string }[];
   delivery: {
     files: number;
     points: number;

@@ -2,6 +2,7 @@ import { stat } from 'node:fs/promises';
 import type { DeliveryFacts } from '../delivery/delivery.js';
 import { discoverClouds, type FoundCloud, isUrl } from '../delivery/discover.js';
 import { compareWithManifest } from '../delivery/manifest.js';
+import { readTileIndex } from '../delivery/tile-index.js';
 import { readZones, type Zone } from '../delivery/zones.js';
 import { Fault } from '../fault.js';
 import type { Report } from '../report/model.js';
@@ -26,6 +27,8 @@ export interface AssayOptions {
   /** System of the points where it is not the cloud's: EPSG code, WKT, PROJ string, or a file that holds one of them. */
   pointsCrs?: string | null;
   zones?: string | null;
+  /** Tile index: the polygon of every tile that was agreed, GeoJSON. */
+  tiles?: string | null;
   /** SHA-256 manifest made before the transfer. */
   manifest?: string | null;
   workers?: number;
@@ -80,6 +83,7 @@ async function assayWith(crew: Crew, options: AssayOptions): Promise<Report> {
     passRule: spec.passes,
     surveyPoints,
     zones,
+    tileIndex: options.tiles ? await readTileIndex(options.tiles, { metresPerUnit }) : null,
     declaredCrs: spec.crs,
     sample: options.sample ?? null,
     transfer: options.manifest ? await compareWithManifest(options.manifest, clouds) : null,

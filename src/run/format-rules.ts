@@ -44,6 +44,7 @@ export async function testFormatRules(inputs: readonly string[], options: Format
     passRule: spec.passes,
     surveyPoints: null,
     zones: [],
+    tileIndex: null,
     declaredCrs: spec.crs,
     sample: null,
     transfer: null,

@@ -10,6 +10,7 @@ export interface AskedFor {
   points?: string | null;
   pointsCrs?: string | null;
   zones?: string | null;
+  tiles?: string | null;
   manifest?: string | null;
   sample?: number | null;
 }
@@ -18,11 +19,12 @@ export interface AskedFor {
 const NAMED = 6;
 
 /** The side files with their SHA-256, so that it can be shown later which ones the verdict rests on. */
-export async function inputsOf({ points, zones, manifest }: AskedFor): Promise<Report['inputs']> {
+export async function inputsOf({ points, zones, tiles, manifest }: AskedFor): Promise<Report['inputs']> {
   const inputs: Report['inputs'] = [];
   for (const [role, path] of [
     ['survey points', points],
     ['zones', zones],
+    ['tile index', tiles],
     ['manifest', manifest],
   ] as const) {
     if (!path) continue;
@@ -38,13 +40,14 @@ export async function inputsOf({ points, zones, manifest }: AskedFor): Promise<R
  * The command that repeats the check, with names but not their folders, so that it reads the same wherever it was run:
  * put the files into one folder and start it there. Names are sorted: their order decides nothing.
  */
-export function commandOf({ delivery, spec, points, pointsCrs, zones, manifest, sample }: AskedFor): string {
+export function commandOf({ delivery, spec, points, pointsCrs, zones, tiles, manifest, sample }: AskedFor): string {
   const names = delivery.length > NAMED ? ['DELIVERY'] : delivery.map(nameOf).sort();
   const parts = ['cloudassay', 'check', ...names, '--spec', nameOf(spec)];
   if (points) parts.push('--points', nameOf(points));
   if (pointsCrs)
     parts.push('--points-crs', /^(EPSG:|\+|[A-Z_]+\s*[[(])/i.test(pointsCrs) ? pointsCrs : nameOf(pointsCrs));
   if (zones) parts.push('--zones', nameOf(zones));
+  if (tiles) parts.push('--tiles', nameOf(tiles));
   if (manifest) parts.push('--manifest', nameOf(manifest));
   if (sample) parts.push('--sample', String(sample));
   return parts.map(quoted).join(' ');

@@ -35,7 +35,7 @@ export function lasOf(points: PointColumns, more: Partial<LasOptions> = {}): Uin
 export async function assayFiles(
   files: Record<string, Uint8Array>,
   requirements: Record<string, unknown>[],
-  more: Partial<AssayOptions> & { zones?: string; passes?: object; crs?: object } = {},
+  more: Partial<AssayOptions> & { zones?: string; tiles?: string; passes?: object; crs?: object } = {},
 ): Promise<Report> {
   const folder = mkdtempSync(join(tmpdir(), 'cloudassay-checks-'));
   try {
@@ -52,8 +52,10 @@ export async function assayFiles(
     );
     const zones = more.zones === undefined ? null : join(folder, 'zones.geojson');
     if (zones) writeFileSync(zones, more.zones!);
-    const { passes: _, zones: __, crs: ___, ...options } = more;
-    return await assay({ delivery: [join(folder, 'tiles')], spec, zones, workers: 1, ...options });
+    const tiles = more.tiles === undefined ? null : join(folder, 'tiles.geojson');
+    if (tiles) writeFileSync(tiles, more.tiles!);
+    const { passes: _, zones: __, crs: ___, tiles: ____, ...options } = more;
+    return await assay({ delivery: [join(folder, 'tiles')], spec, zones, tiles, workers: 1, ...options });
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }

@@ -25,6 +25,7 @@ export function deliveryOf(more: Partial<DeliveryFacts> = {}): DeliveryFacts {
     passRule: { by: 'point-source-id' },
     surveyPoints: null,
     zones: [],
+    tileIndex: null,
     declaredCrs: { horizontal: null, vertical: null, unit: null },
     sample: null,
     transfer: null,

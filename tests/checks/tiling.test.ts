@@ -225,3 +225,123 @@ describe('tiling from file to report', () => {
     expect(result.measured).toMatchObject({ misplaced: 1, outside: west });
   });
 });
+
+/** GeoJSON of square tiles of 10 m: [name, x, y]. */
+function indexOf(...tiles: (readonly [string, number, number])[]): string {
+  return zonesOf(...tiles.map(([name, x, y]) => [name, x, y, x + 10, y + 10] as const));
+}
+
+describe('tiling against a tile index', () => {
+  const square = (name: string, x: number, y: number) => squareZone(name, x, y, x + 100, y + 100);
+  const index = [square('t_0_0', 0, 0), square('folder/T_100_0.laz', 100, 0), square('t_0_100', 0, 100)];
+  const judged = (places: [number, number][], more: object = {}, delivery: object = {}) => {
+    const some = delivered(places);
+    const facts = { ...some, tileIndex: index, ...delivery };
+    return judge(tiling, { index: true, ...more }, [[], some.rows], facts);
+  };
+  const values = (verdict: ReturnType<typeof judge>) =>
+    Object.fromEntries(Object.entries(verdict.measured).map(([name, { value }]) => [name, value]));
+
+  it('passes when every listed tile is there and no other', () => {
+    const verdict = judged([
+      [0, 0],
+      [100, 0],
+      [0, 100],
+    ]);
+    expect(verdict.state).toBe('pass');
+    expect(values(verdict)).toEqual({ tiles: 3, missing: 0, unlisted: 0, overlapping: 0, misplaced: 0, outside: 0 });
+    expect(verdict.summary).toBe('3 tiles of the tile index, each in its place, and all are there.');
+  });
+
+  it('names tiles that are missing, with their middle and area, and files that are not listed', () => {
+    const verdict = judged([
+      [0, 0],
+      [100, 0],
+      [500, 500],
+    ]);
+    expect(verdict.state).toBe('fail');
+    expect(values(verdict)).toMatchObject({ tiles: 3, missing: 1, unlisted: 1, misplaced: 0 });
+    expect(verdict.summary).toBe('3 files against the tile index: 1 tile missing, 1 file not in the index.');
+    const [places, names] = verdict.evidence;
+    expect(places.kind === 'locations' && places.items).toMatchObject([
+      { x: 50, y: 150, value: 10_000, unit: 'm2', note: 'no file for tile t_0_100' },
+    ]);
+    expect(names.kind === 'table' && names.rows).toEqual([
+      ['t_500_500.las', 'the tile index lists no tile of this name'],
+    ]);
+    expect(verdict.advice).toHaveLength(2);
+  });
+
+  it('in a zone only the tiles it touches must be there', () => {
+    const zones = [squareZone('quay', 10, 10, 190, 90), squareZone('all', 10, 10, 190, 190)];
+    expect(
+      judged(
+        [
+          [0, 0],
+          [100, 0],
+        ],
+        { zone: 'quay' },
+        { zones },
+      ).state,
+    ).toBe('pass');
+    expect(
+      values(
+        judged(
+          [
+            [0, 0],
+            [100, 0],
+          ],
+          { zone: 'all' },
+          { zones },
+        ),
+      ).missing,
+    ).toBe(1);
+  });
+
+  it('a second file for a tile is misplaced', () => {
+    const some = delivered([
+      [0, 0],
+      [100, 0],
+      [0, 100],
+    ]);
+    const files = [...some.files, fileOf('again/T_0_0.laz', 3)];
+    const verdict = judge(tiling, { index: true }, [[], some.rows], { files, tileIndex: index });
+    expect(values(verdict)).toMatchObject({ tiles: 4, missing: 0, unlisted: 0, misplaced: 1 });
+    expect(JSON.stringify(verdict.evidence)).toContain('t_0_0.las is the file of tile t_0_0 already');
+  });
+
+  it('asks for an index, and for nothing that contradicts it', () => {
+    const needs = (options: object, tileIndex: typeof index | null) => () =>
+      tiling.needs(requirementOf({ check: 'tiling', ...options }) as never, { delivery: deliveryOf({ tileIndex }) });
+    expect(needs({ index: true }, index)).not.toThrow();
+    expect(needs({ index: true }, null)).toThrow(/--tiles/);
+    expect(needs({ index: true, size: 100 }, index)).toThrow(/size cannot be asked together with a tile index/);
+    expect(needs({ index: false }, index)).toThrow(/the size of the tiles is needed/);
+    expect(() => requirementOf({ check: 'tiling' })).toThrow(/at least one of size, index/);
+  });
+
+  it('end to end: points are held against the rectangle round their tile, whatever the unit of the index says', async () => {
+    const street = soundStreet();
+    const east = selectPoints(street, (i) => street.x[i] >= 561_010);
+    const west = selectPoints(street, (i) => street.x[i] < 561_010);
+    const files = { 'west.las': lasOf(west), 'east.las': lasOf(east) };
+    const xs = [...street.x.subarray(0, street.count)];
+    const ys = [...street.y.subarray(0, street.count)];
+    const [x0, y0] = [Math.floor(Math.min(...xs)), Math.floor(Math.min(...ys))];
+    const [x1, y1] = [Math.ceil(Math.max(...xs)), Math.ceil(Math.max(...ys))];
+    const tiles = (border: number) => zonesOf(['west', x0, y0, border, y1], ['EAST.laz', border, y0, x1, y1]);
+    const ask = { check: 'tiling', index: true };
+    expect((await assayOne(files, ask, { tiles: tiles(561_010) })).verdict).toBe('pass');
+    const off = await assayOne(files, ask, { tiles: tiles(561_009) });
+    // Every point of the western file beyond the border and the tolerance of 1 mm, counted from the coordinates.
+    const beyond = [...Array(street.count).keys()].filter(
+      (i) => street.x[i] < 561_010 && Math.round(street.x[i] * 1000) > 561_009_001,
+    ).length;
+    expect(off.verdict).toBe('fail');
+    expect(off.measured).toMatchObject({ misplaced: 1, outside: beyond, missing: 0, unlisted: 0 });
+    const report = await assayFiles(files, [ask], { tiles: indexOf(['west', 0, 0], ['east', 0, 0], ['north', 0, 10]) });
+    expect(report.inputs.map((i) => i.role)).toEqual(['tile index']);
+    expect(report.tool.command).toContain('--tiles tiles.geojson');
+    expect(report.requirements[0].measured).toMatchObject({ missing: 1, misplaced: 2, outside: street.count });
+  });
+});

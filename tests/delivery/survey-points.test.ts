@@ -35,6 +35,18 @@ const plain = (part: Partial<SurveyPoint>): SurveyPoint => ({
 const HEAD = 'id,easting,northing,height';
 
 describe('CSV', () => {
+  it.each([
+    ['brackets', `${HEAD},note${'['.repeat(20_000)}${' '.repeat(20_000)}\nA,1,2,3,x`],
+    ['brackets and blanks', `${HEAD},note${'[ '.repeat(20_000)}]\nA,1,2,3,x`],
+    ['blank lines', `${'\n'.repeat(100_000)}${HEAD}\nA,1,2,3`],
+    ['blanks behind a comment', `# crs: ${' '.repeat(100_000)}x\n${HEAD}\nA,1,2,3`],
+  ])('%s without end take no time', (_, text) => {
+    const start = performance.now();
+    fault(text);
+    // Some milliseconds; a pattern that goes back and forth takes minutes.
+    expect(performance.now() - start).toBeLessThan(2000);
+  });
+
   it('ends on Earth: the largest easting of any grid is 45 500 000 m, with a zone number in front', () => {
     expect(parse(`${HEAD}\nA,45500012.431,5800107.288,4.3`)[0].x).toBe(45500012.431);
     expect(fault(`${HEAD}\nA,1e308,5800107.288,4.3`)).toMatch(/line 2.*easting.*beyond any place on Earth.*1e\+308/);

@@ -10,6 +10,7 @@ import { decodeExtraByte } from '../../dist/src/cloud/extra-bytes.js';
 import { openCloud } from '../../dist/src/cloud/open.js';
 import { parseManifest } from '../../dist/src/delivery/manifest.js';
 import { parseSurveyPoints } from '../../dist/src/delivery/survey-points.js';
+import { parseTileIndex } from '../../dist/src/delivery/tile-index.js';
 import { parseZones } from '../../dist/src/delivery/zones.js';
 import { Fault } from '../../dist/src/fault.js';
 import { measurementById } from '../../dist/src/measure/index.js';
@@ -89,8 +90,10 @@ function tryText({ kind, text }) {
   if (kind === 'spec') explainSpec(parseSpec(text, 'spec.json', fragments(), availablePlannedChecks()), explainers);
   else if (kind === 'csv') parseSurveyPoints(text, 'points.csv', { metresPerUnit: 1 });
   else if (kind === 'geopoints') parseSurveyPoints(text, 'points.geojson', { metresPerUnit: 1 });
-  else if (kind === 'zones') parseZones(text, 'zones.geojson', { metresPerUnit: 1 });
-  else parseManifest(text, 'manifest.sha256');
+  else if (kind === 'zones') {
+    parseZones(text, 'zones.geojson', { metresPerUnit: 1 });
+    parseTileIndex(text, 'tiles.geojson', { metresPerUnit: 1 });
+  } else parseManifest(text, 'manifest.sha256');
 }
 
 const SPEC = {
@@ -124,6 +127,7 @@ function inZone(zone) {
     { id: 'Z3', check: 'voids', maxArea: 1, zone },
     { id: 'Z4', check: 'duplicates', zone },
     { id: 'Z5', check: 'point-attributes', area: zone },
+    { id: 'Z6', check: 'tiling', index: true, zone },
   ];
 }
 
@@ -170,6 +174,7 @@ async function tryDelivery(m, index) {
       points:
         m.kind === 'geopoints' ? write('p.geojson', m.text) : write('p.csv', m.kind === 'csv' ? m.text : sideFiles.csv),
       zones: m.kind === 'zones' ? write('z.geojson', m.text) : null,
+      tiles: m.kind === 'zones' ? join(folder, 'z.geojson') : null,
       manifest: m.kind === 'manifest' ? write('m.sha256', m.text) : null,
       workers: 1,
     };

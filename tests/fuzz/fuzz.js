@@ -11,6 +11,8 @@ const HANG_MS = 10_000;
 const STALL_MS = 6 * HANG_MS;
 const MOST_MEGABYTES = 1024;
 const BATCH = 500;
+/** Mutations after which it says how far it is. */
+const PROGRESS = 10_000;
 
 function option(name, otherwise) {
   const at = process.argv.indexOf(`--${name}`);
@@ -74,6 +76,8 @@ async function work() {
     });
     const [from, count] = queue.shift();
     const stopped = await watch(child, from, count);
+    if (Math.floor(done / PROGRESS) > Math.floor((done - BATCH) / PROGRESS))
+      console.log(`${done} done after ${Math.round((Date.now() - started) / 1000)} s`);
     if (stopped === null) continue;
     child = null;
     const rest = from + count - stopped - 1;
