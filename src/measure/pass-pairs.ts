@@ -1,13 +1,13 @@
 import { type Shift, solveShift } from '../geometry/least-squares.js';
 import { findOutliers } from '../geometry/outliers.js';
 import { percentile } from '../geometry/statistics.js';
-import { type AreaOutlines, findGrossShift, heightsShared, outlineArea, uprightOf } from './gross-shift.js';
 import { insideArea } from './inside-area.js';
 import { KeyTable } from './key-table.js';
-import { type AreaDerivation, type FactAsk, QUANTA_PER_METRE } from './measurement.js';
-import { COS_LEVEL, collectPairPlanes, joinPairPlanes, type PairPlanes } from './pair-planes.js';
+import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
+import { askMoved } from './moved-planes.js';
+import { COS_LEVEL, joinPairPlanes, type PairPlanes } from './pair-planes.js';
+import { collectArea, grossPairs, type PassPairsPart, passesOfParts, planesOf } from './pass-overlap.js';
 import type { PlaneMoments } from './plane-moments.js';
-import { areaOf, passesOf } from './voxel-lattice.js';
 import type { MaskArea } from './zone-mask.js';
 
 export interface PassPairsParams {
@@ -56,20 +56,9 @@ export interface PassPairs {
   pairs: PassPair[];
 }
 
-/** A pass pair with fewer plan columns in common than this does not overlap in any useful sense. */
-const MIN_SHARED_COLUMNS = 4;
-const MIN_GROSS_COLUMNS = 20;
 /** Residuals beyond 4 NMAD are outliers; never tighter than 2 mm, so that a very quiet pair does not flag its own noise. */
 const OUTLIER = { rejectFactor: 4, rejectFloor: 0.002 * QUANTA_PER_METRE };
 const WORST = 10;
-
-/** What is kept of an area: outlines of the passes, and the planes that two of them share. */
-export interface PassPairsPart {
-  side: number;
-  quantum: number;
-  outlines: AreaOutlines;
-  pairs: PairPlanes[];
-}
 
 /**
  * Every pair of passes that overlaps, compared in 3D on the planes both have seen: signed distances along the normals
@@ -97,75 +86,6 @@ export const passPairs: AreaDerivation<PassPairsParams, PlaneMoments, PassPairsP
     return { voxel: params.voxel, passes: passesOfParts(parts), pairs };
   },
 };
-
-/** The planes of two passes of which the second was moved: what `pass-pairs` asks for where they stand far apart. */
-export const movedPlanes: AreaDerivation<MovedPlanesParams, PlaneMoments, PassPairsPart, PairPlanes | null> = {
-  id: 'moved-planes',
-  from: ({ voxel, moved }) => ({ measurement: 'plane-moments', params: { voxel, moved } }),
-  local: (params) => params,
-  collect: collectArea,
-  again: () => [],
-  combine: (parts, { moved: { passes } }) => joinPairPlanes(planesOf(parts, passes[0], passes[1])),
-};
-
-export interface MovedPlanesParams {
-  voxel: number;
-  minPoints: number;
-  moved: { passes: readonly [number, number]; by: readonly [number, number, number] };
-}
-
-function collectArea(
-  state: PlaneMoments,
-  where: { column: number; row: number },
-  { minPoints }: { minPoints: number },
-): PassPairsPart {
-  const area = areaOf(state, where);
-  const { side, quantum } = state;
-  if (!area) return { side, quantum, outlines: { passes: [], upright: [], shared: [] }, pairs: [] };
-  const passes = passesOf(area);
-  return { side, quantum, outlines: outlineArea(area, passes), pairs: collectPairPlanes(area, passes, minPoints) };
-}
-
-interface GrossPair {
-  a: number;
-  b: number;
-  /** Whole sub-voxels by which b must be moved to meet a. */
-  by: [number, number, number];
-  side: number;
-}
-
-function passesOfParts(parts: readonly PassPairsPart[]): number[] {
-  return [...new Set(parts.flatMap(({ outlines }) => outlines.passes))].sort((p, q) => p - q);
-}
-
-/** Every two passes that overlap, and how far they stand off. */
-function grossPairs(parts: readonly PassPairsPart[]): GrossPair[] {
-  const outlines = parts.map((part) => part.outlines);
-  const passes = passesOfParts(parts);
-  const upright = passes.map((pass) => uprightOf(outlines, pass));
-  const found: GrossPair[] = [];
-  for (let i = 0; i < passes.length; i++) {
-    for (let j = i + 1; j < passes.length; j++) {
-      const above = heightsShared(outlines, passes[i], passes[j]);
-      const columns = above.reduce((sum, part) => sum + part.length, 0);
-      if (columns < MIN_SHARED_COLUMNS) continue;
-      const { side } = parts[0];
-      const pair = { columns, above, upright: [upright[i], upright[j]] as const };
-      found.push({ a: passes[i], b: passes[j], by: findGrossShift(pair, side, MIN_GROSS_COLUMNS), side });
-    }
-  }
-  return found;
-}
-
-function askMoved({ a, b, by }: GrossPair, { voxel, minPoints }: PassPairsParams): FactAsk | null {
-  if (by.every((steps) => steps === 0)) return null;
-  const params: MovedPlanesParams = { voxel, minPoints, moved: { passes: [a, b], by } };
-  return { measurement: movedPlanes.id, params };
-}
-
-function planesOf(parts: readonly PassPairsPart[], a: number, b: number): PairPlanes[] {
-  return parts.flatMap(({ pairs }) => pairs.filter((pair) => pair.a === a && pair.b === b));
-}
 
 /** World metres of plane i on one axis. */
 function placeOf({ corner, offset }: PairPlanes, i: number, axis: number, side: number, scale: number): number {

@@ -1,19 +1,8 @@
 import { Fault } from '../fault.js';
 import { KeyTable } from './key-table.js';
-import { type AreaPiece, type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
-import {
-  absorbBlocks,
-  createMomentBlocks,
-  MOMENTS,
-  type MomentBlocks,
-  openBlock,
-  openRecord,
-  packBlocks,
-  packedBytes,
-  packRim,
-  readBlocks,
-  recycle,
-} from './moment-blocks.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import { AREA_SHIFT, AREA_SIDE, absorbAreas, cutAreas, type MomentAreas, openArea, packAreas } from './moment-areas.js';
+import { BLOCK_SIDE, MOMENTS, type MomentBlocks, openBlock, openRecord, recycle } from './moment-blocks.js';
 
 /** `voxel`: edge of the cube in which planes are fitted, metres. Moments are kept in sub-voxels of half that edge. */
 export interface PlaneMomentsParams {
@@ -22,27 +11,13 @@ export interface PlaneMomentsParams {
   moved?: { passes: readonly [number, number]; by: readonly [number, number, number] };
 }
 
-/** An area is 16 x 16 blocks in plan, all heights: 32 m with sub-voxels of 0.25 m. */
-export const AREA_SHIFT = 4;
-const AREA_SIDE = 1 << AREA_SHIFT;
-
-export interface PlaneMoments {
-  /** Edge of a sub-voxel, in quanta of `quantum`. */
-  side: number;
+export interface PlaneMoments extends MomentAreas {
   /** Size in 0.1 mm of the unit in which moments are kept: 1 up to sub-voxels of 1 m, 10 above. */
   quantum: number;
-  /** Keys: area column, area row, 0, 0. */
-  areas: KeyTable;
-  blocks: MomentBlocks[];
   /** Most points a record may hold so that every product sum stays below 2^53 and adds exactly in any order. */
   mostPoints: number;
   moved: { still: number; pass: number; by: readonly [number, number, number] } | null;
 }
-
-const MAGIC = 0x504d4f32;
-const HEAD = 16;
-/** Column and row of an area, before its blocks. */
-const AREA_HEAD = 8;
 
 /**
  * Exact first and second moments of X Y Z for each pass and sub-voxel: enough to fit, later, the plane of any voxel that
@@ -76,27 +51,10 @@ export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMo
     else addBatch(state, source, state.quantum);
   },
 
-  pack(state) {
-    const order = state.areas.sorted();
-    let bytes = 0;
-    for (const area of order) bytes += AREA_HEAD + packedBytes(state.blocks[area]);
-    const buffer = startPack(state.side, order.length, bytes);
-    let offset = HEAD;
-    for (const area of order) {
-      new Int32Array(buffer, offset, 2).set([state.areas.part(area, 0), state.areas.part(area, 1)]);
-      packBlocks(state.blocks[area], buffer, offset + AREA_HEAD);
-      offset += AREA_HEAD + packedBytes(state.blocks[area]);
-    }
-    return buffer;
-  },
+  pack: packAreas,
 
   absorb(state, packed) {
-    forEachArea(packed, (side, column, row, offset) => {
-      if (side !== state.side) throw new RangeError('these plane moments were measured otherwise');
-      const read = readBlocks(packed, offset);
-      if (absorbBlocks(openArea(state, column, row), read) > state.mostPoints) throw tooDense(state);
-      return read.end;
-    });
+    if (absorbAreas(state, packed) > state.mostPoints) throw tooDense(state);
   },
 
   finish: (state) => state,
@@ -109,13 +67,13 @@ export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMo
   areas: {
     edge: ({ voxel }) => {
       const { side, quantum } = subVoxel(voxel);
-      return (side * quantum * 8 * AREA_SIDE) / QUANTA_PER_METRE;
+      return (side * quantum * BLOCK_SIDE * AREA_SIDE) / QUANTA_PER_METRE;
     },
     reach: ({ voxel, moved }) => {
       const { side, quantum } = subVoxel(voxel);
       return ((1 + Math.max(0, ...(moved?.by ?? []).map(Math.abs))) * side * quantum) / QUANTA_PER_METRE;
     },
-    cut,
+    cut: cutAreas,
   },
 };
 
@@ -123,61 +81,6 @@ function subVoxel(voxel: number): { side: number; quantum: number } {
   const fine = Math.round((voxel / 2) * QUANTA_PER_METRE);
   const quantum = fine <= QUANTA_PER_METRE ? 1 : 10;
   return { side: Math.round(fine / quantum), quantum };
-}
-
-/** The rims an area gives to its lower neighbours: in the second lattice, voxels start at the last sub-voxel of an area. */
-const RIMS = [
-  { dx: -1, dy: 0, along: { x: true, y: false } },
-  { dx: 0, dy: -1, along: { x: false, y: true } },
-  { dx: -1, dy: -1, along: { x: true, y: true } },
-];
-
-function cut(state: PlaneMoments): AreaPiece[] {
-  const pieces: AreaPiece[] = [];
-  for (const area of state.areas.sorted()) {
-    const [column, row] = [state.areas.part(area, 0), state.areas.part(area, 1)];
-    const start = (dx: number, dy: number, bytes: number) => {
-      const buffer = startPack(state.side, 1, AREA_HEAD + bytes);
-      new Int32Array(buffer, HEAD, 2).set([column + dx, row + dy]);
-      return { buffer, offset: HEAD + AREA_HEAD };
-    };
-    const own = start(0, 0, packedBytes(state.blocks[area]));
-    packBlocks(state.blocks[area], own.buffer, own.offset);
-    pieces.push({ column, row, packed: own.buffer });
-    const read = readBlocks(own.buffer, own.offset);
-    for (const { dx, dy, along } of RIMS) {
-      const isLow = (bx: number, by: number) =>
-        !(along.x && (bx & (AREA_SIDE - 1)) !== 0) && !(along.y && (by & (AREA_SIDE - 1)) !== 0);
-      const rim = packRim(read, along, isLow, (bytes) => start(dx, dy, bytes));
-      if (rim) pieces.push({ column: column + dx, row: row + dy, packed: rim });
-    }
-  }
-  return pieces;
-}
-
-function startPack(side: number, areas: number, bytes: number): ArrayBuffer {
-  const buffer = new ArrayBuffer(HEAD + bytes);
-  new Int32Array(buffer, 0, 4).set([MAGIC, side, areas, 0]);
-  return buffer;
-}
-
-/** Walks the areas of a packed state; `visit` gets where the blocks begin and says where they end. */
-function forEachArea(
-  packed: ArrayBuffer,
-  visit: (side: number, column: number, row: number, offset: number) => number,
-): void {
-  const [magic, side, areas] = new Int32Array(packed, 0, 4);
-  if (magic !== MAGIC) throw new RangeError('these are not packed plane moments');
-  for (let i = 0, offset = HEAD; i < areas; i++) {
-    const [column, row] = new Int32Array(packed, offset, 2);
-    offset = visit(side, column, row, offset + AREA_HEAD);
-  }
-}
-
-function openArea(state: PlaneMoments, column: number, row: number): MomentBlocks {
-  const index = state.areas.add(column, row, 0, 0);
-  if (index === state.blocks.length) state.blocks.push(createMomentBlocks());
-  return state.blocks[index];
 }
 
 // Scratch of this thread: a batch whose second pass is moved.

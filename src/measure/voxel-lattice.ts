@@ -1,6 +1,7 @@
 import { KeyTable } from './key-table.js';
+import { AREA_SHIFT } from './moment-areas.js';
 import { BLOCK_SIDE, BLOCK_SLOTS, MOMENTS, type MomentBlocks } from './moment-blocks.js';
-import { AREA_SHIFT, type PlaneMoments } from './plane-moments.js';
+import type { PlaneMoments } from './plane-moments.js';
 
 /** Voxels along the edge of a lattice block: each is two sub-voxels wide. */
 const VOXELS = BLOCK_SIDE / 2;

@@ -1,4 +1,5 @@
 import { createBatch, type PointBatch } from '../../src/cloud/columns.js';
+import type { DeliveredFile } from '../../src/delivery/delivery.js';
 import { measurementById } from '../../src/measure/index.js';
 import { AreaStore } from '../../src/run/areas.js';
 import { type Ask, assigned, Facts, measurementsFor } from '../../src/run/reduce.js';
@@ -31,6 +32,7 @@ const COLUMNS = new Set([
   'gpsTime',
 ] as const);
 
+const ANYWHERE = { index: 0, header: null } as DeliveredFile;
 const WHOLE: Task = { file: 0, span: { first: 0, points: 0, pieces: [] } as unknown as Task['span'] };
 
 /** Measures the points of a scene as a run does, without files: quantised, in blocks, every measurement fed. */
@@ -46,7 +48,7 @@ function readScene(points: SceneColumns, asks: readonly Ask[], options: MeasureO
   const size = options.block ?? 16_384;
   const wanted = measurementsFor(asks);
   const measurements = assigned(wanted, asks);
-  const areas = new AreaStore(measurements, [WHOLE], []);
+  const areas = new AreaStore(measurements, [WHOLE], [ANYWHERE]);
   const facts = new Facts(wanted, areas);
   const states = wanted.map(({ measurement, params }) => measurementById(measurement).create(params));
   const offset = [points.x[0] ?? 0, points.y[0] ?? 0, 0].map((v) => Math.round(v));

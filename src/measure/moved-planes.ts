@@ -1,0 +1,30 @@
+import type { AreaDerivation, FactAsk } from './measurement.js';
+import { joinPairPlanes, type PairPlanes } from './pair-planes.js';
+import { collectArea, type GrossPair, type PassPairsPart, planesOf } from './pass-overlap.js';
+import type { PlaneMoments } from './plane-moments.js';
+
+export interface MovedPlanesParams {
+  voxel: number;
+  minPoints: number;
+  moved: { passes: readonly [number, number]; by: readonly [number, number, number] };
+}
+
+/** The planes of two passes of which the second was moved: what `pass-pairs` asks for where they stand far apart. */
+export const movedPlanes: AreaDerivation<MovedPlanesParams, PlaneMoments, PassPairsPart, PairPlanes | null> = {
+  id: 'moved-planes',
+  from: ({ voxel, moved }) => ({ measurement: 'plane-moments', params: { voxel, moved } }),
+  local: (params) => params,
+  collect: collectArea,
+  again: () => [],
+  combine: (parts, { moved: { passes } }) => joinPairPlanes(planesOf(parts, passes[0], passes[1])),
+};
+
+/** Asks for the planes of a pair once more, the second pass moved; null where the two stand together. */
+export function askMoved(
+  { a, b, by }: GrossPair,
+  { voxel, minPoints }: { voxel: number; minPoints: number },
+): FactAsk | null {
+  if (by.every((steps) => steps === 0)) return null;
+  const params: MovedPlanesParams = { voxel, minPoints, moved: { passes: [a, b], by } };
+  return { measurement: movedPlanes.id, params };
+}
