@@ -71,7 +71,7 @@ async function runArea(
 }
 
 /** Spans handed to a worker at a time: more of them share one state and one merge, fewer keep all workers busy to the end. */
-const MOST_IN_GROUP = 8;
+const MOST_IN_GROUP = 2;
 const GROUPS_A_WORKER = 6;
 
 function inGroups(tasks: readonly Task[], workers: number, filesApart: boolean): Task[][] {
