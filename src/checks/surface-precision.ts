@@ -1,5 +1,6 @@
 import { fileAt, passLabel } from '../delivery/delivery.js';
 import { pointInPolygons } from '../geometry/polygon.js';
+import { placesOfLargest } from '../geometry/ranking.js';
 import { percentileOfSorted } from '../geometry/statistics.js';
 import type { PassSurface } from '../measure/pass-surfaces.js';
 import type { SwathPrecision } from '../measure/swath-precision.js';
@@ -210,13 +211,20 @@ function insideOf({ zone }: Requirement<SurfacePrecisionOptions>, { delivery }: 
 
 function figuresByPlanes(surface: PassSurface, inside: Inside): PassFigures {
   const { pass, x, y, z, points, variance, range, level, rough } = surface;
-  const zone = [...x.keys()].filter((i) => inside(x[i], y[i]));
-  const value = Float64Array.from(zone, (i) => Math.sqrt(variance[i]));
-  const [mean, squareError] = weightedMean(
-    zone.map((i) => variance[i]),
-    zone.map((i) => points[i] - 3),
-  );
-  const byRange = [...zone].sort((a, b) => range[b] - range[a] || a - b);
+  const zone: number[] = [];
+  for (let i = 0; i < x.length; i++) if (inside(x[i], y[i])) zone.push(i);
+  const value = new Float64Array(zone.length);
+  const squares = new Float64Array(zone.length);
+  const weights = new Float64Array(zone.length);
+  const ranges = new Float64Array(zone.length);
+  zone.forEach((i, k) => {
+    value[k] = Math.sqrt(variance[i]);
+    squares[k] = variance[i];
+    weights[k] = points[i] - 3;
+    ranges[k] = range[i];
+  });
+  const [mean, squareError] = weightedMean(squares, weights);
+  const largest = placesOfLargest(ranges, WORST).map((k) => zone[k]);
   const some = zone.length > 0;
   return {
     pass,
@@ -226,12 +234,12 @@ function figuresByPlanes(surface: PassSurface, inside: Inside): PassFigures {
     rms: some ? Math.sqrt(mean) : null,
     // Both lattices see each surface: only half of the patches are independent of one another.
     squareError: squareError * Math.SQRT2,
-    p95: some ? percentileOfSorted(Float64Array.from(value).sort(), 95) : null,
-    range: some ? range[byRange[0]] : null,
+    p95: some ? percentileOfSorted(value.slice().sort(), 95) : null,
+    range: some ? range[largest[0]] : null,
     x: Float64Array.from(zone, (i) => x[i]),
     y: Float64Array.from(zone, (i) => y[i]),
     value,
-    worst: byRange.slice(0, WORST).map((i) => ({
+    worst: largest.map((i) => ({
       x: x[i],
       y: y[i],
       z: z[i],
@@ -275,7 +283,7 @@ function figuresByCells(cells: SwathPrecision, inside: Inside): PassFigures {
 }
 
 /** Weighted mean and its standard error from the scatter of the values. */
-function weightedMean(values: readonly number[], weights: readonly number[]): [number, number] {
+function weightedMean(values: ArrayLike<number>, weights: ArrayLike<number>): [number, number] {
   let weight = 0;
   let sum = 0;
   for (let i = 0; i < values.length; i++) {

@@ -1,4 +1,4 @@
-import { median, nmad, type Values } from './statistics.js';
+import { medianAndNmad, type Values } from './statistics.js';
 
 export interface OutlierOptions {
   /** Multiples of the NMAD beyond which a value is an outlier; 3 by common practice. */
@@ -24,8 +24,8 @@ export interface Outliers {
 export function findOutliers(values: Values, options: OutlierOptions = {}): Outliers {
   const { factor = 3, floor = 0 } = options;
   if (!(factor >= 0) || !(floor >= 0)) throw new RangeError(`factor ${factor} and floor ${floor} must not be negative`);
-  const middle = median(values);
-  const limit = Math.max(factor * nmad(values), floor);
+  const { median: middle, nmad } = medianAndNmad(values);
+  const limit = Math.max(factor * nmad, floor);
   const flags = new Uint8Array(values.length);
   let count = 0;
   for (let i = 0; i < values.length; i++) {

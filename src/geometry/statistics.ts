@@ -74,11 +74,29 @@ export function percentile(values: Values, percent: number): number {
  * (Hoehle & Hoehle 2009, ISPRS Journal 64(4)). Throws RangeError for no values.
  */
 export function nmad(values: Values): number {
+  return medianAndNmad(values).nmad;
+}
+
+/** Both with one sorting. Throws RangeError for no values. */
+export function medianAndNmad(values: Values): { median: number; nmad: number } {
   const n = countOf(values, 1, 'NMAD');
-  const middle = median(values);
-  const distances = new Float64Array(n);
-  for (let i = 0; i < n; i++) distances[i] = Math.abs(values[i] - middle);
-  return NMAD_FACTOR * medianOfSorted(distances.sort());
+  const sorted = sortedCopy(values);
+  const middle = medianOfSorted(sorted);
+  // Distances from the median rise to both sides of it: the two rows are merged up to the middle one.
+  let below = n;
+  while (below > 0 && sorted[below - 1] > middle) below--;
+  let above = below;
+  let last = 0;
+  let before = 0;
+  for (let taken = 0; taken <= n >> 1; taken++) {
+    before = last;
+    const left = below > 0 ? middle - sorted[below - 1] : Number.POSITIVE_INFINITY;
+    const right = above < n ? sorted[above] - middle : Number.POSITIVE_INFINITY;
+    if (left <= right) below--;
+    else above++;
+    last = Math.min(left, right);
+  }
+  return { median: middle, nmad: NMAD_FACTOR * (n % 2 === 1 ? last : (before + last) / 2) };
 }
 
 /**

@@ -1,5 +1,6 @@
 import { type Shift, solveShift } from '../geometry/least-squares.js';
 import { findOutliers } from '../geometry/outliers.js';
+import { placesOfLargest } from '../geometry/ranking.js';
 import { percentile } from '../geometry/statistics.js';
 import { insideArea } from './inside-area.js';
 import { KeyTable } from './key-table.js';
@@ -218,26 +219,41 @@ function heightDifferences(planes: PairPlanes, lone: Uint8Array, side: number, s
     if (lone[i]) rejected++;
     else level.push(i);
   }
-  const at = (i: number, axis: number) => placeOf(planes, i, axis, side, scale);
-  const dz = Float64Array.from(level, (i) => (planes.distance[i] / planes.normal[i * 3 + 2]) * scale + gross);
-  const map = { x: Float64Array.from(level, (i) => at(i, 0)), y: Float64Array.from(level, (i) => at(i, 1)), dz };
-  if (dz.length === 0)
-    return { cells: 0, rejected, meanDz: null, rmsDz: null, maxDz: null, p95Dz: null, worst: [], map };
+  const { normal, distance } = planes;
+  const map = {
+    x: new Float64Array(level.length),
+    y: new Float64Array(level.length),
+    dz: new Float64Array(level.length),
+  };
+  const absolute = new Float64Array(level.length);
   let sum = 0;
   let squares = 0;
-  for (const v of dz) {
-    sum += v;
-    squares += v * v;
+  for (let k = 0; k < level.length; k++) {
+    const i = level[k];
+    const dz = (distance[i] / normal[i * 3 + 2]) * scale + gross;
+    map.x[k] = placeOf(planes, i, 0, side, scale);
+    map.y[k] = placeOf(planes, i, 1, side, scale);
+    map.dz[k] = dz;
+    absolute[k] = Math.abs(dz);
+    sum += dz;
+    squares += dz * dz;
   }
-  const absolute = dz.map(Math.abs);
-  const order = Int32Array.from(absolute, (_, k) => k).sort((p, q) => absolute[q] - absolute[p] || p - q);
-  const worst = [...order.subarray(0, WORST)].map((k) => ({ x: map.x[k], y: map.y[k], z: at(level[k], 2), dz: dz[k] }));
+  const { dz } = map;
+  if (dz.length === 0)
+    return { cells: 0, rejected, meanDz: null, rmsDz: null, maxDz: null, p95Dz: null, worst: [], map };
+  const largest = placesOfLargest(absolute, WORST);
+  const worst = largest.map((k) => ({
+    x: map.x[k],
+    y: map.y[k],
+    z: placeOf(planes, level[k], 2, side, scale),
+    dz: dz[k],
+  }));
   return {
     cells: dz.length,
     rejected,
     meanDz: sum / dz.length,
     rmsDz: Math.sqrt(squares / dz.length),
-    maxDz: absolute[order[0]],
+    maxDz: absolute[largest[0]],
     p95Dz: percentile(absolute, 95),
     worst,
     map,

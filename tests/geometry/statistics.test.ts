@@ -6,7 +6,9 @@ import {
   max,
   mean,
   median,
+  medianAndNmad,
   min,
+  NMAD_FACTOR,
   nmad,
   percentile,
   rmse,
@@ -179,4 +181,17 @@ describe('too few values, and values that are no numbers', () => {
       for (const figure of figures) expect(() => figure([1, bad, 2, 3, 4])).toThrow(/value 1 is/);
     }
   });
+});
+
+it('median and NMAD with one sorting are those of the definition, bit for bit', () => {
+  const value = fc.oneof(fc.integer({ min: -4, max: 4 }), fc.double({ min: -1e7, max: 1e7, noNaN: true }));
+  fc.assert(
+    fc.property(fc.array(value, { minLength: 1, maxLength: 40 }), (values) => {
+      const middle = median(values);
+      const found = medianAndNmad(values);
+      expect(found.median).toBe(middle);
+      expect(found.nmad).toBe(NMAD_FACTOR * median(values.map((v) => Math.abs(v - middle))));
+    }),
+    { seed: 20261126 },
+  );
 });
