@@ -136,7 +136,8 @@ const SAME_AXIS = 0.001;
 
 /** Whether coordinates pass from one system to the other by projection alone, without a change of datum. */
 export function sameDatum(from: PlaneSystem, to: PlaneSystem): boolean {
-  if (Math.abs(from.a - to.a) > SAME_AXIS || Math.abs(from.b - to.b) > SAME_AXIS) return false;
+  // Written so that an axis that is no number is not the same as any.
+  if (!(Math.abs(from.a - to.a) <= SAME_AXIS && Math.abs(from.b - to.b) <= SAME_AXIS)) return false;
   return from.datum === null || to.datum === null || from.datum === to.datum;
 }
 

@@ -32,6 +32,13 @@ describe('the system a points file states', () => {
     expect(statedCrs('{"type":')).toBeNull();
   });
 
+  it('long lines of blanks take no time', () => {
+    const blanks = ' '.repeat(200_000);
+    const begin = performance.now();
+    expect(statedCrs(`#${blanks}crs${blanks}: a${blanks}b\n${'\n'.repeat(100_000)}id,x,y,z\n`)).toBeNull();
+    expect(performance.now() - begin).toBeLessThan(1000);
+  });
+
   it('plan coordinates are moved; heights, sigmas and places measured in the cloud are not', () => {
     const text = 'id,x,y,z,cloud_x,cloud_y,cloud_z,sigma_h\nA,10,20,30,1,2,3,0.01\n';
     const [point] = parseSurveyPoints(text, 'p.csv', {

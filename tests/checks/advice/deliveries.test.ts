@@ -41,6 +41,17 @@ function scan(faults: readonly (PassFaults | undefined)[] = [undefined, undefine
   });
 }
 
+/** Check points with their places measured in the cloud by hand. */
+async function assayPlan(
+  measuredAt: (p: SurveyedPoint, i: number) => readonly [number, number],
+): Promise<RequirementResult> {
+  const csv = join(folder, 'places.csv');
+  const rows = survey.map((p, i) => [p.id, p.x, p.y, p.z, ...measuredAt(p, i).map((v) => v.toFixed(4))].join());
+  writeFileSync(csv, `id,easting,northing,height,cloud_x,cloud_y\n${rows.join('\n')}\n`);
+  const requirement = { check: 'horizontal-accuracy', maxRmse: 0.05, minPoints: 10 };
+  return assayOne({ 'street.las': lasOf(scan([undefined])) }, requirement, { points: csv });
+}
+
 async function assayHeights(points: SceneColumns, surveyed: readonly SurveyedPoint[]): Promise<RequirementResult> {
   const csv = join(folder, 'points.csv');
   writeFileSync(csv, surveyCsv(surveyed));
@@ -98,5 +109,34 @@ describe('likely causes of height errors, end to end', () => {
     expect(rulesOf(await assayHeights(scan(), feet))).toEqual(['points-in-another-unit']);
     expect(rulesOf(await assayHeights(scan(), swapped))).toEqual(['points-axes-swapped']);
     expect(rulesOf(await assayHeights(scan(), zone))).toEqual(['points-elsewhere']);
+  });
+});
+
+describe('likely causes of differences in plan, end to end', () => {
+  const jitter = (i: number) => (i % 2 === 0 ? 0.004 : -0.004);
+
+  it('another realisation of the datum: 0.62 m east, 0.48 m north', async () => {
+    const result = await assayPlan((p, i) => [p.x + 0.62 + jitter(i), p.y + 0.48 - jitter(i)]);
+    expect(rulesOf(result)).toEqual(['plan-offset-one-way']);
+    expect(figureOf(result, 'east')).toBeCloseTo(0.62, 3);
+    expect(figureOf(result, 'north')).toBeCloseTo(0.48, 3);
+  });
+
+  it('US survey feet for international feet: 2 parts in a million of 561 and 5932 km', async () => {
+    const ratio = 1200 / 3937 / 0.3048;
+    const result = await assayPlan((p, i) => [p.x * ratio + jitter(i), p.y * ratio - jitter(i)]);
+    expect(rulesOf(result)).toEqual(['foot-for-foot']);
+    // 2 ppm x sqrt(561.01^2 + 5932.2^2) km = 11.917 m
+    expect(Math.abs(figureOf(result, 'size') - 11.917)).toBeLessThan(0.01);
+  });
+
+  it('one point on the wrong mark', async () => {
+    const result = await assayPlan((p, i) => [p.x + jitter(i) + (i === 7 ? 0.4 : 0), p.y - jitter(i)]);
+    expect(rulesOf(result)).toEqual(['single-blunder']);
+    expect(result.causes[0].text).toContain('Only CP08 stands out');
+  });
+
+  it('nothing is said of places that agree', async () => {
+    expect((await assayPlan((p, i) => [p.x + jitter(i), p.y - jitter(i)])).causes).toEqual([]);
   });
 });
