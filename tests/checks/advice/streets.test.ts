@@ -1,12 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import type { Verdict } from '../../../src/checks/check.js';
 import { passAgreement } from '../../../src/checks/pass-agreement.js';
+import { passDrift } from '../../../src/checks/pass-drift.js';
 import type { PassAssignment } from '../../../src/run/task.js';
 import { usualDrives } from '../../../test-clouds/scene/drives.js';
 import type { PassFaults } from '../../../test-clouds/scene/pass-faults.js';
 import { scanToColumns } from '../../../test-clouds/scene/scanner.js';
 import { createStreet } from '../../../test-clouds/scene/street.js';
 import type { SceneColumns } from '../../../test-clouds/writer/point-columns.js';
+import { verdictOf } from '../../laws/street-figures.js';
 import { deliveryOf, judge, requirementOf } from '../judge.js';
 import { measureScene } from '../measured-scene.js';
 
@@ -90,6 +92,29 @@ describe('likely causes on simulated streets', () => {
     const verdict = judgePasses(points, { maxDz: 0.01 }, { by: 'scanner-channel' });
     expect(Math.abs(causeOf(verdict, 'scanner-heads')!.figures.shift.value! - 0.02)).toBeLessThan(0.001);
     expect(causeOf(verdict, 'opposite-drives')).toBeNull();
+  });
+
+  it('a drift that begins after 40 s without satellites is told from one that begins on the way', () => {
+    const open = createStreet({ treeSpacing: 0, poleSpacing: 0, left: 'open', right: 'open', grade: 0.003 });
+    const drift = { from: 12, to: 40, metresPerSecond: 0.002 };
+    const judgeDrift = (faults: PassFaults) => {
+      const passes = usualDrives({ passes: 3, density: 60, faults: [undefined, faults] }).map((d) => ({
+        ...d,
+        speed: 5,
+      }));
+      const points = scanToColumns({ street: open, passes, from: 0, to: 130, noise: 0.004, seed: 12 });
+      const options = { maxSlope: 30, minSeconds: 8, window: 10, minPoints: 6 };
+      return verdictOf(passDrift, options, points);
+    };
+    const outage = judgeDrift({ drift, step: { at: 12, gapSeconds: 40, dz: 0 } });
+    expect(outage.state).toBe('fail');
+    const { text, figures } = causeOf(outage, 'satellite-outage')!;
+    expect(text).toContain('source 2 begins to drift');
+    // 2 mm a second; the gap is seen to the second
+    expect(Math.abs(figures.slope.value! - 120)).toBeLessThan(6);
+    expect(Math.abs(figures.gap.value! - 40)).toBeLessThanOrEqual(2);
+    const without = judgeDrift({ drift });
+    expect(without.causes!.map(({ rule }) => rule)).toEqual(['trajectory-drift']);
   });
 
   it('a street without a fault has no cause to name', () => {
