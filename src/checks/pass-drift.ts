@@ -1,10 +1,11 @@
 import { passLabel } from '../delivery/delivery.js';
+import { fitLine } from '../geometry/line-fit.js';
 import { rmse } from '../geometry/statistics.js';
 import { driftOfPasses, type PassDrift } from '../measure/pass-drift.js';
 import type { PassPairs } from '../measure/pass-pairs.js';
 import type { PassTimes } from '../measure/pass-times.js';
 import { likelyCauses } from './advice/index.js';
-import type { DriftFacts } from './advice/rule.js';
+import type { DriftFacts, Told } from './advice/rule.js';
 import type { Check, Figure, JudgeContext, Requirement, State } from './check.js';
 import { driftPlaces, driftSeries, driftTable, inMillimetresPerMinute, stepText, whenIn } from './drift-evidence.js';
 import { maskArea } from './mask-area.js';
@@ -207,6 +208,9 @@ function findFaulty(
   }
 }
 
+/** Bins on a side of a gap of time that tell a slope there. */
+const LEAST_BINS = 5;
+
 /** Two standard deviations: the usual half width of a 95 % interval. */
 const COVERAGE = 2;
 
@@ -267,10 +271,19 @@ function largest(values: readonly (number | null)[]): number | null {
   return found;
 }
 
-function driftFacts({ drift, name }: Judged, { bin }: PassDriftOptions): DriftFacts {
-  const { time, steps, slope } = drift;
-  const gaps = [];
-  for (let i = 1; i < time.length; i++)
-    if (time[i] - time[i - 1] > 1.5 * bin) gaps.push({ from: time[i - 1] + bin, to: time[i] });
+function driftFacts({ drift, name }: Judged, { bin, window }: PassDriftOptions): DriftFacts {
+  const { time, offset, cells, steps, slope } = drift;
+  const told = (from: number, to: number): Told | null => {
+    const line = to - from < LEAST_BINS ? null : fitLine(time, offset, cells, from, to);
+    return line && { value: line.slope, std: line.slopeStd };
+  };
+  const gaps: DriftFacts['gaps'][number][] = [];
+  for (let i = 1; i < time.length; i++) {
+    if (time[i] - time[i - 1] <= 1.5 * bin) continue;
+    let [from, to] = [i, i];
+    while (from > 0 && time[i - 1] - time[from - 1] < window) from--;
+    while (to < time.length && time[to] - time[i] < window) to++;
+    gaps.push({ from: time[i - 1] + bin, to: time[i], before: told(from, i), after: told(i, to) });
+  }
   return { pass: name, steps, slope, gaps };
 }

@@ -222,7 +222,11 @@ function steepest(
       let to = from;
       while (to < end && time[to] - time[from] < window) to++;
       const seconds = time[to - 1] - time[from] + bin;
-      if (to - from < SLOPE_BINS || seconds < minSeconds) break;
+      // Too short before a gap of time says nothing of what comes behind it.
+      if (to - from < SLOPE_BINS || seconds < minSeconds) {
+        if (to === end) break;
+        continue;
+      }
       const fit: LineFit | null = fitLine(time, offset, weight, from, to);
       if (fit && (best === null || Math.abs(fit.slope) > Math.abs(best.slope)))
         best = { from: time[from], to: time[to - 1] + bin, slope: fit.slope, std: fit.slopeStd };

@@ -100,6 +100,14 @@ describe('pass-drift on a simulated street', () => {
     expect(cause.figures.step.value).toBe(second.steps[0].step);
   });
 
+  it('a drift behind a gap of time is found like one before it', () => {
+    const faults = { drift: { from: 12, to: 40, metresPerSecond: 0.002 }, step: { at: 12, gapSeconds: 40, dz: 0 } };
+    const verdict = judge(passDrift, { maxSlope: 30, minSeconds: 8, window: 10 }, measure(scan([undefined, faults])));
+    expect(verdict.state).toBe('fail');
+    expect(verdict.summary).toMatch(/^source 2: drift of \+1[12]\d\.\d mm\/min/);
+    expect(verdict.summary).not.toContain('passes exceed');
+  });
+
   it('of three passes only the one that drifts is at fault, though the others look half as wrong', () => {
     const points = scan([undefined, { drift: { from: 8, to: 18, metresPerSecond: 0.002 } }]);
     const verdict = judge(passDrift, { maxOffset: 0.006 }, measure(points));

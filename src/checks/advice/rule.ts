@@ -91,8 +91,8 @@ export interface DriftFacts {
   steps: readonly { at: number; gap: number; step: number }[];
   /** Steepest slope; null where none can be told. */
   slope: { from: number; to: number; slope: number; std: number } | null;
-  /** Gaps of time: the last second before and the first after. */
-  gaps: readonly { from: number; to: number }[];
+  /** Gaps of time: the last second before and the first after; slopes up to it and from it on, null where there is too little. */
+  gaps: readonly { from: number; to: number; before: Told | null; after: Told | null }[];
 }
 
 /** Smooth surfaces within one pass. Metres; null for figures without a limit. */

@@ -1,18 +1,27 @@
 import { figure, signedLength } from '../wording.js';
 import type { Advice, AdviceRule, DriftFacts } from './rule.js';
 
-/** Seconds of a gap that may be an outage, and how soon after it a drift must begin. */
+/** Seconds of a gap that may be an outage. */
 const LEAST_GAP = 2;
-const SOON = 5;
 const SIGNIFICANT = 3;
+/** A drift begins at the gap when it is at least this share of the steepest one, and before there was hardly any of it. */
+const SHARE = 0.5;
+const BEFORE = 0.35;
 
 /** What follows a gap of time: a step over it, or a drift from its end on; null for neither. */
 export function afterGap({ steps, slope, gaps }: DriftFacts) {
   const step = steps.filter((s) => s.gap > 0).sort((p, q) => Math.abs(q.step) - Math.abs(p.step))[0];
   if (step) return { step, drift: null, gap: null };
-  if (slope === null || Math.abs(slope.slope) <= SIGNIFICANT * slope.std) return null;
-  const gap = gaps.find((g) => g.to - g.from >= LEAST_GAP && slope.from >= g.to && slope.from - g.to <= SOON);
-  return gap ? { step: null, drift: slope, gap } : null;
+  if (slope === null) return null;
+  for (const gap of gaps) {
+    const { before, after } = gap;
+    if (gap.to - gap.from < LEAST_GAP || after === null) continue;
+    if (Math.abs(after.value) <= SIGNIFICANT * after.std || Math.abs(after.value) < SHARE * Math.abs(slope.slope))
+      continue;
+    if (before !== null && Math.abs(before.value) > BEFORE * Math.abs(after.value)) continue;
+    return { step: null, drift: after, gap };
+  }
+  return null;
 }
 
 export const satelliteOutage: AdviceRule<'drift'> = {
@@ -34,13 +43,13 @@ export const satelliteOutage: AdviceRule<'drift'> = {
       };
     }
     const { drift, gap } = found;
-    const slope = drift.slope * 60_000;
+    const slope = drift.value * 60_000;
     return {
-      text: `${pass} begins to drift by ${slope.toFixed(1)} mm a minute at GPS time ${drift.from.toFixed(1)} s, just after a gap of ${(gap.to - gap.from).toFixed(1)} s: look at the satellite reception and the alignment there, and process that drive again.`,
+      text: `${pass} begins to drift by ${slope.toFixed(1)} mm a minute at GPS time ${gap.to.toFixed(1)} s, after a gap of ${(gap.to - gap.from).toFixed(1)} s: look at the satellite reception and the alignment there, and process that drive again.`,
       figures: {
         slope: figure(slope, 'mm/min'),
         gap: figure(gap.to - gap.from, 's'),
-        at: figure(drift.from, 's'),
+        at: figure(gap.to, 's'),
       },
     };
   },

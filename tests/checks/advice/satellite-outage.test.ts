@@ -11,10 +11,14 @@ describe('satellite-outage', () => {
     expect(advice.text).toContain('before GPS time 130.5 s');
   });
 
+  const told = (value: number) => ({ value, std: 0.000005 });
+  const gap = (more = {}) => ({ from: 100, to: 130, before: told(0.00001), after: told(0.0001), ...more });
+
   it('names a drift that begins at the end of a gap', () => {
-    const advice = satelliteOutage.advise({ ...quiet, slope, gaps: [{ from: 100, to: 130 }] })!;
+    const advice = satelliteOutage.advise({ ...quiet, slope, gaps: [gap()] })!;
     // 0.1 mm a second
-    expect(advice.text).toContain('begins to drift by 6.0 mm a minute at GPS time 131.0 s, just after a gap of 30.0 s');
+    expect(advice.text).toContain('begins to drift by 6.0 mm a minute at GPS time 130.0 s, after a gap of 30.0 s');
+    expect(satelliteOutage.advise({ ...quiet, slope, gaps: [gap({ before: null })] })).not.toBeNull();
   });
 
   it('is quiet for steps and drifts without a gap', () => {
@@ -22,11 +26,12 @@ describe('satellite-outage', () => {
     expect(satelliteOutage.advise({ ...quiet, slope })).toBeNull();
   });
 
-  it('is quiet where the drift began before the gap, long after it, or is none', () => {
-    expect(satelliteOutage.advise({ ...quiet, slope, gaps: [{ from: 140, to: 150 }] })).toBeNull();
-    expect(satelliteOutage.advise({ ...quiet, slope, gaps: [{ from: 90, to: 100 }] })).toBeNull();
-    expect(satelliteOutage.advise({ ...quiet, slope, gaps: [{ from: 129, to: 130 }] })).toBeNull();
-    const level = { ...slope, slope: 0.00001 };
-    expect(satelliteOutage.advise({ ...quiet, slope: level, gaps: [{ from: 100, to: 130 }] })).toBeNull();
+  it('is quiet where the drift was there before the gap, is elsewhere, or is none, and for a gap of a second', () => {
+    expect(satelliteOutage.advise({ ...quiet, slope, gaps: [gap({ before: told(0.00008) })] })).toBeNull();
+    expect(satelliteOutage.advise({ ...quiet, slope, gaps: [gap({ after: told(0.00003) })] })).toBeNull();
+    expect(satelliteOutage.advise({ ...quiet, slope, gaps: [gap({ after: null })] })).toBeNull();
+    expect(satelliteOutage.advise({ ...quiet, slope, gaps: [gap({ from: 129 })] })).toBeNull();
+    const noisy = { value: 0.0001, std: 0.00004 };
+    expect(satelliteOutage.advise({ ...quiet, slope, gaps: [gap({ after: noisy })] })).toBeNull();
   });
 });
