@@ -22,64 +22,91 @@ export interface AreaOutlines {
 }
 
 /** The outlines of the passes in an area, its rim left aside. */
-export function outlineArea(area: Area, passes: readonly number[]): AreaOutlines {
-  const outlines = passes.map((pass) => outlinePass(area, pass));
-  const shared: AreaOutlines['shared'] = [];
-  for (let i = 0; i < passes.length; i++) {
-    for (let j = i + 1; j < passes.length; j++) {
-      const above = heightsAbove(outlines[i], outlines[j]);
-      if (above.length > 0) shared.push({ a: passes[i], b: passes[j], above });
+export function outlineArea(area: Area): AreaOutlines {
+  const columns = new PlanColumns(area);
+  const upright = columns.upright();
+  const passes = [...upright.keys()].sort((a, b) => a - b);
+  return {
+    passes,
+    upright: passes.map((pass) => Int32Array.from(upright.get(pass)!)),
+    shared: columns.shared(),
+  };
+}
+
+/** Plan columns of an area, each with what every pass shows in it. */
+class PlanColumns {
+  /** Keys: column x, y of a whole voxel, pass, 0. */
+  readonly #columns = new KeyTable();
+  /** Mean height of the lowest sub-voxel with points, in quanta, by column and pass. */
+  readonly #lowest: number[] = [];
+  /** Keys: sub-voxel x, y, pass, 0. */
+  readonly #levels = new KeyTable();
+  readonly #levelCount: number[] = [];
+
+  constructor(area: Area) {
+    const { keys, slots, moments } = area.blocks;
+    for (let b = 0; b < keys.size; b++) {
+      if (!isOwn(area, keys.part(b, 1), keys.part(b, 2))) continue;
+      const start = b * BLOCK_SLOTS;
+      for (let slot = 0; slot < BLOCK_SLOTS; slot++) {
+        if (slots[start + slot] === 0) continue;
+        const r = (slots[start + slot] - 1) * MOMENTS;
+        const ix = keys.part(b, 1) * BLOCK_SIDE + (slot & 7);
+        const iy = keys.part(b, 2) * BLOCK_SIDE + ((slot >> 3) & 7);
+        const iz = keys.part(b, 3) * BLOCK_SIDE + (slot >> 6);
+        this.#see(keys.part(b, 0), ix, iy, iz * area.side + moments[r + 3] / moments[r]);
+      }
     }
   }
-  return { passes: [...passes], upright: outlines.map((outline) => outline.upright), shared };
-}
 
-interface PassOutline {
-  /** Keys: column x, y of a whole voxel. */
-  columns: KeyTable;
-  /** Mean height of the lowest sub-voxel with points, in quanta, by column index. */
-  lowest: number[];
-  upright: Int32Array;
-}
+  #see(pass: number, ix: number, iy: number, height: number): void {
+    const column = this.#columns.add(ix >> 1, iy >> 1, pass, 0);
+    if (column === this.#lowest.length) this.#lowest.push(height);
+    else if (height < this.#lowest[column]) this.#lowest[column] = height;
+    const level = this.#levels.add(ix, iy, pass, 0);
+    if (level === this.#levelCount.length) this.#levelCount.push(1);
+    else this.#levelCount[level]++;
+  }
 
-function outlinePass(area: Area, pass: number): PassOutline {
-  const { keys, slots, moments } = area.blocks;
-  const columns = new KeyTable();
-  const lowest: number[] = [];
-  const levels = new KeyTable();
-  const levelCount: number[] = [];
-  for (let b = 0; b < keys.size; b++) {
-    if (keys.part(b, 0) !== pass || !isOwn(area, keys.part(b, 1), keys.part(b, 2))) continue;
-    const start = b * BLOCK_SLOTS;
-    for (let slot = 0; slot < BLOCK_SLOTS; slot++) {
-      if (slots[start + slot] === 0) continue;
-      const r = (slots[start + slot] - 1) * MOMENTS;
-      const ix = keys.part(b, 1) * BLOCK_SIDE + (slot & 7);
-      const iy = keys.part(b, 2) * BLOCK_SIDE + ((slot >> 3) & 7);
-      const iz = keys.part(b, 3) * BLOCK_SIDE + (slot >> 6);
-      const height = iz * area.side + moments[r + 3] / moments[r];
-      const column = columns.add(ix >> 1, iy >> 1, 0, 0);
-      if (column === lowest.length) lowest.push(height);
-      else if (height < lowest[column]) lowest[column] = height;
-      const level = levels.add(ix, iy, 0, 0);
-      if (level === levelCount.length) levelCount.push(1);
-      else levelCount[level]++;
+  /** By pass: x, y of the sub-voxels where it shows something upright. */
+  upright(): Map<number, number[]> {
+    const found = new Map<number, number[]>();
+    for (const at of this.#levels.sorted()) {
+      const pass = this.#levels.part(at, 2);
+      let list = found.get(pass);
+      if (!list) {
+        list = [];
+        found.set(pass, list);
+      }
+      if (this.#levelCount[at] >= UPRIGHT_LEVELS) list.push(this.#levels.part(at, 0), this.#levels.part(at, 1));
     }
+    return found;
   }
-  const upright: number[] = [];
-  for (const at of levels.sorted()) {
-    if (levelCount[at] >= UPRIGHT_LEVELS) upright.push(levels.part(at, 0), levels.part(at, 1));
-  }
-  return { columns, lowest, upright: Int32Array.from(upright) };
-}
 
-function heightsAbove(a: PassOutline, b: PassOutline): Float32Array {
-  const above: number[] = [];
-  for (const i of a.columns.sorted()) {
-    const j = b.columns.find(a.columns.part(i, 0), a.columns.part(i, 1), 0, 0);
-    if (j >= 0) above.push(b.lowest[j] - a.lowest[i]);
+  /** Every two passes that meet in a column. Sorted, the passes of one column stand together, ascending. */
+  shared(): AreaOutlines['shared'] {
+    const order = this.#columns.sorted();
+    const pairs = new Map<string, { a: number; b: number; above: number[] }>();
+    for (let i = 0; i < order.length; i++) {
+      for (let j = i + 1; j < order.length && this.#sameColumn(order[i], order[j]); j++) {
+        const [a, b] = [this.#columns.part(order[i], 2), this.#columns.part(order[j], 2)];
+        const key = `${a} ${b}`;
+        let pair = pairs.get(key);
+        if (!pair) {
+          pair = { a, b, above: [] };
+          pairs.set(key, pair);
+        }
+        pair.above.push(this.#lowest[order[j]] - this.#lowest[order[i]]);
+      }
+    }
+    return [...pairs.values()].map(({ a, b, above }) => ({ a, b, above: Float32Array.from(above) }));
   }
-  return Float32Array.from(above);
+
+  #sameColumn(i: number, j: number): boolean {
+    return (
+      this.#columns.part(i, 0) === this.#columns.part(j, 0) && this.#columns.part(i, 1) === this.#columns.part(j, 1)
+    );
+  }
 }
 
 /** What two passes show of one another over all areas. */
@@ -100,11 +127,6 @@ export function uprightOf(outlines: readonly AreaOutlines[], pass: number): KeyT
     for (let i = 0; i < upright[at].length; i += 2) found.add(upright[at][i], upright[at][i + 1], 0, 0);
   }
   return found;
-}
-
-/** Heights of pass b over pass a over all areas. */
-export function heightsShared(outlines: readonly AreaOutlines[], a: number, b: number): Float32Array[] {
-  return outlines.flatMap(({ shared }) => shared.filter((s) => s.a === a && s.b === b).map(({ above }) => above));
 }
 
 /**

@@ -6,8 +6,8 @@ export const MOMENTS = 10;
 export const BLOCK_SIDE = 8;
 export const BLOCK_SLOTS = BLOCK_SIDE ** 3;
 
-const FIRST_BLOCKS = 32;
-const FIRST_RECORDS = 1024;
+const FIRST_BLOCKS = 8;
+const FIRST_RECORDS = 256;
 
 /** Moments of the sub-voxels of one area, block by block. */
 export interface MomentBlocks {

@@ -1,6 +1,6 @@
 import type { AreaDerivation, FactAsk } from './measurement.js';
 import { joinPairPlanes, type PairPlanes } from './pair-planes.js';
-import { collectArea, type GrossPair, type PassPairsPart, planesOf } from './pass-overlap.js';
+import { collectArea, type GrossPair, type PassPairsPart, pairKey, planesByPair } from './pass-overlap.js';
 import type { PlaneMoments } from './plane-moments.js';
 
 export interface MovedPlanesParams {
@@ -16,7 +16,7 @@ export const movedPlanes: AreaDerivation<MovedPlanesParams, PlaneMoments, PassPa
   local: (params) => params,
   collect: collectArea,
   again: () => [],
-  combine: (parts, { moved: { passes } }) => joinPairPlanes(planesOf(parts, passes[0], passes[1])),
+  combine: (parts, { moved: { passes } }) => joinPairPlanes(planesByPair(parts).get(pairKey(...passes)) ?? []),
 };
 
 /** Asks for the planes of a pair once more, the second pass moved; null where the two stand together. */

@@ -1,4 +1,5 @@
-import { type AreaOutlines, findGrossShift, heightsShared, outlineArea, uprightOf } from './gross-shift.js';
+import { type AreaOutlines, findGrossShift, outlineArea, uprightOf } from './gross-shift.js';
+import type { KeyTable } from './key-table.js';
 import { collectPairPlanes, type PairPlanes } from './pair-planes.js';
 import type { PlaneMoments } from './plane-moments.js';
 import { areaOf, passesOf } from './voxel-lattice.js';
@@ -25,7 +26,7 @@ export function collectArea(
   const { side, quantum } = state;
   if (!area) return { side, quantum, outlines: { passes: [], upright: [], shared: [] }, pairs: [] };
   const passes = passesOf(area);
-  return { side, quantum, outlines: outlineArea(area, passes), pairs: collectPairPlanes(area, passes, minPoints) };
+  return { side, quantum, outlines: outlineArea(area), pairs: collectPairPlanes(area, passes, minPoints) };
 }
 
 /** Two passes that overlap. */
@@ -42,26 +43,49 @@ export function passesOfParts(parts: readonly PassPairsPart[]): number[] {
   return [...new Set(parts.flatMap(({ outlines }) => outlines.passes))].sort((p, q) => p - q);
 }
 
-/** Every two passes that overlap, and how far they stand off. */
+/** Every two passes that overlap, and how far they stand off; sorted by a, then b. */
 export function grossPairs(parts: readonly PassPairsPart[]): GrossPair[] {
   const outlines = parts.map((part) => part.outlines);
-  const passes = passesOfParts(parts);
-  const upright = passes.map((pass) => uprightOf(outlines, pass));
-  const found: GrossPair[] = [];
-  for (let i = 0; i < passes.length; i++) {
-    for (let j = i + 1; j < passes.length; j++) {
-      const above = heightsShared(outlines, passes[i], passes[j]);
-      const columns = above.reduce((sum, part) => sum + part.length, 0);
-      if (columns < MIN_SHARED_COLUMNS) continue;
+  const met = new Map<string, { a: number; b: number; above: Float32Array[]; columns: number }>();
+  for (const { shared } of outlines) {
+    for (const { a, b, above } of shared) {
+      const pair = met.get(pairKey(a, b)) ?? { a, b, above: [], columns: 0 };
+      pair.above.push(above);
+      pair.columns += above.length;
+      met.set(pairKey(a, b), pair);
+    }
+  }
+  const tables = new Map<number, KeyTable>();
+  const upright = (pass: number) => {
+    const known = tables.get(pass) ?? uprightOf(outlines, pass);
+    tables.set(pass, known);
+    return known;
+  };
+  return [...met.values()]
+    .filter(({ columns }) => columns >= MIN_SHARED_COLUMNS)
+    .sort((p, q) => p.a - q.a || p.b - q.b)
+    .map(({ a, b, above, columns }) => {
       const { side } = parts[0];
-      const pair = { columns, above, upright: [upright[i], upright[j]] as const };
-      found.push({ a: passes[i], b: passes[j], by: findGrossShift(pair, side, MIN_GROSS_COLUMNS), side });
+      const pair = { columns, above, upright: [upright(a), upright(b)] as const };
+      return { a, b, by: findGrossShift(pair, side, MIN_GROSS_COLUMNS), side };
+    });
+}
+
+/** Planes that two passes share, area by area, by `pairKey`. */
+export function planesByPair(parts: readonly PassPairsPart[]): Map<string, PairPlanes[]> {
+  const found = new Map<string, PairPlanes[]>();
+  for (const { pairs } of parts) {
+    for (const pair of pairs) {
+      const key = pairKey(pair.a, pair.b);
+      const list = found.get(key) ?? [];
+      list.push(pair);
+      found.set(key, list);
     }
   }
   return found;
 }
 
-/** Planes that two passes share, area by area. */
-export function planesOf(parts: readonly PassPairsPart[], a: number, b: number): PairPlanes[] {
-  return parts.flatMap(({ pairs }) => pairs.filter((pair) => pair.a === a && pair.b === b));
+/** Name of a pair of passes. */
+export function pairKey(a: number, b: number): string {
+  return `${a} ${b}`;
 }

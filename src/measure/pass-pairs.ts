@@ -7,7 +7,7 @@ import { KeyTable } from './key-table.js';
 import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
 import { askMoved } from './moved-planes.js';
 import { COS_LEVEL, joinPairPlanes, type PairPlanes } from './pair-planes.js';
-import { collectArea, grossPairs, type PassPairsPart, passesOfParts, planesOf } from './pass-overlap.js';
+import { collectArea, grossPairs, type PassPairsPart, pairKey, passesOfParts, planesByPair } from './pass-overlap.js';
 import type { PlaneMoments } from './plane-moments.js';
 import type { MaskArea } from './zone-mask.js';
 
@@ -76,10 +76,11 @@ export const passPairs: AreaDerivation<PassPairsParams, PlaneMoments, PassPairsP
   combine(parts, params, known) {
     const area = params.area ?? null;
     const scale = parts.length > 0 ? parts[0].quantum / QUANTA_PER_METRE : 1;
+    const together = planesByPair(parts);
     const pairs = grossPairs(parts).map((pair) => {
       const { a, b, by, side } = pair;
       const ask = askMoved(pair, params);
-      const planes = ask ? (known(ask) as PairPlanes | null) : joinPairPlanes(planesOf(parts, a, b));
+      const planes = ask ? (known(ask) as PairPlanes | null) : joinPairPlanes(together.get(pairKey(a, b)) ?? []);
       const gross = by.map((steps) => -steps * side * scale + 0);
       const inside = planes ? keepInside(planes, area, side, scale) : null;
       return comparePair(a, b, inside, side, scale, gross);

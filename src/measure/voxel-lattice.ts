@@ -59,7 +59,10 @@ export function visitVoxels(
   visit: (group: VoxelGroup) => void,
 ): void {
   const pieces = collectPieces(area, lattice, passes);
-  const scratch = new Float64Array(passes.length * VOXELS_IN_BLOCK * MOMENTS);
+  // Only the passes that reach into a lattice block have room in it: a file may number thousands of passes.
+  const here: number[] = [];
+  const rank = new Int32Array(passes.length).fill(-1);
+  let scratch = new Float64Array(0);
   const group: VoxelGroup = {
     corner: [0, 0, 0],
     count: 0,
@@ -68,16 +71,28 @@ export function visitVoxels(
     moments: scratch,
   };
   for (const place of pieces.places.sorted()) {
-    scratch.fill(0);
+    here.length = 0;
     for (let piece = pieces.first[place]; piece >= 0; piece = pieces.next[piece]) {
-      fill(area, pieces.block[piece], pieces.passAt[piece], pieces.shift, piece * 3, scratch);
+      const p = pieces.passAt[piece];
+      if (rank[p] >= 0) continue;
+      rank[p] = 0;
+      here.push(p);
+    }
+    here.sort((p, q) => p - q);
+    for (let k = 0; k < here.length; k++) rank[here[k]] = k;
+    const room = here.length * VOXELS_IN_BLOCK * MOMENTS;
+    if (scratch.length < room) scratch = new Float64Array(room);
+    else scratch.fill(0, 0, room);
+    group.moments = scratch;
+    for (let piece = pieces.first[place]; piece >= 0; piece = pieces.next[piece]) {
+      fill(area, pieces.block[piece], rank[pieces.passAt[piece]], pieces.shift, piece * 3, scratch);
     }
     for (let v = 0; v < VOXELS_IN_BLOCK; v++) {
       group.count = 0;
-      for (let p = 0; p < passes.length; p++) {
-        const at = (p * VOXELS_IN_BLOCK + v) * MOMENTS;
+      for (let k = 0; k < here.length; k++) {
+        const at = (k * VOXELS_IN_BLOCK + v) * MOMENTS;
         if (scratch[at] === 0) continue;
-        group.pass[group.count] = passes[p];
+        group.pass[group.count] = passes[here[k]];
         group.at[group.count++] = at;
       }
       if (group.count === 0) continue;
@@ -86,6 +101,7 @@ export function visitVoxels(
       group.corner[2] = pieces.places.part(place, 2) * BLOCK_SIDE + (v >> 4) * 2 + lattice;
       visit(group);
     }
+    for (const p of here) rank[p] = -1;
   }
 }
 
@@ -102,6 +118,7 @@ interface Pieces {
 
 function collectPieces(area: Area, lattice: number, passes: readonly number[]): Pieces {
   const { keys, slots } = area.blocks;
+  const rank = new Map(passes.map((pass, at) => [pass, at]));
   const places = new KeyTable(keys.size);
   const first: number[] = [];
   const next: number[] = [];
@@ -111,8 +128,8 @@ function collectPieces(area: Area, lattice: number, passes: readonly number[]): 
   // The second lattice lies one sub-voxel on: its blocks hold seven eighths of one block and a slice of each of the next.
   const spill = lattice;
   for (let b = 0; b < keys.size; b++) {
-    const at = passes.indexOf(keys.part(b, 0));
-    if (at < 0) continue;
+    const at = rank.get(keys.part(b, 0));
+    if (at === undefined) continue;
     for (let dz = 0; dz <= spill; dz++) {
       for (let dy = 0; dy <= spill; dy++) {
         for (let dx = 0; dx <= spill; dx++) {
