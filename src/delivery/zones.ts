@@ -2,6 +2,7 @@ import { Fault } from '../fault.js';
 import { DEGREES_ADVICE, looksLikeDegrees } from './degrees.js';
 import { isBeyondEarth } from './farthest.js';
 import { type Feature, featuresOf, position } from './geojson.js';
+import { statedCrs } from './points-crs.js';
 import { readTextFile } from './text-file.js';
 
 /** A named area: one or more polygons, each an outer ring and holes; closed rings as flat x, y, x, y ... in metres. */
@@ -13,6 +14,8 @@ export interface Zone {
 export interface ZoneOptions {
   /** Metres per unit of the coordinates; 1 when left out. */
   metresPerUnit?: number;
+  /** EPSG code of the cloud's plan system, such as "EPSG:25832"; null or left out: not known. */
+  system?: string | null;
 }
 
 /** What areas of a file are called, and the properties that can name one, in order of preference, whatever their capitals. */
@@ -38,7 +41,7 @@ const ZONES: AreaNaming = {
  * dropped, rings that are left open are closed, features of the same name are one zone. Order as in the file.
  *
  * @throws Fault `file-missing`, `file-unreadable`, `json-syntax`, `geojson-shape`, `zones-empty`, `zone-name`,
- * `zone-shape`, `degrees`
+ * `zone-shape`, `zones-system`, `degrees`
  */
 export async function readZones(path: string, options: ZoneOptions = {}): Promise<Zone[]> {
   return parseZones(await readTextFile(path, ZONES.file), path, options);
@@ -63,6 +66,7 @@ export function namedAreas(
   naming: AreaNaming,
 ): (Zone & { place: string })[] {
   const features = featuresOf(text, where);
+  refuseOtherSystem(statedCrs(text), options.system ?? null, naming, where);
   if (features.length === 0) {
     const advice = `Give at least one Polygon feature with a property "${naming.keys[0]}"`;
     throw new Fault({ code: `${naming.noun}s-empty`, what: `the file holds no ${naming.noun}`, where, advice });
@@ -150,6 +154,20 @@ function doubleArea(ring: Float64Array): number {
 
 function ringsOf(zone: Zone): Float64Array[] {
   return zone.polygons.flatMap(({ outer, holes }) => [outer, ...holes]);
+}
+
+/** Areas of another projection would lie somewhere else, unseen. */
+function refuseOtherSystem(stated: string | null, cloud: string | null, naming: AreaNaming, where: string): void {
+  const plan = stated?.split('+')[0] ?? null;
+  if (plan === null || cloud === null || !/^EPSG:\d+$/.test(plan) || plan === cloud) return;
+  throw new Fault({
+    code: `${naming.noun}s-system`,
+    what: `the ${naming.noun}s are in another coordinate system than the cloud`,
+    where,
+    found: plan,
+    expected: cloud,
+    advice: `Transform the ${naming.noun}s to the system of the cloud`,
+  });
 }
 
 function refuseDegrees(zones: readonly Zone[], where: string): void {

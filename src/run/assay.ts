@@ -1,5 +1,5 @@
 import { stat } from 'node:fs/promises';
-import type { DeliveryFacts } from '../delivery/delivery.js';
+import type { DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
 import { discoverClouds, type FoundCloud, isUrl } from '../delivery/discover.js';
 import { compareWithManifest } from '../delivery/manifest.js';
 import { readTileIndex } from '../delivery/tile-index.js';
@@ -66,6 +66,7 @@ async function assayWith(crew: Crew, options: AssayOptions): Promise<Report> {
   const plan = await makePlan(clouds, declaredUnit, options.spanPoints, options.sample ?? null);
   const first = plan.files.find((file) => file.header !== null);
   const metresPerUnit = first?.planUnit ?? declaredUnit ?? 1;
+  const system = planSystem(plan.files, spec.crs.horizontal);
   const points = options.points
     ? await pointsInCloudSystem(options.points, options.pointsCrs ?? null, {
         files: plan.files,
@@ -74,7 +75,7 @@ async function assayWith(crew: Crew, options: AssayOptions): Promise<Report> {
       })
     : null;
   const surveyPoints = points?.points ?? null;
-  const zones = options.zones ? await readZones(options.zones, { metresPerUnit }) : [];
+  const zones = options.zones ? await readZones(options.zones, { metresPerUnit, system }) : [];
   refuseUnknownZones(spec, zones, options.zones ?? null);
   const inputs = await inputsOf(options);
   const delivery: DeliveryFacts = {
@@ -83,7 +84,7 @@ async function assayWith(crew: Crew, options: AssayOptions): Promise<Report> {
     passRule: spec.passes,
     surveyPoints,
     zones,
-    tileIndex: options.tiles ? await readTileIndex(options.tiles, { metresPerUnit }) : null,
+    tileIndex: options.tiles ? await readTileIndex(options.tiles, { metresPerUnit, system }) : null,
     declaredCrs: spec.crs,
     sample: options.sample ?? null,
     transfer: options.manifest ? await compareWithManifest(options.manifest, clouds) : null,
@@ -118,6 +119,12 @@ async function warmForLarge(crew: Crew, clouds: readonly FoundCloud[]): Promise<
     if (bytes < LARGE_BYTES && !isUrl(address)) bytes += (await stat(address)).size;
   }
   if (bytes >= LARGE_BYTES) crew.warm();
+}
+
+/** EPSG code of the plan system of the cloud, as the first file that states one has it, or as the spec declares it. */
+function planSystem(files: readonly DeliveredFile[], declared: string | null): string | null {
+  const code = files.find((file) => file.crs?.horizontal?.epsg)?.crs?.horizontal?.epsg;
+  return code ? `EPSG:${code}` : declared;
 }
 
 function refuseUnguardable(spec: AcceptanceSpec): void {

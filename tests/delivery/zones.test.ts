@@ -32,6 +32,26 @@ const fault = (text: string): string => {
 };
 
 describe('zones', () => {
+  it('of another projection are refused: they would lie somewhere else', () => {
+    const text = (name: string) =>
+      JSON.stringify({
+        type: 'FeatureCollection',
+        crs: { type: 'name', properties: { name } },
+        features: [feature({ name: 'quay' }, [square()])],
+      });
+    const read = (name: string, system: string | null) => parseZones(text(name), 'z.geojson', { system });
+    expect(() => read('urn:ogc:def:crs:EPSG::25833', 'EPSG:25832')).toThrow(
+      /z\.geojson.*another coordinate system.*EPSG:25833.*EPSG:25832.*Transform/,
+    );
+    for (const [name, system] of [
+      ['urn:ogc:def:crs:EPSG::25832', 'EPSG:25832'],
+      ['EPSG:25832+5799', 'EPSG:25832'],
+      ['EPSG:25833', null],
+      ['local grid', 'EPSG:25832'],
+    ] as const)
+      expect(read(name, system), name).toHaveLength(1);
+  });
+
   it('end on Earth: the largest easting of any grid is 45 500 000 m, with a zone number in front', () => {
     expect(fault(collection(feature({ name: 'far' }, [square(45_500_000)])))).toBe('no fault');
     expect(fault(collection(feature({ name: 'far' }, [square(1e9)])))).toMatch(
