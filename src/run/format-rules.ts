@@ -60,7 +60,7 @@ export async function testFormatRules(inputs: readonly string[], options: Format
       {
         measurements: measured.map(({ measurement, params }) => ({ id: measurement, params })),
         columns: [...ALL_COLUMNS],
-        files: plan.units,
+        files: plan.units.map((file) => ({ ...file, anywhere: true })),
         passes: { by: 'point-source-id' },
       },
       () => {

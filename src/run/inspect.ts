@@ -91,7 +91,7 @@ async function readContents(address: string, name: string): Promise<Inspection['
     {
       measurements: asks.map(({ measurement, params }) => ({ id: measurement, params })),
       columns: [...new Set(['xyz', 'flags', 'pointSourceId', ...columns] as const)],
-      files: plan.units,
+      files: plan.units.map((file) => ({ ...file, anywhere: true })),
       passes: { by: 'point-source-id' },
     },
     () => {

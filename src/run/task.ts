@@ -29,6 +29,8 @@ export interface TaskFile {
   /** Metres in one unit of the file's plan coordinates and heights. */
   planUnit: number;
   heightUnit: number;
+  /** The points may lie anywhere: nothing is measured in space, only what they are is looked at. */
+  anywhere?: boolean;
 }
 
 /** How a point's pass key is told. `starts`: GPS times at which passes begin, ascending. */

@@ -52,7 +52,7 @@ export function place(
   toQuanta(points.x, count, at.scale[0], at.offset[0], plan, target.east, box, 0);
   toQuanta(points.y, count, at.scale[1], at.offset[1], plan, target.north, box, 1);
   toQuanta(points.z, count, at.scale[2], at.offset[2], height, target.up, box, 2);
-  refuseFar(box, count, units.address);
+  if (!units.anywhere) refuseFar(box, count, units.address);
   markWithheld(target, points.flags);
   tellPasses(target, points, file, passes);
 }

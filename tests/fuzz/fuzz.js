@@ -101,9 +101,14 @@ function watch(child, from, count) {
       const memory = megabytes(child.pid);
       largest = Math.max(largest, memory);
       const spent = Date.now() - since;
-      const hung = at >= from && (spent > STALL_MS || (spent > HANG_MS && busy(child.pid) - busyBefore > HANG_MS));
+      const worked = spent > HANG_MS ? busy(child.pid) - busyBefore : 0;
+      const hung = at >= from && (spent > STALL_MS || worked > HANG_MS);
       if (!hung && memory <= MOST_MEGABYTES) return;
-      fail(Math.max(at, from), hung ? 'hang' : 'memory', hung ? `after ${spent} ms` : `${Math.round(memory)} MB`);
+      fail(
+        Math.max(at, from),
+        hung ? 'hang' : 'memory',
+        hung ? `after ${spent} ms, ${worked} of them at work` : `${Math.round(memory)} MB`,
+      );
       end();
       child.kill('SIGKILL');
       settle(Math.max(at, from));
