@@ -27,7 +27,8 @@ export interface TileScheme {
     /** Why the file stands for no tile, or null. */
     fault: string | null;
   }[];
-  missing: { count: number; first: Location[] };
+  /** Looked for after measuring only. @throws Fault for a zone too large to be judged */
+  missing: () => { count: number; first: Location[] };
   /** Files that are no tile of the index; null for a grid, which has a tile everywhere. */
   unlisted: number | null;
 }
@@ -52,7 +53,6 @@ function gridScheme(options: TileOptions, { files }: DeliveryFacts, zone: Zone |
   const grid = options.unit === 'cloud' ? gridInMetres(agreed, planUnitOf(files)) : agreed;
   const { size, originX, originY } = grid;
   const tiles = tilesOf(files, grid);
-  const { count, first } = missingTiles(tiles, zone, grid, listed);
   return {
     words: `of ${options.size} ${options.unit === 'cloud' ? 'units of the cloud' : 'm'}`,
     tiles: tiles.map(({ file, corner, fault }) => ({
@@ -60,15 +60,18 @@ function gridScheme(options: TileOptions, { files }: DeliveryFacts, zone: Zone |
       box: corner === null ? null : [corner.x, corner.y, corner.x + size, corner.y + size],
       fault,
     })),
-    missing: {
-      count,
-      first: first.map(({ column, row }) => ({
-        x: originX + (column + 0.5) * size,
-        y: originY + (row + 0.5) * size,
-        value: size * size,
-        unit: 'm2',
-        note: `no file for the tile at ${originX + column * size}, ${originY + row * size}`,
-      })),
+    missing: () => {
+      const { count, first } = missingTiles(tiles, zone, grid, listed);
+      return {
+        count,
+        first: first.map(({ column, row }) => ({
+          x: originX + (column + 0.5) * size,
+          y: originY + (row + 0.5) * size,
+          value: size * size,
+          unit: 'm2',
+          note: `no file for the tile at ${originX + column * size}, ${originY + row * size}`,
+        })),
+      };
     },
     unlisted: null,
   };
@@ -98,7 +101,7 @@ function indexScheme(
   return {
     words: 'of the tile index',
     tiles,
-    missing: { count: missing.length, first: missing.slice(0, listed).map(placeOf) },
+    missing: () => ({ count: missing.length, first: missing.slice(0, listed).map(placeOf) }),
     unlisted,
   };
 }

@@ -13,6 +13,9 @@ export type TilingOptions = Omit<TileOptions, 'zone'>;
 
 const LISTED = 25;
 
+/** The scheme, and what is missing of it. */
+type Found = Omit<TileScheme, 'missing'> & { missing: ReturnType<TileScheme['missing']> };
+
 export const tiling = {
   id: 'tiling',
   title: { pass: 'Tiles follow the agreed scheme', fail: 'Tiles do not follow the agreed scheme' },
@@ -122,8 +125,9 @@ export const tiling = {
     };
     if (!delivery.files.some((file) => file.header !== null))
       return undetermined('No header could be read, so no tile could be told.', { limits });
-    const scheme = schemeOf(requirement, delivery, LISTED);
-    const { tiles, missing, unlisted } = scheme;
+    const agreed = schemeOf(requirement, delivery, LISTED);
+    const found: Found = { ...agreed, missing: agreed.missing() };
+    const { tiles, missing, unlisted } = found;
     const overlaps = overlapsOf(extentsOf(rows as TallyRow[], delivery), requirement.tolerance);
     const overlapping = new Set(overlaps.flatMap(({ a, b }) => [a.index, b.index])).size;
     const strays = (outside as OutsideBox[])
@@ -136,7 +140,7 @@ export const tiling = {
     const pass = missing.count + (unlisted ?? 0) + overlapping + misplaced === 0;
     return {
       state: pass ? 'pass' : 'fail',
-      summary: summaryOf(scheme, { overlapping, misplaced, points, pass }, requirement.zone),
+      summary: summaryOf(found, { overlapping, misplaced, points, pass }, requirement.zone),
       measured: {
         tiles: figure(tiles.length, 'count'),
         missing: figure(missing.count, 'count'),
@@ -146,8 +150,8 @@ export const tiling = {
         outside: figure(points, 'count'),
       },
       limits,
-      evidence: evidenceOf(scheme, overlaps, strays, delivery),
-      advice: adviceOn(scheme, overlapping, points, misnamed.length - (unlisted ?? 0)),
+      evidence: evidenceOf(found, overlaps, strays, delivery),
+      advice: adviceOn(found, overlapping, points, misnamed.length - (unlisted ?? 0)),
     };
   },
 } satisfies Check<TilingOptions>;
@@ -173,7 +177,7 @@ function refuseMixture({ index, size, name }: TilingOptions): void {
 }
 
 function summaryOf(
-  { words, tiles, missing, unlisted }: TileScheme,
+  { words, tiles, missing, unlisted }: Found,
   { overlapping, misplaced, points, pass }: { overlapping: number; misplaced: number; points: number; pass: boolean },
   zone: string | undefined,
 ): string {
@@ -211,7 +215,7 @@ function extentsOf(rows: readonly TallyRow[], { files }: DeliveryFacts): FileExt
 }
 
 function evidenceOf(
-  { tiles, missing }: TileScheme,
+  { tiles, missing }: Found,
   overlaps: readonly Overlap[],
   strays: readonly OutsideBox[],
   { files }: DeliveryFacts,
@@ -254,7 +258,7 @@ function evidenceOf(
   ];
 }
 
-function adviceOn(scheme: TileScheme, overlaps: number, misplaced: number, misnamed: number): string[] {
+function adviceOn(scheme: Found, overlaps: number, misplaced: number, misnamed: number): string[] {
   const { missing, unlisted } = scheme;
   const advice: string[] = [];
   if (missing.count > 0)
