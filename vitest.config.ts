@@ -1,10 +1,13 @@
+import { availableParallelism } from 'node:os';
 import { defineConfig } from 'vitest/config';
 
 export default defineConfig({
   test: {
     include: ['tests/**/*.test.ts'],
     exclude: ['dist/**', 'node_modules/**'],
-    testTimeout: 60_000,
-    hookTimeout: 60_000,
+    // One test file a core: most of the time goes into single threads.
+    maxWorkers: availableParallelism(),
+    testTimeout: 120_000,
+    hookTimeout: 120_000,
   },
 });

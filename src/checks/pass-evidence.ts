@@ -1,4 +1,5 @@
 import { fileAt, passLabel } from '../delivery/delivery.js';
+import { KeyTable } from '../measure/key-table.js';
 import type { PassPair } from '../measure/pass-pairs.js';
 import type { Evidence, JudgeContext, Location, PassPairLine } from './check.js';
 import { length } from './wording.js';
@@ -63,9 +64,6 @@ export function pairTable(pairs: readonly PassPair[], context: JudgeContext): Ev
   };
 }
 
-/** More than there are cells in a row: a map of 1,000 km in cells of 5 cm has 2 x 10^7. */
-const ROWS_APART = 2 ** 26;
-
 /** Map of the height differences of a pair; where several surfaces share a cell of the plan, the largest difference. */
 export function pairGrid(
   pair: PassPair,
@@ -75,19 +73,14 @@ export function pairGrid(
 ): Evidence[] {
   const { x, y, dz } = pair.map;
   if (dz.length === 0) return [];
-  // One number a cell, counted from the first so that it stays exact, row first: in its order the cells are sorted.
-  const firstColumn = Math.floor(x[0] / cell);
-  const firstRow = Math.floor(y[0] / cell);
-  const keys = new Float64Array(dz.length);
+  const places = new KeyTable(dz.length);
+  const largest: number[] = [];
   for (let i = 0; i < dz.length; i++) {
-    keys[i] = (Math.floor(y[i] / cell) - firstRow) * ROWS_APART + (Math.floor(x[i] / cell) - firstColumn);
+    const at = places.add(Math.floor(y[i] / cell), Math.floor(x[i] / cell), 0, 0);
+    if (at === largest.length) largest.push(i);
+    else if (Math.abs(dz[i]) > Math.abs(dz[largest[at]])) largest[at] = i;
   }
-  const places = new Map<number, number>();
-  for (let i = 0; i < dz.length; i++) {
-    const known = places.get(keys[i]);
-    if (known === undefined || Math.abs(dz[i]) > Math.abs(dz[known])) places.set(keys[i], i);
-  }
-  const cells = Float64Array.from(places.keys()).sort();
+  const cells = places.sorted();
   return [
     {
       kind: 'grid',
@@ -95,9 +88,9 @@ export function pairGrid(
       unit: 'm',
       cell,
       cells: {
-        column: Int32Array.from(cells, (key) => Math.floor(x[places.get(key)!] / cell)),
-        row: Int32Array.from(cells, (key) => Math.floor(y[places.get(key)!] / cell)),
-        value: cells.map((key) => dz[places.get(key)!]),
+        column: cells.map((at) => places.part(at, 1)),
+        row: cells.map((at) => places.part(at, 0)),
+        value: Float64Array.from(cells, (at) => dz[largest[at]]),
       },
       ...(maxDz !== undefined ? { limit: maxDz } : {}),
       signed: true,

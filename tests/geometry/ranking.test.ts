@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
-import { placesOfLargest } from '../../src/geometry/ranking.js';
+import { placesOfLargest, selectRank } from '../../src/geometry/ranking.js';
 
 it('finds what sorting everything finds, ties in order of place', () => {
   fc.assert(
@@ -13,5 +13,22 @@ it('finds what sorting everything finds, ties in order of place', () => {
       },
     ),
     { seed: 20261126 },
+  );
+});
+
+it('selects what sorting puts at a rank, those of lower rank before it', () => {
+  const value = fc.oneof(fc.integer({ min: -3, max: 3 }), fc.double({ noNaN: true }));
+  fc.assert(
+    fc.property(fc.array(value, { minLength: 1, maxLength: 80 }), fc.nat(), (values, draw) => {
+      const rank = draw % values.length;
+      const scratch = Float64Array.from(values);
+      const sorted = Float64Array.from(values).sort();
+      expect(selectRank(scratch, rank) === sorted[rank]).toBe(true);
+      for (let i = 0; i < values.length; i++) {
+        if (i < rank) expect(scratch[i]).toBeLessThanOrEqual(sorted[rank]);
+        else expect(scratch[i]).toBeGreaterThanOrEqual(sorted[rank]);
+      }
+    }),
+    { seed: 20261126, numRuns: 300 },
   );
 });
