@@ -96,6 +96,8 @@ async function assayWith(crew: Crew, options: AssayOptions): Promise<Report> {
     cache: options.sample ? null : (options.cache ?? null),
   };
   const measured = await measureDelivery(plan, spec, delivery, how);
+  // Judging needs memory of its own; what the threads hold goes first. A further reading, seldom needed, starts them again.
+  await crew.dismiss();
   const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };
   const verdicts = await judgeWithCauses(plan, spec, measured, facts, how);
   const judged = await lookCloser(plan, facts, measured, verdicts, how);
