@@ -3,6 +3,7 @@ import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSyn
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { main } from '../../src/cli/program.js';
 import { type FaultyFile, makeFaults } from '../../test-clouds/faults/make-faults.js';
 
 const program = join(import.meta.dirname, '..', '..', 'bin', 'cloudassay.js');
@@ -14,12 +15,31 @@ interface Answer {
 }
 
 /** The real program in a process of its own, as a pipeline would call it. */
-function run(...args: string[]): Promise<Answer> {
+/** The program as a process of its own. */
+function runAlone(...args: string[]): Promise<Answer> {
   return new Promise((done) => {
     execFile(process.execPath, [program, ...args], { env: { ...process.env, NO_COLOR: '1' } }, (error, out, err) => {
       done({ code: error ? Number(error.code) : 0, out, err });
     });
   });
+}
+
+/** The program in this process: the same code from arguments to exit code, without a second of start-up each time. */
+async function run(...args: string[]): Promise<Answer> {
+  let out = '';
+  let err = '';
+  const code = await main(args, {
+    out: (text) => {
+      out += text;
+    },
+    err: (text) => {
+      err += text;
+    },
+    errTerminal: {},
+    outTerminal: {},
+    env: { NO_COLOR: '1' },
+  });
+  return { code, out, err };
 }
 
 let folder = '';
@@ -55,6 +75,18 @@ beforeAll(() => {
   );
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+it('as a process of its own the program answers the same, with the same exit code', async () => {
+  const cut = faults.find((f) => f.name === 'cut-short.las')!;
+  for (const args of [
+    ['check', sound, cut.path, '--spec', spec, '--json', '--workers', '1'],
+    ['check', join(folder, 'not-there.las'), '--spec', spec],
+  ]) {
+    const alone = await runAlone(...args);
+    expectNoTrace(alone);
+    expect(alone).toEqual(await run(...args));
+  }
+});
 
 describe('a tile that cannot be read', () => {
   it('is a finding with its name and reason; the sound tile beside it is still checked; exit 3', async () => {
