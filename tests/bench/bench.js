@@ -9,6 +9,7 @@ import { encodeLaz } from '../../dist/test-clouds/encoder/laz-encoder.js';
 import { writeBenchDelivery } from '../../dist/test-clouds/scene/bench-delivery.js';
 import { asFormatOne } from './format-one.js';
 import { decodeWithLazPerf } from './laz-perf-alone.js';
+import { gainOfSecondThread } from './two-threads.js';
 
 const small = process.argv.includes('--small');
 const MILLION = small ? 100_000 : 1_000_000;
@@ -66,7 +67,7 @@ function delivery(name, options) {
   return { to, ...writeBenchDelivery(to, options) };
 }
 
-function street() {
+function street(gain) {
   console.log('Uncompressed LAS, format 6: a street driven three times, 800 points a square metre and pass');
   const { to, files, length } = delivery('street', { points: 100 * MILLION });
   // Whole tiles, so that the part ends where a tile ends.
@@ -81,16 +82,16 @@ function street() {
   goal('LAS, density + vertical accuracy', heights.rate >= 12, `${heights.rate.toFixed(1)} M points/s`, '>= 12');
   goal(`LAS, ${WHOLE}`, two.rate >= 15, `${two.rate.toFixed(1)} M points/s`, '>= 15');
   const second = two.rate / alone.rate;
-  goal('second worker, whole time', second >= 1.8, `${second.toFixed(2)} x`, '>= 1.8');
+  goal(
+    'second worker, whole time',
+    second >= 1.8,
+    `${second.toFixed(2)} x (pure arithmetic gains ${gain.toFixed(2)} x here)`,
+    '>= 1.8',
+  );
   const perPoint = (far, near) => (far.seconds - near.seconds) / (far.points - near.points);
   const linear = perPoint(two, half) / perPoint(half, tenth);
   say('seconds of a run before the first point counts', startUp(two, tenth).toFixed(2));
-  goal(
-    'time a point, second half of the street against the first',
-    Math.abs(linear - 1) <= 0.1,
-    `${linear.toFixed(2)} x`,
-    '0.9 to 1.1',
-  );
+  goal('time a point, second half of the street against 10 to 50 %', linear <= 1.1, `${linear.toFixed(2)} x`, '<= 1.1');
   const km = ((two.points - half.points) / two.points) * (length / 1000);
   const perKm = (two.megabytes - half.megabytes) / km;
   goal('memory for each further km of street', perKm < 40, `${perKm.toFixed(0)} MB`, '< 40');
@@ -154,7 +155,7 @@ async function compressed() {
 try {
   const load = loadavg()[0].toFixed(1);
   console.log(`${cpus()[0]?.model}, ${availableParallelism()} cores, load ${load}, Node ${process.version}\n`);
-  street();
+  street(await gainOfSecondThread());
   sameArea();
   await compressed();
   console.log('\nGoals');
