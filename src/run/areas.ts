@@ -66,7 +66,9 @@ export class AreaStore {
     for (const { file } of tasks) this.#spansLeft.set(file, (this.#spansLeft.get(file) ?? 0) + 1);
     this.#reach = files.map((file) => (this.#spansLeft.has(file.index) ? this.#reachOf(file) : []));
     const ranges = this.#reach.flatMap((reach) => reach ?? []);
-    while (ranges.reduce((sum, range) => sum + squaresOf(range, this.#shift), 0) > MOST_COUNTED) this.#shift++;
+    const counted = () => ranges.reduce((sum, range) => sum + squaresOf(range, this.#shift), 0);
+    // Every file counts once at the least, however large the squares.
+    while (counted() > Math.max(MOST_COUNTED, 4 * ranges.length)) this.#shift++;
     for (const reach of this.#reach) {
       if (reach === null) this.#wide++;
       else this.#count(reach, 1);

@@ -110,6 +110,12 @@ describe('areas of a state', () => {
     expect(store.late).toBe(false);
   });
 
+  it('begin with any number of files', () => {
+    const files = Array.from({ length: 101_000 }, (_, i) => file(i, i * 100, i * 100 + 10));
+    const tasks = files.map((_, i) => task(i));
+    expect(new AreaStore(measurements, tasks, files).busy).toBe(false);
+  });
+
   it('cost only what rests on them when one cannot be worked out', () => {
     const store = new AreaStore(measurements, [task(0)], [file(0, 1, 20)]);
     store.add(measured(0, [5]));
