@@ -3,7 +3,7 @@ import { createReadStream } from 'node:fs';
 import { stat } from 'node:fs/promises';
 import { dirname, relative, resolve, sep } from 'node:path';
 import { Fault } from '../fault.js';
-import type { FoundCloud } from './discover.js';
+import { type FoundCloud, isUrl } from './discover.js';
 import { readTextFile } from './text-file.js';
 
 /** One line of a checksum manifest: what a file was when it was handed over. */
@@ -86,7 +86,7 @@ export async function makeManifest(clouds: readonly FoundCloud[], manifestPath: 
   const folder = dirname(resolve(manifestPath));
   const entries: ManifestEntry[] = [];
   for (const { address, name } of clouds) {
-    if (isRemote(address)) {
+    if (isUrl(address)) {
       throw new Fault({ code: 'manifest-remote', what: 'a manifest is made of files on this machine', where: name });
     }
     entries.push({ name: relative(folder, address).split(sep).join('/'), sha256: await fileDigest(address) });
@@ -150,8 +150,4 @@ async function compareOne(name: string, expected: string, address: string | null
   } catch {
     return { name, state: 'unreadable', expected, found: null };
   }
-}
-
-function isRemote(address: string): boolean {
-  return /^[a-z][a-z0-9+.-]+:\/\//i.test(address);
 }

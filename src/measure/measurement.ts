@@ -96,17 +96,19 @@ export interface FactAsk {
  * A derivation from a measurement whose state is cut into areas: something small is kept of each area, and the areas are
  * put together at the end, sorted by column, then row.
  */
-export interface AreaDerivation<Params, State, Part, Result> {
+export interface AreaDerivation<Params, State, Part, Whole, Result> {
   id: string;
   from(params: Params): FactAsk;
   /** The parameters that matter to `collect`: asks that agree on these share what is kept. */
   local(params: Params): Params;
   /** Plain data: it travels between threads. */
   collect(state: State, area: { column: number; row: number }, params: Params): Part;
+  /** Puts the areas together, once for all asks that agree on `local`. */
+  gather(parts: readonly Part[]): Whole;
   /** What must be measured in a second reading, now that the first is known; mostly nothing. */
-  again(parts: readonly Part[], params: Params): FactAsk[];
+  again(whole: Whole, params: Params): FactAsk[];
   /** `known` answers what `again` asked for. */
-  combine(parts: readonly Part[], params: Params, known: (ask: FactAsk) => unknown): Result;
+  combine(whole: Whole, params: Params, known: (ask: FactAsk) => unknown): Result;
 }
 
 // biome-ignore lint/suspicious/noExplicitAny: the registry holds measurements of every kind; the contract is checked where each is defined
@@ -114,4 +116,4 @@ export type AnyMeasurement = Measurement<any, any, any>;
 // biome-ignore lint/suspicious/noExplicitAny: as above
 export type AnyDerivation = Derivation<any, any, any>;
 // biome-ignore lint/suspicious/noExplicitAny: as above
-export type AnyAreaDerivation = AreaDerivation<any, any, any, any>;
+export type AnyAreaDerivation = AreaDerivation<any, any, any, any, any>;

@@ -10,13 +10,20 @@ export interface MovedPlanesParams {
 }
 
 /** The planes of two passes of which the second was moved: what `pass-pairs` asks for where they stand far apart. */
-export const movedPlanes: AreaDerivation<MovedPlanesParams, PlaneMoments, PassPairsPart, PairPlanes | null> = {
+export const movedPlanes: AreaDerivation<
+  MovedPlanesParams,
+  PlaneMoments,
+  PassPairsPart,
+  Map<string, PairPlanes[]>,
+  PairPlanes | null
+> = {
   id: 'moved-planes',
   from: ({ voxel, moved }) => ({ measurement: 'plane-moments', params: { voxel, moved } }),
   local: (params) => params,
   collect: collectArea,
+  gather: planesByPair,
   again: () => [],
-  combine: (parts, { moved: { passes } }) => joinPairPlanes(planesByPair(parts).get(pairKey(...passes)) ?? []),
+  combine: (planes, { moved: { passes } }) => joinPairPlanes(planes.get(pairKey(...passes)) ?? []),
 };
 
 /** Asks for the planes of a pair once more, the second pass moved; null where the two stand together. */

@@ -35,16 +35,33 @@ export interface GrossPair {
   b: number;
   /** Whole sub-voxels by which b must be moved to meet a. */
   by: [number, number, number];
-  side: number;
 }
 
-/** Passes that hold points, ascending. */
-export function passesOfParts(parts: readonly PassPairsPart[]): number[] {
+/** How the passes of a delivery meet. */
+export interface PassOverlap {
+  /** Edge of a sub-voxel in quanta of `quantum`, as in the moments. */
+  side: number;
+  quantum: number;
+  /** Passes that hold points, ascending. */
+  passes: number[];
+  /** Sorted by a, then b. */
+  pairs: GrossPair[];
+  /** Planes that two passes share, area by area, by `pairKey`. */
+  planes: Map<string, PairPlanes[]>;
+}
+
+/** Puts the areas together. */
+export function gatherOverlap(parts: readonly PassPairsPart[]): PassOverlap {
+  const { side, quantum } = parts[0] ?? { side: 1, quantum: 1 };
+  return { side, quantum, passes: passesOfParts(parts), pairs: grossPairs(parts, side), planes: planesByPair(parts) };
+}
+
+function passesOfParts(parts: readonly PassPairsPart[]): number[] {
   return [...new Set(parts.flatMap(({ outlines }) => outlines.passes))].sort((p, q) => p - q);
 }
 
 /** Every two passes that overlap, and how far they stand off; sorted by a, then b. */
-export function grossPairs(parts: readonly PassPairsPart[]): GrossPair[] {
+function grossPairs(parts: readonly PassPairsPart[], side: number): GrossPair[] {
   const outlines = parts.map((part) => part.outlines);
   const met = new Map<string, { a: number; b: number; above: Float32Array[]; columns: number }>();
   for (const { shared } of outlines) {
@@ -65,9 +82,8 @@ export function grossPairs(parts: readonly PassPairsPart[]): GrossPair[] {
     .filter(({ columns }) => columns >= MIN_SHARED_COLUMNS)
     .sort((p, q) => p.a - q.a || p.b - q.b)
     .map(({ a, b, above, columns }) => {
-      const { side } = parts[0];
       const pair = { columns, above, upright: [upright(a), upright(b)] as const };
-      return { a, b, by: findGrossShift(pair, side, MIN_GROSS_COLUMNS), side };
+      return { a, b, by: findGrossShift(pair, side, MIN_GROSS_COLUMNS) };
     });
 }
 

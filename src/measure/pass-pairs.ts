@@ -7,7 +7,7 @@ import { KeyTable } from './key-table.js';
 import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
 import { askMoved } from './moved-planes.js';
 import { COS_LEVEL, joinPairPlanes, type PairPlanes } from './pair-planes.js';
-import { collectArea, grossPairs, type PassPairsPart, pairKey, passesOfParts, planesByPair } from './pass-overlap.js';
+import { collectArea, gatherOverlap, type PassOverlap, type PassPairsPart, pairKey } from './pass-overlap.js';
 import type { PlaneMoments } from './plane-moments.js';
 import type { MaskArea } from './zone-mask.js';
 
@@ -66,26 +66,27 @@ const WORST = 10;
  * give the shift of pass b by least squares, level planes give the height differences. Passes that stand farther apart
  * than a voxel never show a plane in the same one: they are read again, the one moved by whole sub-voxels.
  */
-export const passPairs: AreaDerivation<PassPairsParams, PlaneMoments, PassPairsPart, PassPairs> = {
+export const passPairs: AreaDerivation<PassPairsParams, PlaneMoments, PassPairsPart, PassOverlap, PassPairs> = {
   id: 'pass-pairs',
   from: ({ voxel }) => ({ measurement: 'plane-moments', params: { voxel } }),
   local: ({ voxel, minPoints }) => ({ voxel, minPoints }),
   collect: collectArea,
-  again: (parts, params) => grossPairs(parts).flatMap((pair) => askMoved(pair, params) ?? []),
+  gather: gatherOverlap,
+  again: ({ pairs }, params) => pairs.flatMap((pair) => askMoved(pair, params) ?? []),
 
-  combine(parts, params, known) {
+  combine(overlap, params, known) {
     const area = params.area ?? null;
-    const scale = parts.length > 0 ? parts[0].quantum / QUANTA_PER_METRE : 1;
-    const together = planesByPair(parts);
-    const pairs = grossPairs(parts).map((pair) => {
-      const { a, b, by, side } = pair;
+    const { side, passes, planes: found } = overlap;
+    const scale = overlap.quantum / QUANTA_PER_METRE;
+    const pairs = overlap.pairs.map((pair) => {
+      const { a, b, by } = pair;
       const ask = askMoved(pair, params);
-      const planes = ask ? (known(ask) as PairPlanes | null) : joinPairPlanes(together.get(pairKey(a, b)) ?? []);
+      const planes = ask ? (known(ask) as PairPlanes | null) : joinPairPlanes(found.get(pairKey(a, b)) ?? []);
       const gross = by.map((steps) => -steps * side * scale + 0);
       const inside = planes ? keepInside(planes, area, side, scale) : null;
       return comparePair(a, b, inside, side, scale, gross);
     });
-    return { voxel: params.voxel, passes: passesOfParts(parts), pairs };
+    return { voxel: params.voxel, passes, pairs };
   },
 };
 

@@ -58,7 +58,13 @@ export interface PassSurfacesPart {
  * scatter about each patch, and how far nine patches side by side stray from one plane. A patch beside a kerb, a wall or
  * the end of the data has not eight neighbours on its surface and does not count.
  */
-export const passSurfaces: AreaDerivation<PassSurfacesParams, PlaneMoments, PassSurfacesPart, PassSurface[]> = {
+export const passSurfaces: AreaDerivation<
+  PassSurfacesParams,
+  PlaneMoments,
+  PassSurfacesPart,
+  PassSurface[],
+  PassSurface[]
+> = {
   id: 'pass-surfaces',
   from: ({ voxel }) => ({ measurement: 'plane-moments', params: { voxel } }),
   local: (params) => params,
@@ -75,15 +81,20 @@ export const passSurfaces: AreaDerivation<PassSurfacesParams, PlaneMoments, Pass
     };
   },
 
-  again: () => [],
-
-  combine(parts) {
-    const passes = [...new Set(parts.flatMap((part) => part.passes.map(({ pass }) => pass)))].sort((a, b) => a - b);
-    return passes.map((pass) => {
-      const lists = parts.flatMap((part) => part.passes.filter((p) => p.pass === pass).map(({ patches }) => patches));
-      return surfaceOf(pass, join(lists), parts[0].side, parts[0].metres);
-    });
+  gather(parts) {
+    const lists = new Map<number, Patches[]>();
+    for (const { pass, patches } of parts.flatMap((part) => part.passes)) {
+      const list = lists.get(pass);
+      if (list) list.push(patches);
+      else lists.set(pass, [patches]);
+    }
+    return [...lists.entries()]
+      .sort(([a], [b]) => a - b)
+      .map(([pass, list]) => surfaceOf(pass, join(list), parts[0].side, parts[0].metres));
   },
+
+  again: () => [],
+  combine: (surfaces) => surfaces,
 };
 
 /** Patches of one pass, lengths in quanta: 34 bytes each, for a street has hundreds in every metre. */

@@ -6,7 +6,7 @@ import { QUANTA_PER_METRE } from '../measure/measurement.js';
 import type { TallyRow } from '../measure/tally.js';
 import type { FileResult, Finding, Report, RequirementResult } from '../report/model.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
-import { damagedPoints, damageFindings } from './damage.js';
+import { damagedPoints, damageFindings, isOnlyDamaged } from './damage.js';
 import { capturedDates, writtenDates } from './dates.js';
 import { evidenceOf } from './evidence.js';
 import { type Measured, TALLY } from './measure-delivery.js';
@@ -180,7 +180,7 @@ function findingsOf({ files, sample }: DeliveryFacts, tally: TallyRow[]): Findin
   }
   for (const file of files) {
     findings.push(...damageFindings(file));
-    if (file.fault !== null && (file.damage.length === 0 || file.faultFacts?.code !== 'laz-chunk-damaged'))
+    if (file.fault !== null && !isOnlyDamaged(file))
       findings.push({ severity: 'error', code: 'file-not-read', file: file.name, text: file.fault });
     else if (file.header?.pointCount === 0) {
       findings.push({

@@ -1,6 +1,7 @@
 import { createHash, randomBytes } from 'node:crypto';
 import { mkdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
+import { isUrl } from '../delivery/discover.js';
 import { fileDigest } from '../delivery/manifest.js';
 import { Fault } from '../fault.js';
 import { measurementById } from '../measure/index.js';
@@ -46,7 +47,7 @@ export class MeasureCache {
   /** Key of a file's entry; null for a remote file, whose content is not read twice. */
   async keyOf(file: number): Promise<string | null> {
     const { address, planUnit, heightUnit } = this.#assignment.files[file];
-    if (/^[a-z][a-z0-9+.-]+:\/\//i.test(address)) return null;
+    if (isUrl(address)) return null;
     const content = await fileDigest(address);
     return createHash('sha256')
       .update(canonical({ content, file, planUnit, heightUnit, manner: this.#manner }))

@@ -6,6 +6,8 @@ import { Fault } from '../fault.js';
 import type { Finding } from '../report/model.js';
 import type { Assignment, Task, TaskResult } from './task.js';
 
+const DAMAGED = 'laz-chunk-damaged';
+
 /** What became known of damaged chunks while tasks were run once. */
 class ChunkLedger {
   readonly #files: readonly DeliveredFile[];
@@ -49,9 +51,18 @@ class ChunkLedger {
   }
 }
 
-/** Runs the tasks of an assignment; `isSound` tells of a file whose tasks are all done whether all its chunks are right. */
-export type Run = (
+/** What is made of the results of one run. */
+export interface Collected {
+  absorb(result: TaskResult): void;
+}
+
+/**
+ * Runs the tasks of an assignment. What comes of them goes to `sink`, which also passes it on to `collected`; `isSound` tells
+ * of a file whose tasks are all done whether all its chunks are right.
+ */
+export type Run<Into extends Collected> = (
   assignment: Assignment,
+  collected: Into,
   sink: (result: TaskResult) => void,
   isSound: (file: number) => boolean,
 ) => Promise<void>;
@@ -60,26 +71,28 @@ export type Run = (
  * Runs tasks so that damaged chunks have no part in what is measured: what cannot be decoded is left out at once, and where
  * a chunk turns out to be damaged beside the others of its file, all is run once more without it. What is found is noted in
  * `files`, and is the same for any number of workers and any size of spans.
- * @param begin begins a run and gives its sink: nothing of an earlier run may be kept
+ * @param begin makes what a run collects into: nothing of an earlier run may be kept
+ * @returns what the last run collected
  */
-export async function runWithoutDamage(
+export async function runWithoutDamage<Into extends Collected>(
   files: readonly DeliveredFile[],
   tasks: readonly Task[],
   assignment: Omit<Assignment, 'without'>,
-  begin: () => (result: TaskResult) => void,
-  run: Run,
-): Promise<void> {
+  begin: () => Into,
+  run: Run<Into>,
+): Promise<Into> {
   for (;;) {
     const without = files.map(({ damage }) => damage.map((chunk) => chunk.begin));
     const ledger = new ChunkLedger(files, tasks);
-    const sink = begin();
-    const absorb = (result: TaskResult) => {
+    const collected = begin();
+    const sink = (result: TaskResult) => {
       ledger.absorb(result);
-      sink(result);
+      collected.absorb(result);
     };
-    await run({ ...assignment, without }, absorb, (file) => without[file].length === 0 && ledger.isSound(file));
+    const isSound = (file: number) => without[file].length === 0 && ledger.isSound(file);
+    await run({ ...assignment, without }, collected, sink, isSound);
     for (const file of files) addDamage(file, ledger.foundIn(file.index));
-    if (ledger.accused.every((chunks) => chunks.length === 0)) return;
+    if (ledger.accused.every((chunks) => chunks.length === 0)) return collected;
   }
 }
 
@@ -90,6 +103,11 @@ function addDamage(file: DeliveredFile, found: readonly DamagedChunk[]): void {
 
 export function damagedChunks(files: readonly DeliveredFile[]): number {
   return files.reduce((sum, { damage }) => sum + damage.length, 0);
+}
+
+/** Whether damaged chunks are all that is wrong with a file: the rest of its points was read. */
+export function isOnlyDamaged({ damage, faultFacts }: DeliveredFile): boolean {
+  return damage.length > 0 && faultFacts?.code === DAMAGED;
 }
 
 export function damagedPoints({ damage }: DeliveredFile): number {
@@ -108,7 +126,7 @@ export function faultOfDamage(file: DeliveredFile): Fault {
     });
   }
   return new Fault({
-    code: 'laz-chunk-damaged',
+    code: DAMAGED,
     where: name,
     what: `${grouped(damage.length)} compressed chunks are damaged, their ${grouped(damagedPoints(file))} points are left out of every figure; the first is ${placeOfChunk(first)}: ${first.what}`,
     advice: 'Copy the file again; if that does not help, write it again',

@@ -2,7 +2,6 @@ import { checkById } from '../checks/index.js';
 import { ALL_COLUMNS } from '../cloud/columns.js';
 import type { DeliveryFacts } from '../delivery/delivery.js';
 import { discoverClouds } from '../delivery/discover.js';
-import type { FaultFacts } from '../fault.js';
 import type { FormatFinding, FormatReport } from '../report/format-rules.js';
 import { parseSpec } from '../spec/load.js';
 import { defaultWorkers, withCrew } from './crew.js';
@@ -11,7 +10,8 @@ import { fragments } from './fragments.js';
 import { asksOf } from './measure-delivery.js';
 import { makePlan } from './plan.js';
 import { runTasks } from './pool.js';
-import { Facts, measurementsFor } from './reduce.js';
+import { measurementsFor } from './reduce.js';
+import { FactsAndFaults } from './span-faults.js';
 
 export type { FormatReport } from '../report/format-rules.js';
 
@@ -51,10 +51,9 @@ export async function testFormatRules(inputs: readonly string[], options: Format
   };
   const asks = options.headerOnly ? [] : asksOf(requirement, delivery);
   const measured = measurementsFor(asks);
-  let facts = new Facts(measured);
-  let faults = new Map<number, { first: number; facts: FaultFacts }>();
+  let read = new FactsAndFaults(measured);
   if (!options.headerOnly) {
-    await runWithoutDamage(
+    read = await runWithoutDamage(
       plan.files,
       plan.tasks,
       {
@@ -63,28 +62,18 @@ export async function testFormatRules(inputs: readonly string[], options: Format
         files: plan.units.map((file) => ({ ...file, anywhere: true })),
         passes: { by: 'point-source-id' },
       },
-      () => {
-        facts = new Facts(measured);
-        faults = new Map();
-        return (result) => {
-          facts.absorb(result);
-          for (const { task, fault } of result.faults) {
-            const known = faults.get(task.file);
-            if (!known || task.span.first < known.first)
-              faults.set(task.file, { first: task.span.first, facts: fault });
-          }
-        };
-      },
-      (assignment, sink) =>
+      () => new FactsAndFaults(measured),
+      (assignment, _, sink) =>
         withCrew(options.workers ?? defaultWorkers(), (crew) => runTasks(plan.tasks, assignment, crew, sink)),
     );
   }
-  for (const [index, fault] of faults) {
-    const file = plan.files[index];
-    file.faultFacts ??= { ...fault.facts, where: file.name };
-    file.fault ??= fault.facts.what;
-  }
+  const { facts, faults } = read;
   for (const file of plan.files) {
+    const fault = faults.of(file.index);
+    if (fault) {
+      file.faultFacts ??= { ...fault, where: file.name };
+      file.fault ??= fault.what;
+    }
     if (file.damage.length === 0) continue;
     const { facts: damage } = faultOfDamage(file);
     file.faultFacts ??= damage;

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import { readFile } from 'node:fs/promises';
 import { basename } from 'node:path';
+import { isUrl } from '../delivery/discover.js';
 import type { Report } from '../report/model.js';
 
 /** What was asked for on the command line, as far as it decides the verdict. */
@@ -55,7 +56,7 @@ export function commandOf({ delivery, spec, points, pointsCrs, zones, tiles, man
 
 /** Last part of a path; of a URL everything but what may hold a key. */
 function nameOf(address: string): string {
-  if (/^[a-z][a-z0-9+.-]+:\/\//i.test(address)) return address.replace(/\/\/[^/@]*@/, '//').replace(/[?#].*$/s, '');
+  if (isUrl(address)) return address.replace(/\/\/[^/@]*@/, '//').replace(/[?#].*$/s, '');
   return basename(address.replace(/[\\/]+$/, '')) || address;
 }
 

@@ -1,7 +1,7 @@
 import type { Oddity } from '../cloud/header.js';
 import { openCloud } from '../cloud/open.js';
 import { discoverClouds, type FoundCloud } from '../delivery/discover.js';
-import { Fault, type FaultFacts } from '../fault.js';
+import { Fault } from '../fault.js';
 import type { ClassCounts } from '../measure/class-counts.js';
 import type { Recount } from '../measure/header-recount.js';
 import { measurementById } from '../measure/index.js';
@@ -13,7 +13,8 @@ import { faultOfDamage, runWithoutDamage } from './damage.js';
 import { TALLY } from './measure-delivery.js';
 import { makePlan, withoutAddress } from './plan.js';
 import { runTasks } from './pool.js';
-import { type Ask, Facts } from './reduce.js';
+import type { Ask } from './reduce.js';
+import { FactsAndFaults } from './span-faults.js';
 
 export type { Inspection } from '../report/inspection.js';
 
@@ -82,10 +83,8 @@ async function readContents(address: string, name: string): Promise<Inspection['
   const plan = await makePlan([{ address, name }], null);
   const [file] = plan.files;
   const asks = [TALLY, COUNTS, RECOUNT];
-  let facts = new Facts(asks);
-  let fault: FaultFacts | null = null;
   const columns = asks.flatMap(({ measurement, params }) => [...measurementById(measurement).columns(params)]);
-  await runWithoutDamage(
+  const { facts, faults } = await runWithoutDamage(
     plan.files,
     plan.tasks,
     {
@@ -94,16 +93,10 @@ async function readContents(address: string, name: string): Promise<Inspection['
       files: plan.units.map((file) => ({ ...file, anywhere: true })),
       passes: { by: 'point-source-id' },
     },
-    () => {
-      facts = new Facts(asks);
-      fault = null;
-      return (result) => {
-        facts.absorb(result);
-        if (result.faults.length > 0) fault ??= result.faults[0].fault;
-      };
-    },
-    (assignment, sink) => withCrew(defaultWorkers(), (crew) => runTasks(plan.tasks, assignment, crew, sink)),
+    () => new FactsAndFaults(asks),
+    (assignment, _, sink) => withCrew(defaultWorkers(), (crew) => runTasks(plan.tasks, assignment, crew, sink)),
   );
+  const fault = faults.of(file.index);
   if (fault) throw new Fault(fault);
   if (file.damage.length > 0) throw faultOfDamage(file);
   if (file.fault) throw new Fault({ code: 'file-not-read', where: name, what: file.fault });

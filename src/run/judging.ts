@@ -4,7 +4,7 @@ import type { DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
 import { Fault } from '../fault.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
 import type { Judged } from './assemble.js';
-import { damagedPoints } from './damage.js';
+import { damagedPoints, isOnlyDamaged } from './damage.js';
 import { type Measured, type MeasureOptions, measureBesides } from './measure-delivery.js';
 import type { Plan } from './plan.js';
 import type { Ask } from './reduce.js';
@@ -86,7 +86,7 @@ function withUnread(verdict: Verdict, delivery: DeliveryFacts): Verdict {
 }
 
 function unreadPart(file: DeliveredFile): string {
-  if (file.faultFacts?.code !== 'laz-chunk-damaged' || file.damage.length === 0) return file.name;
+  if (!isOnlyDamaged(file)) return file.name;
   const points = damagedPoints(file).toLocaleString('en-GB');
   return `${points} points of ${file.name} in ${file.damage.length === 1 ? 'a damaged chunk' : `${file.damage.length} damaged chunks`}`;
 }

@@ -8,11 +8,12 @@ import { AreaStore } from './areas.js';
 import { MeasureCache } from './cache.js';
 import { runCached } from './cached-run.js';
 import { ALONE, type Crew } from './crew.js';
-import { damagedChunks, faultOfDamage, type Run, runWithoutDamage } from './damage.js';
+import { damagedChunks, faultOfDamage, isOnlyDamaged, type Run, runWithoutDamage } from './damage.js';
 import { overviewAsks } from './overview.js';
 import type { Plan } from './plan.js';
 import { runTasks } from './pool.js';
 import { type Ask, assigned, Facts, measurementsFor } from './reduce.js';
+import { SpanFaults } from './span-faults.js';
 import { type PassAssignment, passColumns, type Task, type TaskResult } from './task.js';
 
 export interface Progress {
@@ -150,59 +151,62 @@ async function measureOnce(
     files: plan.units,
     passes,
   };
-  const newStore = () => new AreaStore(assignment.measurements, plan.tasks, plan.files, { patient });
-  let areas = newStore();
-  let facts = new Facts(roots, areas);
-  let boxes = new Map<string, Float64Array>();
-  let faults = new Map<number, { first: number; facts: FaultFacts }>();
-  const begin = () => {
-    areas = newStore();
-    facts = new Facts(roots, areas);
-    boxes = new Map();
-    faults = new Map();
-    return (result: TaskResult) => {
-      progress(result);
-      facts.absorb(result);
-      result.tasks.forEach((task, i) => {
-        boxes.set(spanKey(task), result.boxes.subarray(i * 6, i * 6 + 6));
-      });
-      for (const { task, fault } of result.faults) {
-        // The first span of a file names its fault, whichever worker came first.
-        const known = faults.get(task.file);
-        const first = task.span.first;
-        if (known && known.first <= first) continue;
-        faults.set(task.file, { first, facts: { ...fault, where: plan.files[task.file].name } });
-      }
-    };
-  };
-  const run = runner(plan.tasks, roots, options, () => areas);
-  await runWithoutDamage(plan.files, plan.tasks, assignment, begin, run);
+  const begin = (): ReadingOnce =>
+    new ReadingOnce(roots, new AreaStore(assignment.measurements, plan.tasks, plan.files, { patient }), progress);
+  const { facts, boxes, faults, areas } = await runWithoutDamage(
+    plan.files,
+    plan.tasks,
+    assignment,
+    begin,
+    runner(plan.tasks, roots, options),
+  );
   if (areas.late && !patient) return measureOnce(plan, asks, passes, options, () => {}, true);
-  for (const file of plan.files) noteFault(file, faults.get(file.index)?.facts ?? null);
+  for (const file of plan.files) noteFault(file, faults.of(file.index));
   return { facts, boxes };
+}
+
+/** What one reading of all points gives. */
+class ReadingOnce {
+  readonly facts: Facts;
+  readonly boxes = new Map<string, Float64Array>();
+  readonly faults = new SpanFaults();
+  readonly areas: AreaStore;
+  readonly #progress: (result: TaskResult) => void;
+
+  constructor(roots: readonly Ask[], areas: AreaStore, progress: (result: TaskResult) => void) {
+    this.facts = new Facts(roots, areas);
+    this.areas = areas;
+    this.#progress = progress;
+  }
+
+  absorb(result: TaskResult): void {
+    this.#progress(result);
+    this.facts.absorb(result);
+    this.faults.add(result);
+    result.tasks.forEach((task, i) => {
+      this.boxes.set(spanKey(task), result.boxes.subarray(i * 6, i * 6 + 6));
+    });
+  }
 }
 
 /** A span that could not be read at all says more than damaged chunks do; what is known of an earlier reading stays. */
 function noteFault(file: DeliveredFile, unread: FaultFacts | null): void {
-  if (file.fault !== null && file.faultFacts?.code !== DAMAGED) return;
-  const found = unread ?? (file.damage.length > 0 ? faultOfDamage(file).facts : null);
+  if (file.fault !== null && !isOnlyDamaged(file)) return;
+  const found = unread ? { ...unread, where: file.name } : file.damage.length > 0 ? faultOfDamage(file).facts : null;
   if (found === null) return;
   file.fault = Fault.sentence(found);
   file.faultFacts = found;
 }
 
-const DAMAGED = 'laz-chunk-damaged';
-
 function runner(
   tasks: readonly Task[],
   roots: readonly Ask[],
   { crew, cache, signal }: MeasureOptions,
-  areas: () => AreaStore,
-): Run {
-  return async (assignment, sink, isSound) => {
-    if (!cache) return runTasks(tasks, assignment, crew, sink, signal, { areas: areas() });
+): Run<ReadingOnce> {
+  return async (assignment, { areas }, sink, isSound) => {
+    if (!cache) return runTasks(tasks, assignment, crew, sink, signal, { areas });
     const kept = await MeasureCache.open(cache, assignment);
-    return runCached(tasks, assignment, roots, crew, kept, sink, isSound, { signal, areas: areas() });
+    return runCached(tasks, assignment, roots, crew, kept, sink, isSound, { signal, areas });
   };
 }
 

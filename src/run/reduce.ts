@@ -57,6 +57,7 @@ export class Facts {
   readonly #areas: AreaStore | null;
   readonly #states: unknown[];
   readonly #results = new Map<string, unknown>();
+  readonly #wholes = new Map<string, unknown>();
   readonly #others: Facts[] = [];
 
   /** @param areas takes the states that are cut into areas; without it they are merged whole, to be packed */
@@ -93,7 +94,7 @@ export class Facts {
     return asks.flatMap((ask) => {
       const derivation = areaDerivations.find((d) => d.id === ask.measurement);
       if (!derivation || !this.has(ask) || this.#areas?.failed) return [];
-      return derivation.again(this.#partsOf(ask), ask.params);
+      return derivation.again(this.#wholeOf(ask), ask.params);
     });
   }
 
@@ -115,19 +116,22 @@ export class Facts {
     const other = this.has(ask) ? undefined : this.#others.find((facts) => facts.has(ask));
     if (other) return other.get(ask);
     const byArea = areaDerivations.find((d) => d.id === ask.measurement);
-    if (byArea) return byArea.combine(this.#partsOf(ask), ask.params, (known) => this.get(known));
+    if (byArea) return byArea.combine(this.#wholeOf(ask), ask.params, (known) => this.get(known));
     const derivation = derivations.find((d) => d.id === ask.measurement);
     if (derivation) return derivation.derive(this.get(derivation.from(ask.params)), ask.params);
     return measurementById(ask.measurement).finish(this.#states[this.#placeOf(ask, key)], ask.params);
   }
 
-  /** What was kept of the areas for an ask, sorted by area. */
-  #partsOf(ask: Ask): unknown[] {
+  /** The areas put together for an ask, once for all that agree on what is kept. */
+  #wholeOf(ask: Ask): unknown {
     const derivation = areaDerivations.find((d) => d.id === ask.measurement)!;
     const root = derivation.from(ask.params);
     const place = this.#placeOf(root, askKey(root));
     if (!this.#areas) throw new RangeError(`${ask.measurement} needs areas, and this run kept none`);
-    return this.#areas.parts(place, { measurement: ask.measurement, params: derivation.local(ask.params) });
+    const local: Ask = { measurement: ask.measurement, params: derivation.local(ask.params) };
+    const key = askKey(local);
+    if (!this.#wholes.has(key)) this.#wholes.set(key, derivation.gather(this.#areas.parts(place, local)));
+    return this.#wholes.get(key);
   }
 
   #placeOf(ask: Ask, key: string): number {

@@ -1,27 +1,17 @@
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
-import { join, resolve } from 'node:path';
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { Las } from 'copc';
 import { createLazPerf } from 'laz-perf';
 import { afterAll, describe, expect, test } from 'vitest';
 import type { Cloud } from '../../src/cloud/cloud.js';
 import { openCloud } from '../../src/cloud/open.js';
+import { realClouds } from '../real-clouds.js';
 import { collect, faultCode } from './collect.js';
 
 // Small open samples made by many writers. They do not belong to the project: set CLOUDASSAY_REAL_CLOUDS to their folder,
 // or keep them in a folder clouds/real of a neighbour of the project. Where they are missing these tests are skipped.
 // Expected values: the files' own headers, and the copc and laz-perf packages.
-function findFolder(): string | null {
-  const named = process.env.CLOUDASSAY_REAL_CLOUDS;
-  if (named) return named;
-  const parent = resolve('..');
-  for (const entry of readdirSync(parent)) {
-    const folder = join(parent, entry, 'clouds', 'real');
-    if (existsSync(folder)) return folder;
-  }
-  return null;
-}
-const folder = findFolder();
-if (!folder) console.warn('tests/cloud/real.test.ts: no folder of real samples found, its tests are skipped');
+const folder = realClouds('tests/cloud/real.test.ts');
 
 const opened: Cloud[] = [];
 async function open(name: string): Promise<Cloud> {

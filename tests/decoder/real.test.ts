@@ -1,24 +1,15 @@
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
-import { join, resolve } from 'node:path';
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { createLazDecoder } from '../../src/cloud/decoder/laz-decoder.js';
+import { realClouds } from '../real-clouds.js';
 import { decodeRecords, recordsOf } from './las-points.js';
 import { chunksOf } from './laz-chunks.js';
 import { decodeByLazPerf } from './laz-perf-records.js';
 
 // Open samples by several writers, not part of the project: set CLOUDASSAY_REAL_CLOUDS to their folder, or keep them in
 // a folder clouds/real of a neighbour of the project. Outside references: laz-perf, and an uncompressed twin.
-function findFolder(): string | null {
-  const named = process.env.CLOUDASSAY_REAL_CLOUDS;
-  if (named) return named;
-  for (const entry of readdirSync(resolve('..'))) {
-    const folder = join(resolve('..'), entry, 'clouds', 'real');
-    if (existsSync(folder)) return folder;
-  }
-  return null;
-}
-const folder = findFolder();
-if (!folder) console.warn('tests/decoder/real.test.ts: no folder of real samples found, its tests are skipped');
+const folder = realClouds('tests/decoder/real.test.ts');
 const read = (name: string) => new Uint8Array(readFileSync(join(folder!, name)));
 
 describe.skipIf(!folder)('files by other writers', () => {

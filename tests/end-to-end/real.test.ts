@@ -1,26 +1,17 @@
 import { execFile } from 'node:child_process';
-import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join, resolve } from 'node:path';
+import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import type { Report } from '../../src/report/model.js';
+import { realClouds } from '../real-clouds.js';
 
 /*
  * Small open samples made by many writers, checked and inspected from one end to the other. They do not belong to the
  * project: set CLOUDASSAY_REAL_CLOUDS to their folder, or keep them in a folder clouds/real of a neighbour of the project.
  * Where they are missing these tests are skipped, and say so. Numbers of points: those of the files' own headers.
  */
-function findFolder(): string | null {
-  const named = process.env.CLOUDASSAY_REAL_CLOUDS;
-  if (named) return named;
-  for (const entry of readdirSync(resolve('..'))) {
-    const folder = join(resolve('..'), entry, 'clouds', 'real');
-    if (existsSync(folder)) return folder;
-  }
-  return null;
-}
-const folder = findFolder();
-if (!folder) console.warn('tests/end-to-end/real.test.ts: no folder of real samples found, its tests are skipped');
+const folder = realClouds('tests/end-to-end/real.test.ts');
 const names = folder === null ? [] : readdirSync(folder).filter((name) => /\.la[sz]$/i.test(name));
 
 /** Samples that cannot be measured, and why: a compressor before 2011; random numbers as coordinates, at a scale of 1 m. */

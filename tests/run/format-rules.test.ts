@@ -1,8 +1,8 @@
-import { existsSync, readdirSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { formatReportText } from '../../src/report/format-rules.js';
 import { testFormatRules } from '../../src/run/format-rules.js';
+import { realClouds } from '../real-clouds.js';
 
 const formats = resolve('test-clouds/formats');
 const options = { wkt: 'las', headerOnly: false, workers: 1 } as const;
@@ -63,17 +63,7 @@ test('for humans: file by file, two lines a finding, control characters shown as
 });
 
 // Small open samples made by many writers. They do not belong to the project: see tests/cloud/real.test.ts.
-function realFolder(): string | null {
-  const named = process.env.CLOUDASSAY_REAL_CLOUDS;
-  if (named) return named;
-  for (const entry of readdirSync(resolve('..'))) {
-    const folder = resolve('..', entry, 'clouds', 'real');
-    if (existsSync(folder)) return folder;
-  }
-  return null;
-}
-const real = realFolder();
-if (!real) console.warn('tests/run/format-rules.test.ts: no folder of real samples found, their test is skipped');
+const real = realClouds('tests/run/format-rules.test.ts');
 
 test.skipIf(!real)('real files: no chunk of a sound one is taken for damaged', async () => {
   const report = await testFormatRules([real!], options);
