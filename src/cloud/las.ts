@@ -47,10 +47,7 @@ export async function lasDecode(
   const layout = recordLayout(header.pointFormat, header.recordLength);
   const filler = createFiller(layout, columns, span.first, sink);
   await readAhead(source, blocks(span.pieces, header.recordLength), (bytes) => {
-    filler.append(
-      new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength),
-      bytes.byteLength / header.recordLength,
-    );
+    filler.append(bytes, bytes.byteLength / header.recordLength);
   });
   filler.flush();
 }

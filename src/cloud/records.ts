@@ -1,3 +1,16 @@
+import {
+  bringRecords,
+  recordsInStrip,
+  type Taking,
+  takeBits,
+  takeDoubles,
+  takeFlags,
+  takeLegacyFlags,
+  takeShorts,
+  takeSignedBytes,
+  takeSignedShorts,
+  takeTriples,
+} from '../kernel/records.js';
 import type { Column, PointBatch } from './columns.js';
 import { BLOCK_POINTS, createBatch } from './columns.js';
 import { POINT_FORMATS, WAVE_PACKET_BYTES } from './formats.js';
@@ -47,8 +60,8 @@ export function availableColumns(layout: RecordLayout, asked: ReadonlySet<Column
 
 /** Takes raw records, hands on full batches. */
 export interface BatchFiller {
-  /** Records at the start of `view`, which must span `count` records; they are copied before the call returns. */
-  append(view: DataView, count: number): void;
+  /** Whole records, as many as `count`; they are copied before the call returns. */
+  append(records: Uint8Array, count: number): void;
   /** Hands on what is left. */
   flush(): void;
 }
@@ -79,11 +92,11 @@ export function createFiller(
     batch.count = 0;
   };
   return {
-    append(view, count) {
+    append(records, count) {
       let done = 0;
       while (done < count) {
         const n = Math.min(count - done, batch.capacity - batch.count);
-        unpackRecords(view, done * layout.recordLength, n, layout, batch);
+        unpackRecords(records, done * layout.recordLength, n, layout, batch);
         done += n;
         if (batch.count === batch.capacity) emit();
       }
@@ -94,134 +107,84 @@ export function createFiller(
   };
 }
 
-/** Records looked at in one go: their bytes stay in the processor's first cache while each column is taken out. */
-const STRIP = 512;
-
-/** Unpacks `count` records from byte `begin` of `view` behind the points already in the batch. */
+/** Unpacks `count` records from byte `begin` of `records` behind the points already in the batch. */
 export function unpackRecords(
-  view: DataView,
+  records: Uint8Array,
   begin: number,
   count: number,
   layout: RecordLayout,
   batch: PointBatch,
 ): void {
-  for (let done = 0; done < count; done += STRIP) {
-    const n = Math.min(STRIP, count - done);
-    unpackStrip(view, begin + done * layout.recordLength, n, layout, batch, batch.count + done);
+  const step = layout.recordLength;
+  const most = recordsInStrip(step);
+  for (let done = 0; done < count; done += most) {
+    const n = Math.min(most, count - done);
+    const strip = records.subarray(begin + done * step, begin + (done + n) * step);
+    const taking = { step, count: n, at: batch.count + done };
+    bringRecords(strip);
+    unpackStrip(taking, layout, batch);
+    unpackLong(strip, taking, layout, batch);
   }
   batch.count += count;
 }
 
-function unpackStrip(view: DataView, p: number, n: number, layout: RecordLayout, batch: PointBatch, at: number): void {
-  const { has } = batch;
-  const step = layout.recordLength;
-  if (has.has('xyz')) unpackXyz(view, p, n, step, batch, at);
-  if (has.has('intensity')) unpackU16(view, p + 12, n, step, batch.intensity, at);
-  if (layout.legacy) {
-    if (has.has('returns')) unpackReturnsLegacy(view, p, n, step, batch, at);
-    if (has.has('flags')) unpackFlagsLegacy(view, p, n, step, batch.flags, at);
-    if (has.has('classification')) unpackClassLegacy(view, p, n, step, batch.classification, at);
-    if (has.has('scanAngle')) unpackAngleLegacy(view, p, n, step, batch.scanAngle, at);
-  } else {
-    if (has.has('returns')) unpackReturns(view, p, n, step, batch, at);
-    if (has.has('flags')) unpackFlags(view, p, n, step, batch.flags, at);
-    if (has.has('classification')) unpackU8(view, p + 16, n, step, batch.classification, at);
-    if (has.has('scannerChannel')) unpackChannel(view, p, n, step, batch.scannerChannel, at);
-    if (has.has('scanAngle')) unpackAngle(view, p, n, step, batch.scanAngle, at);
-  }
-  if (has.has('userData')) unpackU8(view, p + 17, n, step, batch.userData, at);
-  if (has.has('pointSourceId')) unpackU16(view, p + (layout.legacy ? 18 : 20), n, step, batch.pointSourceId, at);
-  if (has.has('gpsTime')) unpackF64(view, p + layout.gpsTime, n, step, batch.gpsTime, at);
-  if (has.has('colour')) {
-    unpackU16(view, p + layout.colour, n, step, batch.red, at);
-    unpackU16(view, p + layout.colour + 2, n, step, batch.green, at);
-    unpackU16(view, p + layout.colour + 4, n, step, batch.blue, at);
-  }
-  if (has.has('nir')) unpackU16(view, p + layout.nir, n, step, batch.nir, at);
-  if (has.has('waveform')) unpackBytes(view, p + layout.waveform, n, step, batch.waveform, at, WAVE_PACKET_BYTES);
-  if (has.has('extra')) unpackBytes(view, p + layout.extra, n, step, batch.extra, at, layout.extraLength);
-}
-
 // Bit layouts below: LAS specification 1.4, point data records (formats 0 and 6, which the others extend).
 
-function unpackXyz(view: DataView, p: number, n: number, step: number, batch: PointBatch, at: number): void {
-  const { x, y, z } = batch;
-  for (let i = at, q = p, end = at + n; i < end; i++, q += step) {
-    x[i] = view.getInt32(q, true);
-    y[i] = view.getInt32(q + 4, true);
-    z[i] = view.getInt32(q + 8, true);
+function unpackStrip(taking: Taking, layout: RecordLayout, batch: PointBatch): void {
+  const { has } = batch;
+  if (has.has('xyz')) takeTriples(0, taking, batch.x, batch.y, batch.z);
+  if (has.has('intensity')) takeShorts(12, taking, batch.intensity);
+  if (layout.legacy) unpackLegacy(taking, batch);
+  else unpackExtended(taking, batch);
+  if (has.has('userData')) takeBits(17, taking, batch.userData);
+  if (has.has('pointSourceId')) takeShorts(layout.legacy ? 18 : 20, taking, batch.pointSourceId);
+  if (has.has('gpsTime')) takeDoubles(layout.gpsTime, taking, batch.gpsTime);
+  if (has.has('colour')) {
+    takeShorts(layout.colour, taking, batch.red);
+    takeShorts(layout.colour + 2, taking, batch.green);
+    takeShorts(layout.colour + 4, taking, batch.blue);
   }
+  if (has.has('nir')) takeShorts(layout.nir, taking, batch.nir);
 }
 
-function unpackU8(view: DataView, p: number, n: number, step: number, into: Uint8Array, at: number): void {
-  for (let i = at, q = p, end = at + n; i < end; i++, q += step) into[i] = view.getUint8(q);
+function unpackLegacy(taking: Taking, batch: PointBatch): void {
+  const { has } = batch;
+  if (has.has('returns')) {
+    takeBits(14, taking, batch.returnNumber, 0, 7);
+    takeBits(14, taking, batch.returnCount, 3, 7);
+  }
+  if (has.has('flags')) takeLegacyFlags(14, taking, batch.flags);
+  if (has.has('classification')) takeBits(15, taking, batch.classification, 0, 31);
+  if (has.has('scanAngle')) takeSignedBytes(16, taking, batch.scanAngle);
 }
 
-function unpackU16(view: DataView, p: number, n: number, step: number, into: Uint16Array, at: number): void {
-  for (let i = at, q = p, end = at + n; i < end; i++, q += step) into[i] = view.getUint16(q, true);
+function unpackExtended(taking: Taking, batch: PointBatch): void {
+  const { has } = batch;
+  if (has.has('returns')) {
+    takeBits(14, taking, batch.returnNumber, 0, 15);
+    takeBits(14, taking, batch.returnCount, 4, 15);
+  }
+  if (has.has('flags')) takeFlags(15, taking, batch.flags);
+  if (has.has('classification')) takeBits(16, taking, batch.classification);
+  if (has.has('scannerChannel')) takeBits(15, taking, batch.scannerChannel, 4, 3);
+  if (has.has('scanAngle')) takeSignedShorts(18, taking, batch.scanAngle);
 }
 
-function unpackF64(view: DataView, p: number, n: number, step: number, into: Float64Array, at: number): void {
-  for (let i = at, q = p, end = at + n; i < end; i++, q += step) into[i] = view.getFloat64(q, true);
+/** What is of any length, and seldom asked for. */
+function unpackLong(records: Uint8Array, taking: Taking, layout: RecordLayout, batch: PointBatch): void {
+  const { has } = batch;
+  if (has.has('waveform')) copyParts(records, layout.waveform, WAVE_PACKET_BYTES, taking, batch.waveform);
+  if (has.has('extra')) copyParts(records, layout.extra, layout.extraLength, taking, batch.extra);
 }
 
-function unpackBytes(
-  view: DataView,
-  p: number,
-  n: number,
-  step: number,
-  into: Uint8Array,
-  at: number,
+function copyParts(
+  records: Uint8Array,
+  offset: number,
   size: number,
+  { step, count, at }: Taking,
+  into: Uint8Array,
 ): void {
-  for (let i = 0, q = p, t = at * size; i < n; i++, q += step) {
-    for (let k = 0; k < size; k++) into[t++] = view.getUint8(q + k);
+  for (let i = 0, from = offset, to = at * size; i < count; i++, from += step) {
+    for (let k = 0; k < size; k++) into[to++] = records[from + k];
   }
-}
-
-function unpackReturnsLegacy(view: DataView, p: number, n: number, step: number, batch: PointBatch, at: number): void {
-  const { returnNumber, returnCount } = batch;
-  for (let i = at, q = p + 14, end = at + n; i < end; i++, q += step) {
-    const b = view.getUint8(q);
-    returnNumber[i] = b & 7;
-    returnCount[i] = (b >> 3) & 7;
-  }
-}
-
-function unpackReturns(view: DataView, p: number, n: number, step: number, batch: PointBatch, at: number): void {
-  const { returnNumber, returnCount } = batch;
-  for (let i = at, q = p + 14, end = at + n; i < end; i++, q += step) {
-    const b = view.getUint8(q);
-    returnNumber[i] = b & 15;
-    returnCount[i] = b >> 4;
-  }
-}
-
-function unpackFlagsLegacy(view: DataView, p: number, n: number, step: number, into: Uint8Array, at: number): void {
-  for (let i = at, q = p + 14, end = at + n; i < end; i++, q += step) {
-    into[i] = (view.getUint8(q + 1) >> 5) | ((view.getUint8(q) >> 6) << 4);
-  }
-}
-
-function unpackFlags(view: DataView, p: number, n: number, step: number, into: Uint8Array, at: number): void {
-  for (let i = at, q = p + 15, end = at + n; i < end; i++, q += step) {
-    const b = view.getUint8(q);
-    into[i] = (b & 15) | ((b >> 6) << 4);
-  }
-}
-
-function unpackClassLegacy(view: DataView, p: number, n: number, step: number, into: Uint8Array, at: number): void {
-  for (let i = at, q = p + 15, end = at + n; i < end; i++, q += step) into[i] = view.getUint8(q) & 31;
-}
-
-function unpackChannel(view: DataView, p: number, n: number, step: number, into: Uint8Array, at: number): void {
-  for (let i = at, q = p + 15, end = at + n; i < end; i++, q += step) into[i] = (view.getUint8(q) >> 4) & 3;
-}
-
-function unpackAngleLegacy(view: DataView, p: number, n: number, step: number, into: Int16Array, at: number): void {
-  for (let i = at, q = p + 16, end = at + n; i < end; i++, q += step) into[i] = view.getInt8(q);
-}
-
-function unpackAngle(view: DataView, p: number, n: number, step: number, into: Int16Array, at: number): void {
-  for (let i = at, q = p + 18, end = at + n; i < end; i++, q += step) into[i] = view.getInt16(q, true);
 }

@@ -1,4 +1,5 @@
 import type { Column } from '../cloud/columns.js';
+import { COUNT_RUN, countRuns, type Runs } from '../kernel/cell-runs.js';
 import { KeyTable } from './key-table.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
 
@@ -53,7 +54,7 @@ export const densityGrid: Measurement<DensityGridParams, DensityGridState, Densi
     if (state.count === 'first') marked = liveUpTo(batch, returnNumber, ones);
     else if (state.count === 'last') marked = liveUpTo(batch, returnCount, returnNumber);
     else if (state.count === 'only') marked = liveUpTo(batch, returnCount, ones);
-    addCells(state, batch, marked);
+    countRuns({ ...batch, live: marked }, state.side, (runs, count) => addRuns(state, runs, count));
   },
 
   pack(state) {
@@ -137,28 +138,19 @@ function liveUpTo(batch: MeasuredBatch, value: Uint8Array, limit: Uint8Array): U
   return scratch;
 }
 
-function addCells(state: DensityGridState, batch: MeasuredBatch, marked: Uint8Array): void {
-  const { east, north, count } = batch;
-  const side = state.side;
+/** Most runs follow another of their block. */
+function addRuns(state: DensityGridState, { words }: Runs, count: number): void {
   let held: Uint32Array | null = null;
-  let originX = 0;
-  let originY = 0;
-  const reach = side * SIDE;
-  // Coordinates are whole numbers: half of one added, multiplying cannot round across a cell border as dividing cannot.
-  const inverse = 1 / side;
-  for (let i = 0; i < count; i++) {
-    if (marked[i] === 0) continue;
-    let x = east[i] - originX;
-    let y = north[i] - originY;
-    if (held === null || x < 0 || x >= reach || y < 0 || y >= reach) {
-      const bx = Math.floor(east[i] / reach);
-      const by = Math.floor(north[i] / reach);
-      held = openBlock(state, bx, by);
-      originX = bx * reach;
-      originY = by * reach;
-      x = east[i] - originX;
-      y = north[i] - originY;
+  let blockX = 0;
+  let blockY = 0;
+  for (let i = 0, w = 0; i < count; i++, w += COUNT_RUN.words) {
+    const column = words[w];
+    const row = words[w + 1];
+    if (held === null || column >> SHIFT !== blockX || row >> SHIFT !== blockY) {
+      blockX = column >> SHIFT;
+      blockY = row >> SHIFT;
+      held = openBlock(state, blockX, blockY);
     }
-    held[(((y + 0.5) * inverse) << SHIFT) | ((x + 0.5) * inverse)]++;
+    held[((row & (SIDE - 1)) << SHIFT) | (column & (SIDE - 1))] += words[w + 3];
   }
 }

@@ -1,3 +1,4 @@
+import { COUNT_RUN, countRuns, type Runs } from '../kernel/cell-runs.js';
 import { KeyTable } from './key-table.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
 
@@ -195,31 +196,37 @@ function openBlock(state: PassCellsState, bx: number, by: number, pass: number):
   return state.counts[index];
 }
 
+// Scratch of this thread: 1 for a first return that counts.
+let marked = new Uint8Array(0);
+
+function firstReturns({ points, live, count }: MeasuredBatch): Uint8Array {
+  if (marked.length < count) marked = new Uint8Array(count);
+  const { returnNumber } = points;
+  for (let i = 0; i < count; i++) marked[i] = live[i] === 1 && returnNumber[i] <= 1 ? 1 : 0;
+  return marked;
+}
+
 function addBatch(state: PassCellsState, batch: MeasuredBatch): void {
-  const { east, north, live, pass, count } = batch;
-  const { side, firstReturns } = state;
-  const { returnNumber } = batch.points;
-  const reach = side * SIDE;
-  // Coordinates are whole numbers: half of one added, multiplying cannot round across a cell border as dividing cannot.
-  const inverse = 1 / side;
+  const counted = state.firstReturns ? { ...batch, live: firstReturns(batch) } : batch;
+  countRuns(counted, state.side, (runs, count) => addRuns(state, runs, count));
+}
+
+/** Most runs follow another of their block. */
+function addRuns(state: PassCellsState, { words }: Runs, count: number): void {
   let held: Uint32Array | null = null;
-  let originX = 0;
-  let originY = 0;
-  let heldPass = 0;
-  for (let i = 0; i < count; i++) {
-    if (live[i] === 0 || (firstReturns && returnNumber[i] > 1)) continue;
-    let x = east[i] - originX;
-    let y = north[i] - originY;
-    if (held === null || pass[i] !== heldPass || x < 0 || x >= reach || y < 0 || y >= reach) {
-      const bx = Math.floor(east[i] / reach);
-      const by = Math.floor(north[i] / reach);
-      heldPass = pass[i];
-      held = openBlock(state, bx, by, heldPass);
-      originX = bx * reach;
-      originY = by * reach;
-      x = east[i] - originX;
-      y = north[i] - originY;
+  let blockX = 0;
+  let blockY = 0;
+  let blockPass = 0;
+  for (let i = 0, w = 0; i < count; i++, w += COUNT_RUN.words) {
+    const column = words[w];
+    const row = words[w + 1];
+    const pass = words[w + 2];
+    if (held === null || column >> SHIFT !== blockX || row >> SHIFT !== blockY || pass !== blockPass) {
+      blockX = column >> SHIFT;
+      blockY = row >> SHIFT;
+      blockPass = pass;
+      held = openBlock(state, blockX, blockY, pass);
     }
-    held[(((y + 0.5) * inverse) << SHIFT) | ((x + 0.5) * inverse)]++;
+    held[((row & (SIDE - 1)) << SHIFT) | (column & (SIDE - 1))] += words[w + 3];
   }
 }

@@ -1,4 +1,5 @@
 import type { Column } from '../cloud/columns.js';
+import { type Runs, TIME_RUN, timeRuns } from '../kernel/cell-runs.js';
 import { KeyTable } from './key-table.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
 
@@ -95,50 +96,32 @@ function openBlock(state: PassTimes, pass: number, bx: number, by: number): Floa
   return state.times[index];
 }
 
-/** A scanner stays in one cell for many points on end: their extremes run in local variables until it leaves. */
 function addBatch(state: PassTimes, batch: MeasuredBatch): void {
   if (!batch.points.has.has('gpsTime')) return;
-  const { east, north, pass, live, count } = batch;
-  const { gpsTime } = batch.points;
-  const { side } = state;
-  let held: Float64Array | null = null;
-  let slot = 0;
-  let runPass = 0;
-  let blockX = 0;
-  let blockY = 0;
-  let originX = 0;
-  let originY = 0;
-  let low = 0;
-  let high = 0;
-  for (let i = 0; i < count; i++) {
-    const t = gpsTime[i];
-    // Not a number, or infinite: no time.
-    if (live[i] === 0 || t - t !== 0) continue;
-    const x = east[i] - originX;
-    const y = north[i] - originY;
-    if (held === null || x < 0 || x >= side || y < 0 || y >= side || pass[i] !== runPass) {
-      if (held !== null) store(held, slot, low, high);
-      const cx = Math.floor(east[i] / side);
-      const cy = Math.floor(north[i] / side);
-      // Most cells follow another of their block: then there is nothing to look up.
-      if (held === null || pass[i] !== runPass || cx >> SHIFT !== blockX || cy >> SHIFT !== blockY) {
-        runPass = pass[i];
-        blockX = cx >> SHIFT;
-        blockY = cy >> SHIFT;
-        held = openBlock(state, runPass, blockX, blockY);
-      }
-      slot = ((cy & (SIDE - 1)) << SHIFT) | (cx & (SIDE - 1));
-      originX = cx * side;
-      originY = cy * side;
-      low = t;
-      high = t;
-    } else if (t < low) low = t;
-    else if (t > high) high = t;
-  }
-  if (held !== null) store(held, slot, low, high);
+  timeRuns(batch, batch.points.gpsTime, state.side, (runs, count) => addRuns(state, runs, count));
 }
 
-function store(held: Float64Array, slot: number, low: number, high: number): void {
-  if (low < held[slot]) held[slot] = low;
-  if (high > held[SLOTS + slot]) held[SLOTS + slot] = high;
+/** Most runs follow another of their block: then there is nothing to look up. */
+function addRuns(state: PassTimes, { words, numbers }: Runs, count: number): void {
+  let held: Float64Array | null = null;
+  let blockX = 0;
+  let blockY = 0;
+  let blockPass = 0;
+  for (let i = 0; i < count; i++) {
+    const w = i * TIME_RUN.words;
+    const cx = words[w];
+    const cy = words[w + 1];
+    const pass = words[w + 2];
+    if (held === null || cx >> SHIFT !== blockX || cy >> SHIFT !== blockY || pass !== blockPass) {
+      blockX = cx >> SHIFT;
+      blockY = cy >> SHIFT;
+      blockPass = pass;
+      held = openBlock(state, pass, blockX, blockY);
+    }
+    const slot = ((cy & (SIDE - 1)) << SHIFT) | (cx & (SIDE - 1));
+    const low = numbers[i * TIME_RUN.numbers + TIME_RUN.low];
+    const high = numbers[i * TIME_RUN.numbers + TIME_RUN.high];
+    if (low < held[slot]) held[slot] = low;
+    if (high > held[SLOTS + slot]) held[SLOTS + slot] = high;
+  }
 }

@@ -1,4 +1,5 @@
 import { Fault } from '../fault.js';
+import { CUBE, type Cubes, momentCubes } from '../kernel/moment-cubes.js';
 import { KeyTable } from './key-table.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
 import { AREA_SHIFT, AREA_SIDE, absorbAreas, cutAreas, type MomentAreas, openArea, packAreas } from './moment-areas.js';
@@ -46,9 +47,7 @@ export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMo
 
   add(state, batch) {
     const source = state.moved === null ? batch : moveBatch(state, batch);
-    // A constant where it can be one, so that the loop is compiled without the division.
-    if (state.quantum === 1) addBatch(state, source, 1);
-    else addBatch(state, source, state.quantum);
+    momentCubes(source, state.side, state.quantum, (cubes, count) => addCubes(state, cubes, count));
   },
 
   pack: packAreas,
@@ -110,115 +109,35 @@ function moveBatch({ moved, side, quantum }: PlaneMoments, batch: MeasuredBatch)
   return out;
 }
 
-/**
- * A scanner stays in one sub-voxel for many points on end, so sums run in local variables and go to memory only when it
- * leaves: most points cost three subtractions, three comparisons and nine additions.
- */
-function addBatch(state: PlaneMoments, batch: MeasuredBatch, quantum: number): void {
-  const { east, north, up, pass, live, count } = batch;
-  const side = state.side;
-  let originX = 0;
-  let originY = 0;
-  let originZ = 0;
-  let runPass = 0;
+/** Most cubes follow another of their block: then there is nothing to look up but the record. */
+function addCubes(state: PlaneMoments, { words, numbers }: Cubes, count: number): void {
   let blockX = 0;
   let blockY = 0;
   let blockZ = 0;
   let blockPass = 0;
   let area: MomentBlocks | null = null;
   let held = -1;
-  let record = -1;
-  let n = 0;
-  let sx = 0;
-  let sy = 0;
-  let sz = 0;
-  let sxx = 0;
-  let sxy = 0;
-  let sxz = 0;
-  let syy = 0;
-  let syz = 0;
-  let szz = 0;
-  for (let i = 0; i < count; i++) {
-    if (live[i] === 0) continue;
-    let wx = east[i];
-    let wy = north[i];
-    let wz = up[i];
-    if (quantum !== 1) {
-      wx = Math.round(wx / quantum);
-      wy = Math.round(wy / quantum);
-      wz = Math.round(wz / quantum);
+  for (let i = 0, w = 0, from = CUBE.sums; i < count; i++, w += CUBE.words, from += CUBE.numbers) {
+    const ix = words[w];
+    const iy = words[w + 1];
+    const iz = words[w + 2];
+    const pass = words[w + 3];
+    const bx = ix >> 3;
+    const by = iy >> 3;
+    const bz = iz >> 3;
+    if (area === null || bx !== blockX || by !== blockY || bz !== blockZ || pass !== blockPass) {
+      area = openArea(state, bx >> AREA_SHIFT, by >> AREA_SHIFT);
+      held = openBlock(area, pass, bx, by, bz);
+      blockX = bx;
+      blockY = by;
+      blockZ = bz;
+      blockPass = pass;
     }
-    let x = wx - originX;
-    let y = wy - originY;
-    let z = wz - originZ;
-    if (area === null || x < 0 || x >= side || y < 0 || y >= side || z < 0 || z >= side || pass[i] !== runPass) {
-      if (area !== null) store(state, area, record, n, sx, sy, sz, sxx, sxy, sxz, syy, syz, szz);
-      const ix = Math.floor(wx / side);
-      const iy = Math.floor(wy / side);
-      const iz = Math.floor(wz / side);
-      const bx = ix >> 3;
-      const by = iy >> 3;
-      const bz = iz >> 3;
-      runPass = pass[i];
-      if (area === null || bx !== blockX || by !== blockY || bz !== blockZ || runPass !== blockPass) {
-        area = openArea(state, bx >> AREA_SHIFT, by >> AREA_SHIFT);
-        held = openBlock(area, runPass, bx, by, bz);
-        blockX = bx;
-        blockY = by;
-        blockZ = bz;
-        blockPass = runPass;
-      }
-      record = openRecord(area, held + (((iz & 7) << 6) | ((iy & 7) << 3) | (ix & 7)));
-      originX = ix * side;
-      originY = iy * side;
-      originZ = iz * side;
-      x = wx - originX;
-      y = wy - originY;
-      z = wz - originZ;
-      n = sx = sy = sz = sxx = sxy = sxz = syy = syz = szz = 0;
-    }
-    n += 1;
-    sx += x;
-    sy += y;
-    sz += z;
-    sxx += x * x;
-    sxy += x * y;
-    sxz += x * z;
-    syy += y * y;
-    syz += y * z;
-    szz += z * z;
+    const at = openRecord(area, held + (((iz & 7) << 6) | ((iy & 7) << 3) | (ix & 7))) * MOMENTS;
+    const { moments } = area;
+    for (let k = 0; k < MOMENTS; k++) moments[at + k] += numbers[from + k];
+    if (moments[at] > state.mostPoints) throw tooDense(state);
   }
-  if (area !== null) store(state, area, record, n, sx, sy, sz, sxx, sxy, sxz, syy, syz, szz);
-}
-
-function store(
-  state: PlaneMoments,
-  area: MomentBlocks,
-  record: number,
-  n: number,
-  sx: number,
-  sy: number,
-  sz: number,
-  sxx: number,
-  sxy: number,
-  sxz: number,
-  syy: number,
-  syz: number,
-  szz: number,
-): void {
-  const m = area.moments;
-  const at = record * MOMENTS;
-  m[at] += n;
-  m[at + 1] += sx;
-  m[at + 2] += sy;
-  m[at + 3] += sz;
-  m[at + 4] += sxx;
-  m[at + 5] += sxy;
-  m[at + 6] += sxz;
-  m[at + 7] += syy;
-  m[at + 8] += syz;
-  m[at + 9] += szz;
-  if (m[at] > state.mostPoints) throw tooDense(state);
 }
 
 function tooDense(state: PlaneMoments): Fault {

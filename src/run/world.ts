@@ -2,6 +2,7 @@ import { BLOCK_POINTS, Flag, type PointBatch } from '../cloud/columns.js';
 import { grouped } from '../cloud/text.js';
 import { FARTHEST_METRES, isBeyondEarth } from '../delivery/farthest.js';
 import { Fault } from '../fault.js';
+import { toWorld } from '../kernel/world.js';
 import { type MeasuredBatch, QUANTA_PER_METRE } from '../measure/measurement.js';
 import type { PassAssignment, TaskFile } from './task.js';
 
@@ -49,42 +50,17 @@ export function place(
   const plan = units.planUnit * QUANTA_PER_METRE;
   const height = units.heightUnit * QUANTA_PER_METRE;
   const { box } = target;
-  toQuanta(points.x, count, at.scale[0], at.offset[0], plan, target.east, box, 0);
-  toQuanta(points.y, count, at.scale[1], at.offset[1], plan, target.north, box, 1);
-  toQuanta(points.z, count, at.scale[2], at.offset[2], height, target.up, box, 2);
+  for (let axis = 0; axis < 3; axis++) {
+    const how = { scale: at.scale[axis], offset: at.offset[axis], unit: axis < 2 ? plan : height };
+    const raw = axis === 0 ? points.x : axis === 1 ? points.y : points.z;
+    const out = axis === 0 ? target.east : axis === 1 ? target.north : target.up;
+    const [low, high] = toWorld(raw, count, how, out);
+    box[axis] = low;
+    box[axis + 3] = high;
+  }
   if (!units.anywhere) refuseFar(box, count, units.address);
   markWithheld(target, points.flags);
   tellPasses(target, points, file, passes);
-}
-
-/** Fills one coordinate and its two entries of the box. */
-function toQuanta(
-  raw: Int32Array,
-  count: number,
-  scale: number,
-  offset: number,
-  unit: number,
-  out: Float64Array,
-  box: Float64Array,
-  axis: number,
-): void {
-  let low = 0x7fffffff;
-  let high = -0x80000000;
-  // Where scale and offset are whole quanta, as with 1 mm and 0.1 mm, integer arithmetic is exact and needs no rounding.
-  const step = Math.round(scale * unit);
-  const start = Math.round(offset * unit);
-  const whole = step > 0 && Math.abs(scale * unit - step) < 1e-9 && Math.abs(offset * unit - start) < 1e-4;
-  for (let i = 0; i < count; i++) {
-    const r = raw[i];
-    if (r < low) low = r;
-    if (r > high) high = r;
-    out[i] = whole ? r * step + start : Math.round((r * scale + offset) * unit);
-  }
-  const a = whole ? low * step + start : Math.round((low * scale + offset) * unit);
-  const b = whole ? high * step + start : Math.round((high * scale + offset) * unit);
-  // A negative scale turns the axis round.
-  box[axis] = count > 0 ? Math.min(a, b) : Number.POSITIVE_INFINITY;
-  box[axis + 3] = count > 0 ? Math.max(a, b) : Number.NEGATIVE_INFINITY;
 }
 
 /** Looks at the box only, which holds every point. What is no number at all is refused too. */
@@ -121,16 +97,12 @@ function tellPasses(target: MeasuredBatch, points: PointBatch, file: number, pas
   const { pass, count } = target;
   target.onlyPass = null;
   switch (passes.by) {
-    case 'point-source-id': {
-      const { pointSourceId } = points;
-      for (let i = 0; i < count; i++) pass[i] = pointSourceId[i];
+    case 'point-source-id':
+      copyKeys(points.pointSourceId, pass, count);
       break;
-    }
-    case 'scanner-channel': {
-      const { scannerChannel } = points;
-      for (let i = 0; i < count; i++) pass[i] = scannerChannel[i];
+    case 'scanner-channel':
+      copyKeys(points.scannerChannel, pass, count);
       break;
-    }
     case 'file':
       pass.fill(file, 0, count);
       break;
@@ -140,6 +112,14 @@ function tellPasses(target: MeasuredBatch, points: PointBatch, file: number, pas
   let i = 1;
   while (i < count && pass[i] === pass[0]) i++;
   if (count > 0 && i === count) target.onlyPass = pass[0];
+}
+
+function copyKeys(keys: Uint8Array | Uint16Array, pass: Int32Array, count: number): void {
+  const first = keys[0];
+  let i = 1;
+  while (i < count && keys[i] === first) i++;
+  if (i >= count) pass.fill(first, 0, count);
+  else for (let k = 0; k < count; k++) pass[k] = keys[k];
 }
 
 function tellSegments(pass: Int32Array, time: Float64Array, count: number, starts: Float64Array): void {

@@ -1,0 +1,53 @@
+/** Math.round of JavaScript: halves go up. */
+function round(x: v128): v128 {
+  const up = f64x2.ceil(x);
+  const tooFar = f64x2.gt(f64x2.sub(up, f64x2.splat(0.5)), x);
+  return f64x2.sub(up, v128.and(tooFar, f64x2.splat(1)));
+}
+
+function upperHalf(v: v128): v128 {
+  return i64x2.shuffle(v, v, 1, 1);
+}
+
+/**
+ * World coordinates from stored integers. Where `whole`, raw * scale + offset is exact as it is; else the result is
+ * round((raw * scale + offset) * unit). Both columns have room for a multiple of four. Smallest and largest raw value go
+ * to `range`.
+ */
+export function toWorld(
+  raw: usize,
+  count: usize,
+  whole: bool,
+  scale: f64,
+  offset: f64,
+  unit: f64,
+  to: usize,
+  range: usize,
+): void {
+  const scales = f64x2.splat(scale);
+  const offsets = f64x2.splat(offset);
+  const units = f64x2.splat(unit);
+  // What is behind the end must not count for the range.
+  const last = load<i32>(raw + ((count - 1) << 2));
+  for (let i = count; (i & 3) !== 0; i++) store<i32>(raw + (i << 2), last);
+  let low = i32x4.splat(i32.MAX_VALUE);
+  let high = i32x4.splat(i32.MIN_VALUE);
+  const end = raw + (count << 2);
+  for (; raw < end; raw += 16, to += 32) {
+    const four = v128.load(raw);
+    low = i32x4.min_s(low, four);
+    high = i32x4.max_s(high, four);
+    let near = f64x2.add(f64x2.mul(f64x2.convert_low_i32x4_s(four), scales), offsets);
+    let far = f64x2.add(f64x2.mul(f64x2.convert_low_i32x4_s(upperHalf(four)), scales), offsets);
+    if (!whole) {
+      near = round(f64x2.mul(near, units));
+      far = round(f64x2.mul(far, units));
+    }
+    v128.store(to, near);
+    v128.store(to, far, 16);
+  }
+  low = i32x4.min_s(low, upperHalf(low));
+  high = i32x4.max_s(high, upperHalf(high));
+  store<i32>(range, min(i32x4.extract_lane(low, 0), i32x4.extract_lane(low, 1)));
+  store<i32>(range, max(i32x4.extract_lane(high, 0), i32x4.extract_lane(high, 1)), 4);
+}

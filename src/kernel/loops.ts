@@ -1,0 +1,100 @@
+import { compile, fixedMemory } from './wasm.js';
+
+/** What the compiled loops export; see assembly/. Addresses and counts are plain numbers. */
+interface Loops {
+  takeBytes(at: number, step: number, count: number, to: number, shift: number, mask: number): void;
+  takeFlags(at: number, step: number, count: number, to: number): void;
+  takeLegacyFlags(at: number, step: number, count: number, to: number): void;
+  takeShorts(at: number, step: number, count: number, to: number): void;
+  takeSignedBytes(at: number, step: number, count: number, to: number): void;
+  takeDoubles(at: number, step: number, count: number, to: number): void;
+  takeTriples(at: number, step: number, count: number, x: number, y: number, z: number): void;
+  toWorld(
+    raw: number,
+    count: number,
+    whole: number,
+    scale: number,
+    offset: number,
+    unit: number,
+    to: number,
+    range: number,
+  ): void;
+  momentCubes(
+    east: number,
+    north: number,
+    up: number,
+    pass: number,
+    live: number,
+    count: number,
+    side: number,
+    quantum: number,
+    have: number,
+    cubes: number,
+    table: number,
+    mask: number,
+    places: number,
+  ): number;
+  forgetCubes(have: number, table: number, places: number): void;
+  countRuns(
+    east: number,
+    north: number,
+    pass: number,
+    live: number,
+    count: number,
+    side: number,
+    to: number,
+  ): number;
+  timeRuns(
+    east: number,
+    north: number,
+    pass: number,
+    live: number,
+    time: number,
+    count: number,
+    side: number,
+    to: number,
+  ): number;
+}
+
+/** Points that the loops work on in one go: what they read and write stays in the processor's second cache. */
+export const STRIP = 2048;
+
+/** Bytes of the loops' memory, from which each caller takes its places once. */
+const ROOM = 3 << 20;
+const memory = fixedMemory(ROOM);
+
+/** The compiled loops, one instance a thread. */
+export const loops = compile<Loops>('kernel/loops.wasm')({ env: { memory } });
+
+let taken = 16;
+
+/** A place in the loops' memory: its address, and a view on it. */
+export interface Place<View> {
+  readonly at: number;
+  readonly view: View;
+}
+
+/** The columns that the loops know. */
+export type Numbers = Uint8Array | Uint16Array | Int16Array | Int32Array | Float64Array;
+
+/** Takes a place for good. Scratch of a module: what is there does not outlast a call. */
+export function takePlace<View extends Numbers>(
+  Maker: { new (buffer: ArrayBuffer, at: number, length: number): View; readonly BYTES_PER_ELEMENT: number },
+  length: number,
+): Place<View> {
+  const at = taken;
+  const end = Math.ceil((at + length * Maker.BYTES_PER_ELEMENT) / 16) * 16;
+  if (end > ROOM) throw new RangeError('the memory of the loops is full');
+  taken = end;
+  return { at, view: new Maker(memory.buffer, at, length) };
+}
+
+/**
+ * Where the loops find entries `from` to `from + count` of an array: where they are, if that is the loops' memory, or else
+ * copied to `place`.
+ */
+export function reach<View extends Numbers>(array: View, from: number, count: number, place: Place<View>): number {
+  if (array.buffer === memory.buffer) return array.byteOffset + from * array.BYTES_PER_ELEMENT;
+  place.view.set(array.subarray(from, from + count));
+  return place.at;
+}
