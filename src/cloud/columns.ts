@@ -1,3 +1,6 @@
+import { takePlace } from '../kernel/loops.js';
+import { Residence } from '../kernel/residence.js';
+
 /**
  * Point columns: what a reader decodes. A batch is a block of consecutive points, each attribute a typed array of its
  * own, exactly as stored in the file (raw integers; nothing scaled, rounded or re-classed).
@@ -89,34 +92,75 @@ export interface PointBatch {
 /** Points decoded at a time: small enough that one block of every column stays in the processor's cache. */
 export const BLOCK_POINTS = 16_384;
 
-/** Allocates an empty batch with only the columns asked for; the others share one zero-filled array a type. */
-export function createBatch(columns: ReadonlySet<Column>, capacity = BLOCK_POINTS, extraLength = 0): PointBatch {
+/** Columns of plain numbers, all of them. */
+type PlainColumns = Omit<
+  PointBatch,
+  'capacity' | 'count' | 'first' | 'has' | 'waveform' | 'extra' | 'extraLength' | 'strays'
+>;
+
+/** Columns in the memory that the compiled loops reach, for BLOCK_POINTS points. One set a thread. */
+export const residentPoints = new Residence<PlainColumns>(() => {
+  const n = BLOCK_POINTS;
+  const u8 = () => takePlace(Uint8Array, n).view;
+  const u16 = () => takePlace(Uint16Array, n).view;
+  const i32 = () => takePlace(Int32Array, n).view;
+  return {
+    x: i32(),
+    y: i32(),
+    z: i32(),
+    intensity: u16(),
+    returnNumber: u8(),
+    returnCount: u8(),
+    flags: u8(),
+    classification: u8(),
+    scannerChannel: u8(),
+    scanAngle: takePlace(Int16Array, n).view,
+    userData: u8(),
+    pointSourceId: u16(),
+    gpsTime: takePlace(Float64Array, n).view,
+    red: u16(),
+    green: u16(),
+    blue: u16(),
+    nir: u16(),
+  };
+});
+
+/**
+ * Makes an empty batch with only the columns asked for; the others share one zero-filled array a type.
+ * @param resident arrays to use, for BLOCK_POINTS points, instead of new ones
+ */
+export function createBatch(
+  columns: ReadonlySet<Column>,
+  capacity = BLOCK_POINTS,
+  extraLength = 0,
+  resident: PlainColumns | null = null,
+): PointBatch {
   const none8 = new Uint8Array(capacity);
   const none16 = new Uint16Array(capacity);
-  const u8 = (c: Column) => (columns.has(c) ? new Uint8Array(capacity) : none8);
-  const u16 = (c: Column) => (columns.has(c) ? new Uint16Array(capacity) : none16);
+  const u8 = (c: Column, known?: Uint8Array) => (columns.has(c) ? (known ?? new Uint8Array(capacity)) : none8);
+  const u16 = (c: Column, known?: Uint16Array) => (columns.has(c) ? (known ?? new Uint16Array(capacity)) : none16);
   return {
     capacity,
     count: 0,
     first: 0,
     has: columns,
-    x: new Int32Array(capacity),
-    y: new Int32Array(capacity),
-    z: new Int32Array(capacity),
-    intensity: u16('intensity'),
-    returnNumber: u8('returns'),
-    returnCount: u8('returns'),
-    flags: u8('flags'),
-    classification: u8('classification'),
-    scannerChannel: u8('scannerChannel'),
-    scanAngle: new Int16Array(capacity),
-    userData: u8('userData'),
-    pointSourceId: u16('pointSourceId'),
-    gpsTime: new Float64Array(capacity),
-    red: u16('colour'),
-    green: u16('colour'),
-    blue: u16('colour'),
-    nir: u16('nir'),
+    x: resident?.x ?? new Int32Array(capacity),
+    y: resident?.y ?? new Int32Array(capacity),
+    z: resident?.z ?? new Int32Array(capacity),
+    intensity: u16('intensity', resident?.intensity),
+    returnNumber: u8('returns', resident?.returnNumber),
+    returnCount: u8('returns', resident?.returnCount),
+    flags: u8('flags', resident?.flags),
+    classification: u8('classification', resident?.classification),
+    scannerChannel: u8('scannerChannel', resident?.scannerChannel),
+    scanAngle: (columns.has('scanAngle') && resident?.scanAngle) || new Int16Array(capacity),
+    userData: u8('userData', resident?.userData),
+    pointSourceId: u16('pointSourceId', resident?.pointSourceId),
+    gpsTime: (columns.has('gpsTime') && resident?.gpsTime) || new Float64Array(capacity),
+    red: u16('colour', resident?.red),
+    green: u16('colour', resident?.green),
+    blue: u16('colour', resident?.blue),
+    nir: u16('nir', resident?.nir),
     waveform: new Uint8Array(columns.has('waveform') ? capacity * 29 : 0),
     extra: new Uint8Array(columns.has('extra') ? capacity * extraLength : 0),
     extraLength: columns.has('extra') ? extraLength : 0,

@@ -46,10 +46,14 @@ export async function lasDecode(
 ): Promise<void> {
   const layout = recordLayout(header.pointFormat, header.recordLength);
   const filler = createFiller(layout, columns, span.first, sink);
-  await readAhead(source, blocks(span.pieces, header.recordLength), (bytes) => {
-    filler.append(bytes, bytes.byteLength / header.recordLength);
-  });
-  filler.flush();
+  try {
+    await readAhead(source, blocks(span.pieces, header.recordLength), (bytes) => {
+      filler.append(bytes, bytes.byteLength / header.recordLength);
+    });
+    filler.flush();
+  } finally {
+    filler.close();
+  }
 }
 
 /** Cuts pieces into ranges of whole records. */

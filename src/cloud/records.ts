@@ -12,7 +12,7 @@ import {
   takeTriples,
 } from '../kernel/records.js';
 import type { Column, PointBatch } from './columns.js';
-import { BLOCK_POINTS, createBatch } from './columns.js';
+import { BLOCK_POINTS, createBatch, residentPoints } from './columns.js';
 import { POINT_FORMATS, WAVE_PACKET_BYTES } from './formats.js';
 
 /** Where everything stands in an uncompressed point record. */
@@ -64,6 +64,8 @@ export interface BatchFiller {
   append(records: Uint8Array, count: number): void;
   /** Hands on what is left. */
   flush(): void;
+  /** Gives back the memory of the batch, which nobody may look at any more. */
+  close(): void;
 }
 
 /** Extra bytes of one batch at the most. */
@@ -84,7 +86,8 @@ export function createFiller(
   const capacity = has.has('extra')
     ? Math.min(BLOCK_POINTS, Math.ceil(EXTRA_BYTES_MAX / layout.extraLength))
     : BLOCK_POINTS;
-  const batch = createBatch(has, capacity, layout.extraLength);
+  const resident = capacity === BLOCK_POINTS && has.has('xyz') ? residentPoints.lend() : null;
+  const batch = createBatch(has, capacity, layout.extraLength, resident);
   batch.first = first;
   const emit = () => {
     sink(batch);
@@ -104,6 +107,7 @@ export function createFiller(
     flush() {
       if (batch.count > 0) emit();
     },
+    close: () => residentPoints.giveBack(resident),
   };
 }
 

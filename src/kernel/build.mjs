@@ -14,11 +14,22 @@ async function build(folder, target, ...more) {
   const sources = readdirSync(from).map((name) => from + name);
   if (changed(to) >= Math.max(changed(fileURLToPath(import.meta.url)), ...sources.map(changed))) return;
   mkdirSync(dirname(to), { recursive: true });
-  const options = ['-O3', '--noAssert', '--runtime', 'stub', '--use', 'abort=', '--enable', 'simd', '--enable', 'bulk-memory'];
+  const options = [
+    '-O3',
+    '--noAssert',
+    '--runtime',
+    'stub',
+    '--use',
+    'abort=',
+    '--enable',
+    'simd',
+    '--enable',
+    'bulk-memory',
+  ];
   const { error, stderr } = await asc.main([`${from}index.ts`, '--outFile', to, ...options, ...more]);
   process.stderr.write(stderr.toString());
   if (error) process.exitCode = 1;
 }
 
 await build('cloud/decoder/assembly', 'cloud/decoder/laz.wasm');
-await build('kernel/assembly', 'kernel/loops.wasm', '--importMemory', '--initialMemory', '48', '--maximumMemory', '48');
+await build('kernel/assembly', 'kernel/loops.wasm', '--importMemory', '--initialMemory', '64', '--maximumMemory', '64');

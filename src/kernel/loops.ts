@@ -19,6 +19,9 @@ interface Loops {
     to: number,
     range: number,
   ): void;
+  widenShorts(at: number, count: number, to: number): number;
+  joinBits(at: number, count: number): number;
+  countLabels(classes: number, numbers: number, returns: number, count: number, to: number): void;
   momentCubes(
     east: number,
     north: number,
@@ -35,15 +38,7 @@ interface Loops {
     places: number,
   ): number;
   forgetCubes(have: number, table: number, places: number): void;
-  countRuns(
-    east: number,
-    north: number,
-    pass: number,
-    live: number,
-    count: number,
-    side: number,
-    to: number,
-  ): number;
+  countRuns(east: number, north: number, pass: number, live: number, count: number, side: number, to: number): number;
   timeRuns(
     east: number,
     north: number,
@@ -60,7 +55,7 @@ interface Loops {
 export const STRIP = 2048;
 
 /** Bytes of the loops' memory, from which each caller takes its places once. */
-const ROOM = 3 << 20;
+const ROOM = 4 << 20;
 const memory = fixedMemory(ROOM);
 
 /** The compiled loops, one instance a thread. */
@@ -75,7 +70,7 @@ export interface Place<View> {
 }
 
 /** The columns that the loops know. */
-export type Numbers = Uint8Array | Uint16Array | Int16Array | Int32Array | Float64Array;
+export type Numbers = Uint8Array | Uint16Array | Int16Array | Int32Array | Uint32Array | Float64Array;
 
 /** Takes a place for good. Scratch of a module: what is there does not outlast a call. */
 export function takePlace<View extends Numbers>(
@@ -89,12 +84,27 @@ export function takePlace<View extends Numbers>(
   return { at, view: new Maker(memory.buffer, at, length) };
 }
 
+/** Whether the loops reach an array where it is. */
+export function isWithin(array: Numbers): boolean {
+  return array.buffer === memory.buffer;
+}
+
 /**
  * Where the loops find entries `from` to `from + count` of an array: where they are, if that is the loops' memory, or else
  * copied to `place`.
  */
 export function reach<View extends Numbers>(array: View, from: number, count: number, place: Place<View>): number {
-  if (array.buffer === memory.buffer) return array.byteOffset + from * array.BYTES_PER_ELEMENT;
+  if (isWithin(array)) return array.byteOffset + from * array.BYTES_PER_ELEMENT;
   place.view.set(array.subarray(from, from + count));
   return place.at;
+}
+
+/** Where the loops are to write entries of an array from `from` on: straight there, or to `place`, for `deliver` to copy. */
+export function target<View extends Numbers>(array: View, from: number, place: Place<View>): number {
+  return isWithin(array) ? array.byteOffset + from * array.BYTES_PER_ELEMENT : place.at;
+}
+
+/** Copies what was written to `place` where it belongs, unless it is there. */
+export function deliver<View extends Numbers>(array: View, from: number, count: number, place: Place<View>): void {
+  if (!isWithin(array)) array.set(count === place.view.length ? place.view : place.view.subarray(0, count), from);
 }

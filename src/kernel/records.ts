@@ -1,4 +1,4 @@
-import { loops, type Numbers, type Place, STRIP, takePlace } from './loops.js';
+import { deliver, loops, type Place, STRIP, takePlace, target } from './loops.js';
 
 /** The longest record a LAS file can have. */
 const LONGEST = 65_535;
@@ -29,20 +29,20 @@ export interface Taking {
 
 /** Bits of one byte a record: `(byte >> shift) & mask`. */
 export function takeBits(offset: number, { step, count, at }: Taking, into: Uint8Array, shift = 0, mask = 255): void {
-  loops.takeBytes(window.at + offset, step, count, bytes.at, shift, mask);
-  hand(bytes, count, into, at);
+  loops.takeBytes(window.at + offset, step, count, target(into, at, bytes), shift, mask);
+  deliver(into, at, count, bytes);
 }
 
 /** Two bytes a record, little end first. */
 export function takeShorts(offset: number, { step, count, at }: Taking, into: Uint16Array): void {
-  loops.takeShorts(window.at + offset, step, count, shorts.at);
-  hand(shorts, count, into, at);
+  loops.takeShorts(window.at + offset, step, count, target(into, at, shorts));
+  deliver(into, at, count, shorts);
 }
 
 /** Eight bytes a record, bit for bit. */
 export function takeDoubles(offset: number, { step, count, at }: Taking, into: Float64Array): void {
-  loops.takeDoubles(window.at + offset, step, count, doubles.at);
-  hand(doubles, count, into, at);
+  loops.takeDoubles(window.at + offset, step, count, target(into, at, doubles));
+  deliver(into, at, count, doubles);
 }
 
 /** Three integers of four bytes that stand side by side. */
@@ -53,36 +53,33 @@ export function takeTriples(
   y: Int32Array,
   z: Int32Array,
 ): void {
-  loops.takeTriples(window.at + offset, step, count, triple[0].at, triple[1].at, triple[2].at);
-  hand(triple[0], count, x, at);
-  hand(triple[1], count, y, at);
-  hand(triple[2], count, z, at);
+  const [first, second, third] = triple;
+  loops.takeTriples(window.at + offset, step, count, target(x, at, first), target(y, at, second), target(z, at, third));
+  deliver(x, at, count, first);
+  deliver(y, at, count, second);
+  deliver(z, at, count, third);
 }
 
 /** Two bytes a record, signed. */
 export function takeSignedShorts(offset: number, { step, count, at }: Taking, into: Int16Array): void {
-  loops.takeShorts(window.at + offset, step, count, signed.at);
-  hand(signed, count, into, at);
+  loops.takeShorts(window.at + offset, step, count, target(into, at, signed));
+  deliver(into, at, count, signed);
 }
 
 /** One signed byte a record, widened. */
 export function takeSignedBytes(offset: number, { step, count, at }: Taking, into: Int16Array): void {
-  loops.takeSignedBytes(window.at + offset, step, count, signed.at);
-  hand(signed, count, into, at);
+  loops.takeSignedBytes(window.at + offset, step, count, target(into, at, signed));
+  deliver(into, at, count, signed);
 }
 
 /** Flags as in formats 6 to 10, from their one byte: bits 0 to 3 stay, 6 and 7 come to 4 and 5. */
 export function takeFlags(offset: number, { step, count, at }: Taking, into: Uint8Array): void {
-  loops.takeFlags(window.at + offset, step, count, bytes.at);
-  hand(bytes, count, into, at);
+  loops.takeFlags(window.at + offset, step, count, target(into, at, bytes));
+  deliver(into, at, count, bytes);
 }
 
 /** Flags as in formats 0 to 5, from two bytes: bits 5 to 7 of the second come to 0 to 2, 6 and 7 of the first to 4 and 5. */
 export function takeLegacyFlags(offset: number, { step, count, at }: Taking, into: Uint8Array): void {
-  loops.takeLegacyFlags(window.at + offset, step, count, bytes.at);
-  hand(bytes, count, into, at);
-}
-
-function hand<View extends Numbers>(from: Place<View>, count: number, into: View, at: number): void {
-  into.set(count === STRIP ? from.view : from.view.subarray(0, count), at);
+  loops.takeLegacyFlags(window.at + offset, step, count, target(into, at, bytes));
+  deliver(into, at, count, bytes);
 }

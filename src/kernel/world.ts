@@ -1,4 +1,4 @@
-import { loops, reach, STRIP, takePlace } from './loops.js';
+import { deliver, isWithin, loops, reach, STRIP, takePlace, target } from './loops.js';
 
 const raw = takePlace(Int32Array, STRIP);
 const world = takePlace(Float64Array, STRIP);
@@ -25,12 +25,14 @@ export function toWorld(column: Int32Array, count: number, how: Conversion, out:
   let high = -0x80000000;
   for (let from = 0; from < count; from += STRIP) {
     const n = Math.min(STRIP, count - from);
-    raw.view.set(column.subarray(from, from + n));
-    // The loop writes four at a time: at the end of a column that has no room for them they go elsewhere first.
-    const direct = from + ((n + 3) & ~3) <= out.length ? reach(out, from, 0, world) : world.at;
-    if (whole) loops.toWorld(raw.at, n, 1, step, start, 1, direct, range.at);
-    else loops.toWorld(raw.at, n, 0, scale, offset, unit, direct, range.at);
-    if (direct === world.at) out.set(world.view.subarray(0, n), from);
+    // The loop looks at four at a time: where a column ends before a multiple of four it is done elsewhere.
+    const roomy = from + ((n + 3) & ~3) <= Math.min(column.length, out.length);
+    const direct = roomy && isWithin(out) && isWithin(column);
+    const at = direct ? reach(column, from, n, raw) : bring(column, from, n);
+    const to = direct ? target(out, from, world) : world.at;
+    if (whole) loops.toWorld(at, n, 1, step, start, 1, to, range.at);
+    else loops.toWorld(at, n, 0, scale, offset, unit, to, range.at);
+    if (!direct) out.set(world.view.subarray(0, n), from);
     if (range.view[0] < low) low = range.view[0];
     if (range.view[1] > high) high = range.view[1];
   }
@@ -39,4 +41,39 @@ export function toWorld(column: Int32Array, count: number, how: Conversion, out:
   // A negative scale turns the axis round.
   const [a, b] = [place(low), place(high)];
   return [Math.min(a, b), Math.max(a, b)];
+}
+
+function bring(column: Int32Array, from: number, count: number): number {
+  raw.view.set(column.subarray(from, from + count));
+  return raw.at;
+}
+
+const shorts = takePlace(Uint16Array, STRIP);
+const keys = takePlace(Int32Array, STRIP);
+
+/**
+ * Numbers of two bytes, widened.
+ * @returns whether all are the same
+ */
+export function widen(column: Uint16Array, count: number, out: Int32Array): boolean {
+  let same = true;
+  for (let from = 0; from < count; from += STRIP) {
+    const n = Math.min(STRIP, count - from);
+    const uniform = loops.widenShorts(reach(column, from, n, shorts), n, target(out, from, keys));
+    deliver(out, from, n, keys);
+    same &&= uniform !== 0 && column[from] === column[0];
+  }
+  return same;
+}
+
+const bytes = takePlace(Uint8Array, STRIP);
+
+/** The bits that any of the bytes has. */
+export function joinBits(column: Uint8Array, count: number): number {
+  let joined = 0;
+  for (let from = 0; from < count; from += STRIP) {
+    const n = Math.min(STRIP, count - from);
+    joined |= loops.joinBits(reach(column, from, n, bytes), n);
+  }
+  return joined;
 }

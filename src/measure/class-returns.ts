@@ -1,3 +1,4 @@
+import { countLabels, LABELS } from '../kernel/labels.js';
 import type { Measurement } from './measurement.js';
 
 /** Points by class (0 to 255), by return number and by returns of the pulse (0 to 15), over all files. */
@@ -9,7 +10,7 @@ export interface ClassReturns {
 
 const CLASSES = 256;
 const RETURNS = 16;
-const FIGURES = CLASSES + 2 * RETURNS;
+const FIGURES = LABELS;
 
 /** How the points of the delivery are labelled; withheld points count too, for the delivery is described as it is. */
 export const classReturns: Measurement<null, Float64Array, ClassReturns> = {
@@ -19,23 +20,8 @@ export const classReturns: Measurement<null, Float64Array, ClassReturns> = {
   create: () => new Float64Array(FIGURES),
 
   add(state, { points, count }) {
-    const { classification, returnNumber, returnCount } = points;
-    scratch.fill(0);
-    // The same labels mostly come in a row: a run is counted when it ends.
-    let from = 0;
-    for (let i = 1; i <= count; i++) {
-      const same =
-        i < count &&
-        classification[i] === classification[from] &&
-        returnNumber[i] === returnNumber[from] &&
-        returnCount[i] === returnCount[from];
-      if (same) continue;
-      scratch[classification[from]] += i - from;
-      scratch[CLASSES + (returnNumber[from] & 15)] += i - from;
-      scratch[CLASSES + RETURNS + (returnCount[from] & 15)] += i - from;
-      from = i;
-    }
-    for (let k = 0; k < FIGURES; k++) state[k] += scratch[k];
+    const counted = countLabels(points, count);
+    for (let k = 0; k < FIGURES; k++) state[k] += counted[k];
   },
 
   pack: (state) => state.slice().buffer as ArrayBuffer,
@@ -52,9 +38,6 @@ export const classReturns: Measurement<null, Float64Array, ClassReturns> = {
     pulses: counts(state.subarray(CLASSES + RETURNS)).map(([k, points]) => ({ returns: k, points })),
   }),
 };
-
-// Scratch of this thread: counts of one batch fit into 32 bits.
-const scratch = new Uint32Array(FIGURES);
 
 function counts(figures: Float64Array): [number, number][] {
   return [...figures.entries()].filter(([, points]) => points > 0);

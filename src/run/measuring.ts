@@ -1,12 +1,12 @@
 import type { ChunkFacts } from '../cloud/chunk-guard.js';
 import type { ChunkLog, Cloud } from '../cloud/cloud.js';
-import type { Column, PointBatch } from '../cloud/columns.js';
+import { BLOCK_POINTS, type Column, type PointBatch } from '../cloud/columns.js';
 import { openCloud } from '../cloud/open.js';
 import { Fault } from '../fault.js';
 import { areaDerivationById, measurementById } from '../measure/index.js';
 import type { AnyMeasurement, MeasuredBatch } from '../measure/measurement.js';
 import { type AreaResult, type AreaTask, type Assignment, emptyBoxes, type Task, type TaskResult } from './task.js';
-import { createMeasuredBatch, place } from './world.js';
+import { createMeasuredBatch, place, residentColumns } from './world.js';
 
 /** Clouds a worker keeps open: spans of one file mostly come in a row. */
 const OPEN_CLOUDS = 4;
@@ -51,6 +51,7 @@ export class Measuring {
   /** By file: first bytes of chunks to be passed over, those that this worker found damaged among them. */
   readonly #without: Set<number>[];
   #batch: MeasuredBatch | null = null;
+  #lent: ReturnType<typeof residentColumns.lend> = null;
 
   constructor(assignment: Assignment) {
     this.#assignment = assignment;
@@ -167,14 +168,24 @@ export class Measuring {
 
   #add({ kinds, states, boxes }: Reading, cloud: Cloud, file: number, index: number, raw: PointBatch): void {
     const { files, passes } = this.#assignment;
-    if (!this.#batch || this.#batch.east.length < raw.capacity) this.#batch = createMeasuredBatch(raw, raw.capacity);
-    const batch = this.#batch;
+    const batch = this.#batchFor(raw);
     place(batch, raw, cloud.header, file, files[file], passes);
     for (let m = 0; m < kinds.length; m++) kinds[m].add(states[m], batch);
     widen(boxes, index, batch.box);
   }
 
+  #batchFor(raw: PointBatch): MeasuredBatch {
+    if (this.#batch && this.#batch.east.length >= raw.capacity) return this.#batch;
+    if (raw.capacity <= BLOCK_POINTS) this.#lent ??= residentColumns.lend();
+    const fits = raw.capacity <= BLOCK_POINTS;
+    this.#batch = createMeasuredBatch(raw, Math.max(raw.capacity, BLOCK_POINTS), fits ? this.#lent : null);
+    return this.#batch;
+  }
+
   async close(): Promise<void> {
+    residentColumns.giveBack(this.#lent);
+    this.#lent = null;
+    this.#batch = null;
     for (const cloud of this.#clouds.values()) await cloud.close();
     this.#clouds.clear();
   }

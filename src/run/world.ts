@@ -2,7 +2,9 @@ import { BLOCK_POINTS, Flag, type PointBatch } from '../cloud/columns.js';
 import { grouped } from '../cloud/text.js';
 import { FARTHEST_METRES, isBeyondEarth } from '../delivery/farthest.js';
 import { Fault } from '../fault.js';
-import { toWorld } from '../kernel/world.js';
+import { takePlace } from '../kernel/loops.js';
+import { Residence } from '../kernel/residence.js';
+import { joinBits, toWorld, widen } from '../kernel/world.js';
 import { type MeasuredBatch, QUANTA_PER_METRE } from '../measure/measurement.js';
 import type { PassAssignment, TaskFile } from './task.js';
 
@@ -12,17 +14,40 @@ export interface Placement {
   offset: readonly number[];
 }
 
-/** Makes the reusable batch that `place` fills. */
-export function createMeasuredBatch(points: PointBatch, capacity = BLOCK_POINTS): MeasuredBatch {
-  return {
-    points,
-    count: 0,
+/** Arrays of a measured batch. */
+type PlacedColumns = Pick<MeasuredBatch, 'east' | 'north' | 'up' | 'pass' | 'live'>;
+
+/** Columns in the memory that the compiled loops reach, so that nothing has to be brought there. One set a thread. */
+export const residentColumns = new Residence<PlacedColumns>(() => ({
+  east: takePlace(Float64Array, BLOCK_POINTS).view,
+  north: takePlace(Float64Array, BLOCK_POINTS).view,
+  up: takePlace(Float64Array, BLOCK_POINTS).view,
+  pass: takePlace(Int32Array, BLOCK_POINTS).view,
+  live: takePlace(Uint8Array, BLOCK_POINTS).view,
+}));
+
+/** Makes the reusable batch that `place` fills. @param columns arrays for BLOCK_POINTS points, instead of new ones */
+export function createMeasuredBatch(
+  points: PointBatch,
+  capacity = BLOCK_POINTS,
+  columns: PlacedColumns | null = null,
+): MeasuredBatch {
+  const { east, north, up, pass, live } = columns ?? {
     east: new Float64Array(capacity),
     north: new Float64Array(capacity),
     up: new Float64Array(capacity),
     pass: new Int32Array(capacity),
+    live: new Uint8Array(capacity),
+  };
+  return {
+    points,
+    count: 0,
+    east,
+    north,
+    up,
+    pass,
     onlyPass: null,
-    live: new Uint8Array(capacity).fill(1),
+    live: live.fill(1),
     withheld: 0,
     box: new Float64Array(6),
     file: 0,
@@ -84,9 +109,10 @@ function refuseFar(box: Float64Array, count: number, where: string): void {
 function markWithheld(target: MeasuredBatch, flags: Uint8Array): void {
   const { live, count } = target;
   const bit = Flag.withheld;
+  const any = (joinBits(flags, count) & bit) !== 0;
+  if (!any && target.withheld === 0) return;
   let withheld = 0;
-  for (let i = 0; i < count; i++) if ((flags[i] & bit) !== 0) withheld++;
-  if (withheld === 0 && target.withheld === 0) return;
+  for (let i = 0; any && i < count; i++) if ((flags[i] & bit) !== 0) withheld++;
   for (let i = 0; i < count; i++) live[i] = (flags[i] & bit) === 0 ? 1 : 0;
   if (withheld === 0) live.fill(1);
   target.withheld = withheld;
@@ -95,31 +121,33 @@ function markWithheld(target: MeasuredBatch, flags: Uint8Array): void {
 
 function tellPasses(target: MeasuredBatch, points: PointBatch, file: number, passes: PassAssignment): void {
   const { pass, count } = target;
-  target.onlyPass = null;
+  const same = fillPasses(pass, points, count, file, passes);
+  target.onlyPass = count > 0 && same ? pass[0] : null;
+}
+
+/** @returns whether all are of one pass */
+function fillPasses(
+  pass: Int32Array,
+  points: PointBatch,
+  count: number,
+  file: number,
+  passes: PassAssignment,
+): boolean {
   switch (passes.by) {
     case 'point-source-id':
-      copyKeys(points.pointSourceId, pass, count);
-      break;
-    case 'scanner-channel':
-      copyKeys(points.scannerChannel, pass, count);
-      break;
+      return widen(points.pointSourceId, count, pass);
     case 'file':
       pass.fill(file, 0, count);
+      return true;
+    case 'scanner-channel':
+      for (let i = 0; i < count; i++) pass[i] = points.scannerChannel[i];
       break;
     case 'gps-time-gap':
       tellSegments(pass, points.gpsTime, count, passes.starts);
   }
   let i = 1;
   while (i < count && pass[i] === pass[0]) i++;
-  if (count > 0 && i === count) target.onlyPass = pass[0];
-}
-
-function copyKeys(keys: Uint8Array | Uint16Array, pass: Int32Array, count: number): void {
-  const first = keys[0];
-  let i = 1;
-  while (i < count && keys[i] === first) i++;
-  if (i >= count) pass.fill(first, 0, count);
-  else for (let k = 0; k < count; k++) pass[k] = keys[k];
+  return i >= count;
 }
 
 function tellSegments(pass: Int32Array, time: Float64Array, count: number, starts: Float64Array): void {

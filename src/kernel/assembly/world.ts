@@ -51,3 +51,37 @@ export function toWorld(
   store<i32>(range, min(i32x4.extract_lane(low, 0), i32x4.extract_lane(low, 1)));
   store<i32>(range, max(i32x4.extract_lane(high, 0), i32x4.extract_lane(high, 1)), 4);
 }
+
+/** Numbers of two bytes, widened to four. @returns whether all are the same */
+export function widenShorts(at: usize, count: usize, to: usize): bool {
+  const first = load<u16>(at);
+  const like = i16x8.splat(first);
+  let same = i16x8.splat(-1);
+  const end = at + (count << 1);
+  for (; at + 16 <= end; at += 16, to += 32) {
+    const eight = v128.load(at);
+    same = v128.and(same, i16x8.eq(eight, like));
+    v128.store(to, i32x4.extend_low_i16x8_u(eight));
+    v128.store(to, i32x4.extend_high_i16x8_u(eight), 16);
+  }
+  let uniform = i16x8.all_true(same);
+  for (; at < end; at += 2, to += 4) {
+    const one = load<u16>(at);
+    uniform = uniform && one == first;
+    store<i32>(to, one);
+  }
+  return uniform;
+}
+
+/** The bits that any of the bytes has. */
+export function joinBits(at: usize, count: usize): u32 {
+  let bits = i64x2.splat(0);
+  const end = at + count;
+  for (; at + 16 <= end; at += 16) bits = v128.or(bits, v128.load(at));
+  const both = i64x2.extract_lane(bits, 0) | i64x2.extract_lane(bits, 1);
+  let joined = <u32>both | <u32>(both >> 32);
+  joined |= joined >> 16;
+  joined |= joined >> 8;
+  for (; at < end; at++) joined |= load<u8>(at);
+  return joined & 255;
+}
