@@ -32,4 +32,5 @@ async function build(folder, target, ...more) {
 }
 
 await build('cloud/decoder/assembly', 'cloud/decoder/laz.wasm');
-await build('kernel/assembly', 'kernel/loops.wasm', '--importMemory', '--initialMemory', '64', '--maximumMemory', '64');
+await build('kernel/assembly', 'kernel/loops.wasm', '--importMemory', '--initialMemory', '96', '--maximumMemory', '96');
+await build('kernel/voxels/assembly', 'kernel/voxels.wasm');

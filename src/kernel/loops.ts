@@ -55,7 +55,7 @@ interface Loops {
 export const STRIP = 2048;
 
 /** Bytes of the loops' memory, from which each caller takes its places once. */
-const ROOM = 4 << 20;
+const ROOM = 6 << 20;
 const memory = fixedMemory(ROOM);
 
 /** The compiled loops, one instance a thread. */

@@ -1,63 +1,68 @@
 import { loops, STRIP, takePlace } from './loops.js';
 import { type PlacedPoints, reachStrip, reachUp } from './placed-points.js';
+import { CUBE_BYTES } from './voxel-area.js';
 
-/** Points whose cubes are put together in one go. */
-const MOST_POINTS = 16_384;
-/** Words and numbers of a cube, and where in it the ten sums begin. */
-export const CUBE = { words: 24, numbers: 12, sums: 2 } as const;
-
-const ENTRIES = 2 * MOST_POINTS;
+/** Cubes that are put together before they are handed on: what is looked at all the time stays in the processor's cache. */
+const FULL = 16_384;
+const MOST_CUBES = FULL + STRIP;
+const ENTRIES = 65_536;
 const table = takePlace(Int32Array, ENTRIES);
-const places = takePlace(Int32Array, MOST_POINTS);
-const cubes = takePlace(Float64Array, MOST_POINTS * CUBE.numbers);
+const places = takePlace(Int32Array, MOST_CUBES);
+const cubes = takePlace(Uint8Array, MOST_CUBES * CUBE_BYTES);
 
-/** Cubes in the order in which they were met. Reused: read them before the next call. */
-export interface Cubes {
-  /** Cube i from `i * CUBE.words`: column, row, level, pass. */
-  readonly words: Int32Array;
-  /** Cube i from `i * CUBE.numbers + CUBE.sums`: n, then sums of x y z xx xy xz yy yz zz from the lower corner. */
-  readonly numbers: Float64Array;
-}
+/** Takes cubes, one after the other; the same cube may come again. They are to be copied before it returns. */
+export type CubeSink = (cubes: Uint8Array) => void;
 
-const found: Cubes = {
-  words: new Int32Array(cubes.view.buffer, cubes.at, cubes.view.length * 2),
-  numbers: cubes.view,
-};
+let owner: CubeSink | null = null;
+let have = 0;
 
 /**
- * Sums points by cube of edge `side` and pass; coordinates are divided by `quantum` and rounded first. `visit` is called
- * for some points at a time, with how many cubes they are in.
+ * Sums points by cube of edge `side` and pass; coordinates are divided by `quantum` and rounded first. What came together
+ * goes to `sink` when it is much, when another sink comes, or with `handOnCubes`.
  */
-export function momentCubes(
-  points: PlacedPoints,
-  side: number,
-  quantum: number,
-  visit: (cubes: Cubes, count: number) => void,
-): void {
-  for (let begin = 0; begin < points.count; begin += MOST_POINTS) {
-    const end = Math.min(begin + MOST_POINTS, points.count);
-    let have = 0;
-    for (let from = begin; from < end; from += STRIP) {
-      const n = Math.min(STRIP, end - from);
-      const { east, north, pass, live } = reachStrip(points, from, n);
-      const up = reachUp(points, from, n);
-      have = loops.momentCubes(
-        east,
-        north,
-        up,
-        pass,
-        live,
-        n,
-        side,
-        quantum,
-        have,
-        cubes.at,
-        table.at,
-        ENTRIES - 1,
-        places.at,
-      );
-    }
-    loops.forgetCubes(have, table.at, places.at);
-    visit(found, have);
+export function momentCubes(points: PlacedPoints, side: number, quantum: number, sink: CubeSink): void {
+  if (owner !== sink && owner !== null) handOnCubes(owner);
+  owner = sink;
+  for (let from = 0; from < points.count; from += STRIP) {
+    const { east, north, pass, live, count } = reachStrip(points, from, Math.min(STRIP, points.count - from));
+    const up = reachUp(points, from, count);
+    const mask = ENTRIES - 1;
+    have = loops.momentCubes(
+      east,
+      north,
+      up,
+      pass,
+      live,
+      count,
+      side,
+      quantum,
+      have,
+      cubes.at,
+      table.at,
+      mask,
+      places.at,
+    );
+    if (have > FULL) handOn(sink);
   }
+}
+
+/** Hands on what came together for a sink. */
+export function handOnCubes(sink: CubeSink): void {
+  if (owner !== sink) return;
+  owner = null;
+  handOn(sink);
+}
+
+/** Forgets what came together for a sink. */
+export function dropCubes(sink: CubeSink): void {
+  if (owner !== sink) return;
+  owner = null;
+  handOn(() => {});
+}
+
+function handOn(sink: CubeSink): void {
+  const count = have;
+  loops.forgetCubes(count, table.at, places.at);
+  have = 0;
+  if (count > 0) sink(cubes.view.subarray(0, count * CUBE_BYTES));
 }

@@ -1,6 +1,6 @@
+import { RECORD } from '../kernel/voxel-area.js';
 import { KeyTable } from './key-table.js';
-import { BLOCK_SIDE, BLOCK_SLOTS, MOMENTS } from './moment-blocks.js';
-import { type Area, isOwn } from './voxel-lattice.js';
+import type { PlaneArea } from './plane-area.js';
 
 /** Farthest plan shift looked for, in sub-voxels each way: 3 m with voxels of 0.5 m. */
 const REACH = 12;
@@ -22,90 +22,67 @@ export interface AreaOutlines {
 }
 
 /** The outlines of the passes in an area, its rim left aside. */
-export function outlineArea(area: Area): AreaOutlines {
-  const columns = new PlanColumns(area);
-  const upright = columns.upright();
+export function outlineArea({ voxels }: PlaneArea): AreaOutlines {
+  const upright = new Map<number, number[]>();
+  const shared = new SharedColumns();
+  voxels.outline(UPRIGHT_LEVELS, ({ words, doubles }, count) => {
+    for (let i = 0; i < count; i++) {
+      const w = i * RECORD.words;
+      const [kind, pass, column, row] = [words[w], words[w + 1], words[w + 2], words[w + 3]];
+      let list = upright.get(pass);
+      if (!list) {
+        list = [];
+        upright.set(pass, list);
+      }
+      if (kind === 1) list.push(column, row);
+      else shared.see(pass, column, row, doubles[i * RECORD.doubles + 2]);
+    }
+  });
   const passes = [...upright.keys()].sort((a, b) => a - b);
   return {
     passes,
     upright: passes.map((pass) => Int32Array.from(upright.get(pass)!)),
-    shared: columns.shared(),
+    shared: shared.pairs(),
   };
 }
 
-/** Plan columns of an area, each with what every pass shows in it. */
-class PlanColumns {
-  /** Keys: column x, y of a whole voxel, pass, 0. */
-  readonly #columns = new KeyTable();
-  /** Mean height of the lowest sub-voxel with points, in quanta, by column and pass. */
-  readonly #lowest: number[] = [];
-  /** Keys: sub-voxel x, y, pass, 0. */
-  readonly #levels = new KeyTable();
-  readonly #levelCount: number[] = [];
+/** Every two passes that meet in a column of the plan. Passes of one column come one after the other, ascending. */
+class SharedColumns {
+  readonly #pairs = new Map<string, { a: number; b: number; above: number[] }>();
+  #column = 0;
+  #row = 0;
+  /** Passes seen in the column so far, and their heights. */
+  readonly #passes: number[] = [];
+  readonly #heights: number[] = [];
 
-  constructor(area: Area) {
-    const { keys, slots, moments } = area.blocks;
-    for (let b = 0; b < keys.size; b++) {
-      if (!isOwn(area, keys.part(b, 1), keys.part(b, 2))) continue;
-      const start = b * BLOCK_SLOTS;
-      for (let slot = 0; slot < BLOCK_SLOTS; slot++) {
-        if (slots[start + slot] === 0) continue;
-        const r = (slots[start + slot] - 1) * MOMENTS;
-        const ix = keys.part(b, 1) * BLOCK_SIDE + (slot & 7);
-        const iy = keys.part(b, 2) * BLOCK_SIDE + ((slot >> 3) & 7);
-        const iz = keys.part(b, 3) * BLOCK_SIDE + (slot >> 6);
-        this.#see(keys.part(b, 0), ix, iy, iz * area.side + moments[r + 3] / moments[r]);
-      }
+  see(pass: number, column: number, row: number, height: number): void {
+    if (column !== this.#column || row !== this.#row) {
+      this.#passes.length = 0;
+      this.#heights.length = 0;
+      this.#column = column;
+      this.#row = row;
     }
+    this.#passes.forEach((other, i) => {
+      this.#aboveOf(other, pass).push(height - this.#heights[i]);
+    });
+    this.#passes.push(pass);
+    this.#heights.push(height);
   }
 
-  #see(pass: number, ix: number, iy: number, height: number): void {
-    const column = this.#columns.add(ix >> 1, iy >> 1, pass, 0);
-    if (column === this.#lowest.length) this.#lowest.push(height);
-    else if (height < this.#lowest[column]) this.#lowest[column] = height;
-    const level = this.#levels.add(ix, iy, pass, 0);
-    if (level === this.#levelCount.length) this.#levelCount.push(1);
-    else this.#levelCount[level]++;
-  }
-
-  /** By pass: x, y of the sub-voxels where it shows something upright. */
-  upright(): Map<number, number[]> {
-    const found = new Map<number, number[]>();
-    for (const at of this.#levels.sorted()) {
-      const pass = this.#levels.part(at, 2);
-      let list = found.get(pass);
-      if (!list) {
-        list = [];
-        found.set(pass, list);
-      }
-      if (this.#levelCount[at] >= UPRIGHT_LEVELS) list.push(this.#levels.part(at, 0), this.#levels.part(at, 1));
+  #aboveOf(a: number, b: number): number[] {
+    const key = `${a} ${b}`;
+    let pair = this.#pairs.get(key);
+    if (!pair) {
+      pair = { a, b, above: [] };
+      this.#pairs.set(key, pair);
     }
-    return found;
+    return pair.above;
   }
 
-  /** Every two passes that meet in a column. Sorted, the passes of one column stand together, ascending. */
-  shared(): AreaOutlines['shared'] {
-    const order = this.#columns.sorted();
-    const pairs = new Map<string, { a: number; b: number; above: number[] }>();
-    for (let i = 0; i < order.length; i++) {
-      for (let j = i + 1; j < order.length && this.#sameColumn(order[i], order[j]); j++) {
-        const [a, b] = [this.#columns.part(order[i], 2), this.#columns.part(order[j], 2)];
-        const key = `${a} ${b}`;
-        let pair = pairs.get(key);
-        if (!pair) {
-          pair = { a, b, above: [] };
-          pairs.set(key, pair);
-        }
-        pair.above.push(this.#lowest[order[j]] - this.#lowest[order[i]]);
-      }
-    }
-    return [...pairs.values()].map(({ a, b, above }) => ({ a, b, above: Float32Array.from(above) }));
-  }
-
-  #sameColumn(i: number, j: number): boolean {
-    return (
-      this.#columns.part(i, 0) === this.#columns.part(j, 0) && this.#columns.part(i, 1) === this.#columns.part(j, 1)
-    );
+  pairs(): AreaOutlines['shared'] {
+    return [...this.#pairs.values()]
+      .sort((p, q) => p.a - q.a || p.b - q.b)
+      .map(({ a, b, above }) => ({ a, b, above: Float32Array.from(above) }));
   }
 }
 

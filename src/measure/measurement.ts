@@ -73,6 +73,10 @@ export interface Areas<Params, State> {
   reach(params: Params): number;
   /** Cuts a state into pieces. A piece may hold a rim of the next areas, where cells straddle the border. */
   cut(state: State): AreaPiece[];
+  /** Prepares an area, all pieces of which are in the state, for what is to be kept of it: once for all derivations. */
+  open(state: State, area: { column: number; row: number }): unknown;
+  /** Gives back the memory of a piece that was absorbed. */
+  recycle?(piece: ArrayBuffer): void;
 }
 
 /**
@@ -96,13 +100,13 @@ export interface FactAsk {
  * A derivation from a measurement whose state is cut into areas: something small is kept of each area, and the areas are
  * put together at the end, sorted by column, then row.
  */
-export interface AreaDerivation<Params, State, Part, Whole, Result> {
+export interface AreaDerivation<Params, Opened, Part, Whole, Result> {
   id: string;
   from(params: Params): FactAsk;
   /** The parameters that matter to `collect`: asks that agree on these share what is kept. */
   local(params: Params): Params;
-  /** Plain data: it travels between threads. */
-  collect(state: State, area: { column: number; row: number }, params: Params): Part;
+  /** What is to be kept of an area, as the measurement opened it. Plain data: it travels between threads. */
+  collect(area: Opened, params: Params): Part;
   /** Puts the areas together, once for all asks that agree on `local`. */
   gather(parts: readonly Part[]): Whole;
   /** What must be measured in a second reading, now that the first is known; mostly nothing. */

@@ -1,7 +1,7 @@
 import type { AreaDerivation, FactAsk } from './measurement.js';
 import { joinPairPlanes, type PairPlanes } from './pair-planes.js';
 import { collectArea, type GrossPair, type PassPairsPart, pairKey, planesByPair } from './pass-overlap.js';
-import type { PlaneMoments } from './plane-moments.js';
+import type { PlaneArea } from './plane-area.js';
 
 export interface MovedPlanesParams {
   voxel: number;
@@ -12,7 +12,7 @@ export interface MovedPlanesParams {
 /** The planes of two passes of which the second was moved: what `pass-pairs` asks for where they stand far apart. */
 export const movedPlanes: AreaDerivation<
   MovedPlanesParams,
-  PlaneMoments,
+  PlaneArea,
   PassPairsPart,
   Map<string, PairPlanes[]>,
   PairPlanes | null

@@ -1,12 +1,5 @@
-import {
-  cosineBetweenNormals,
-  createPlane,
-  distanceBetweenPlanes,
-  meanNormal,
-  type Plane,
-  planeFromMoments,
-} from '../geometry/plane.js';
-import { type Area, type VoxelGroup, visitVoxels } from './voxel-lattice.js';
+import { RECORD, type Records } from '../kernel/voxel-area.js';
+import type { PlaneArea } from './plane-area.js';
 
 /** Two planes are the same surface if their normals agree within 5 degrees. */
 const COS_SAME = Math.cos((5 * Math.PI) / 180);
@@ -40,10 +33,44 @@ export interface PairPlanes {
 export const COS_LEVEL = Math.cos((10 * Math.PI) / 180);
 
 /** Collects, over both lattices, every voxel of an area in which two of the passes show the same plane. Fixed order. */
-export function collectPairPlanes(area: Area, passes: readonly number[], minPoints: number): PairPlanes[] {
-  const collector = new Collector(area, passes, minPoints);
-  for (const lattice of [0, 1] as const) visitVoxels(area, lattice, passes, (group) => collector.visit(group));
-  return collector.pairs();
+export function collectPairPlanes({ voxels, side }: PlaneArea, minPoints: number): PairPlanes[] {
+  const edge = 2 * side;
+  const limits = { points: Math.max(3, minPoints), rms: THICK * edge, spread: (SPREAD * edge) ** 2, cosine: COS_SAME };
+  const found = new Map<string, PairPlanes>();
+  let pair: PairPlanes | null = null;
+  voxels.pairs(limits, (records, count) => {
+    const { words } = records;
+    for (let i = 0; i < count; i++) {
+      const w = i * RECORD.words;
+      if (pair === null || words[w] !== pair.a || words[w + 1] !== pair.b) pair = open(found, words[w], words[w + 1]);
+      pair.shared++;
+      if (words[w + 2] === 0) continue;
+      pair.dense++;
+      if (words[w + 2] === 2) addPlane(pair, records, i);
+    }
+  });
+  return [...found.values()].sort((p, q) => p.a - q.a || p.b - q.b).map((one) => resized(one, one.count));
+}
+
+function open(found: Map<string, PairPlanes>, a: number, b: number): PairPlanes {
+  const key = `${a} ${b}`;
+  let pair = found.get(key);
+  if (!pair) {
+    pair = createPlanes({ a, b }, 64);
+    found.set(key, pair);
+  }
+  return pair;
+}
+
+function addPlane(pair: PairPlanes, { words, shorts, singles }: Records, i: number): void {
+  if (pair.count === pair.distance.length) Object.assign(pair, resized(pair, pair.count * 2));
+  const at = pair.count * 3;
+  for (let axis = 0; axis < 3; axis++) {
+    pair.corner[at + axis] = words[i * RECORD.words + 3 + axis];
+    pair.offset[at + axis] = shorts[i * RECORD.shorts + 12 + axis];
+    pair.normal[at + axis] = singles[i * RECORD.singles + 8 + axis];
+  }
+  pair.distance[pair.count++] = singles[i * RECORD.singles + 11];
 }
 
 /** The planes of one pair over all areas, put together; null when the two passes never meet. */
@@ -88,99 +115,4 @@ function resized(pair: PairPlanes, room: number): PairPlanes {
   out.normal.set(pair.normal.subarray(0, pair.count * 3));
   out.distance.set(pair.distance.subarray(0, pair.count));
   return Object.assign(out, { shared: pair.shared, dense: pair.dense, count: pair.count });
-}
-
-class Collector {
-  readonly #passes: readonly number[];
-  readonly #minPoints: number;
-  readonly #side: number;
-  readonly #planes: Plane[];
-  readonly #flat: Uint8Array;
-  readonly #pairs = new Map<number, PairPlanes>();
-  readonly #sums = new Float64Array(3);
-  readonly #products = new Float64Array(6);
-  readonly #normal = new Float64Array(3);
-  readonly #rank: Map<number, number>;
-
-  constructor({ side }: Area, passes: readonly number[], minPoints: number) {
-    this.#passes = passes;
-    this.#minPoints = Math.max(3, minPoints);
-    this.#side = side;
-    this.#planes = passes.map(() => createPlane());
-    this.#flat = new Uint8Array(passes.length);
-    this.#rank = new Map(passes.map((pass, at) => [pass, at]));
-  }
-
-  visit(group: VoxelGroup): void {
-    if (group.count < 2) return;
-    for (let i = 0; i < group.count; i++) this.#flat[i] = this.#fit(group, i) ? 1 : 0;
-    for (let i = 0; i < group.count; i++) {
-      for (let j = i + 1; j < group.count; j++) this.#compare(group, i, j);
-    }
-  }
-
-  pairs(): PairPlanes[] {
-    return [...this.#pairs.entries()].sort(([p], [q]) => p - q).map(([, pair]) => resized(pair, pair.count));
-  }
-
-  #fit(group: VoxelGroup, i: number): boolean {
-    const m = group.moments;
-    const at = group.at[i];
-    if (m[at] < this.#minPoints) return false;
-    for (let k = 0; k < 3; k++) this.#sums[k] = m[at + 1 + k];
-    for (let k = 0; k < 6; k++) this.#products[k] = m[at + 4 + k];
-    const plane = this.#planes[i];
-    if (!planeFromMoments(m[at], this.#sums, this.#products, plane)) return false;
-    const edge = 2 * this.#side;
-    return plane.rms <= THICK * edge && plane.eigenvalues[1] >= (SPREAD * edge) ** 2;
-  }
-
-  #compare(group: VoxelGroup, i: number, j: number): void {
-    let pair = this.#pair(group.pass[i], group.pass[j]);
-    pair.shared++;
-    if (group.moments[group.at[i]] < this.#minPoints || group.moments[group.at[j]] < this.#minPoints) return;
-    pair.dense++;
-    if (this.#flat[i] === 0 || this.#flat[j] === 0) return;
-    const a = this.#planes[i];
-    const b = this.#planes[j];
-    if (cosineBetweenNormals(a.normal, b.normal) < COS_SAME) return;
-    const n = this.#normal;
-    meanNormal(a.normal, b.normal, n);
-    const d = distanceBetweenPlanes(a.centroid, a.normal, b.centroid, b.normal);
-    const half = this.#side;
-    const x = (a.centroid[0] + b.centroid[0]) / 2;
-    const y = (a.centroid[1] + b.centroid[1]) / 2;
-    const z = (a.centroid[2] + b.centroid[2]) / 2;
-    // Off the middle, a shift would push part of the surface out of the voxel and the distance would come out too small.
-    const fromCentre = (x - half) * n[0] + (y - half) * n[1] + (z - half) * n[2];
-    if (Math.abs(fromCentre) > half / 2) return;
-    if ((pair.count + 1) * 3 > pair.corner.length) pair = this.#grow(pair);
-    const at = pair.count * 3;
-    pair.corner.set(group.corner, at);
-    pair.offset[at] = Math.round(x);
-    pair.offset[at + 1] = Math.round(y);
-    pair.offset[at + 2] = Math.round(z);
-    pair.normal.set(n, at);
-    pair.distance[pair.count++] = d;
-  }
-
-  #pair(a: number, b: number): PairPlanes {
-    const key = this.#key(a, b);
-    let pair = this.#pairs.get(key);
-    if (!pair) {
-      pair = createPlanes({ a, b }, 64);
-      this.#pairs.set(key, pair);
-    }
-    return pair;
-  }
-
-  #grow(pair: PairPlanes): PairPlanes {
-    const grown = resized(pair, pair.count * 2);
-    this.#pairs.set(this.#key(pair.a, pair.b), grown);
-    return grown;
-  }
-
-  #key(a: number, b: number): number {
-    return this.#rank.get(a)! * this.#passes.length + this.#rank.get(b)!;
-  }
 }

@@ -1,8 +1,7 @@
 import { type AreaOutlines, findGrossShift, outlineArea, uprightOf } from './gross-shift.js';
 import type { KeyTable } from './key-table.js';
 import { collectPairPlanes, type PairPlanes } from './pair-planes.js';
-import type { PlaneMoments } from './plane-moments.js';
-import { areaOf, passesOf } from './voxel-lattice.js';
+import type { PlaneArea } from './plane-area.js';
 
 /** A pass pair with fewer plan columns in common than this does not overlap in any useful sense. */
 const MIN_SHARED_COLUMNS = 4;
@@ -17,16 +16,9 @@ export interface PassPairsPart {
 }
 
 /** Keeps of an area what the comparison of passes needs. */
-export function collectArea(
-  state: PlaneMoments,
-  where: { column: number; row: number },
-  { minPoints }: { minPoints: number },
-): PassPairsPart {
-  const area = areaOf(state, where);
-  const { side, quantum } = state;
-  if (!area) return { side, quantum, outlines: { passes: [], upright: [], shared: [] }, pairs: [] };
-  const passes = passesOf(area);
-  return { side, quantum, outlines: outlineArea(area), pairs: collectPairPlanes(area, passes, minPoints) };
+export function collectArea(area: PlaneArea, { minPoints }: { minPoints: number }): PassPairsPart {
+  const { side, quantum } = area;
+  return { side, quantum, outlines: outlineArea(area), pairs: collectPairPlanes(area, minPoints) };
 }
 
 /** Two passes that overlap. */

@@ -8,7 +8,7 @@ import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
 import { askMoved } from './moved-planes.js';
 import { COS_LEVEL, joinPairPlanes, type PairPlanes } from './pair-planes.js';
 import { collectArea, gatherOverlap, type PassOverlap, type PassPairsPart, pairKey } from './pass-overlap.js';
-import type { PlaneMoments } from './plane-moments.js';
+import type { PlaneArea } from './plane-area.js';
 import type { MaskArea } from './zone-mask.js';
 
 export interface PassPairsParams {
@@ -66,7 +66,7 @@ const WORST = 10;
  * give the shift of pass b by least squares, level planes give the height differences. Passes that stand farther apart
  * than a voxel never show a plane in the same one: they are read again, the one moved by whole sub-voxels.
  */
-export const passPairs: AreaDerivation<PassPairsParams, PlaneMoments, PassPairsPart, PassOverlap, PassPairs> = {
+export const passPairs: AreaDerivation<PassPairsParams, PlaneArea, PassPairsPart, PassOverlap, PassPairs> = {
   id: 'pass-pairs',
   from: ({ voxel }) => ({ measurement: 'plane-moments', params: { voxel } }),
   local: ({ voxel, minPoints }) => ({ voxel, minPoints }),

@@ -1,9 +1,8 @@
-import { createLevelPlane, heightOn, levelPlaneFromMoments } from '../geometry/level-plane.js';
 import { percentileOfSorted } from '../geometry/statistics.js';
+import { RECORD } from '../kernel/voxel-area.js';
 import { KeyTable } from './key-table.js';
 import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
-import type { PlaneMoments } from './plane-moments.js';
-import { type Area, areaOf, passesOf, visitVoxels } from './voxel-lattice.js';
+import type { PlaneArea } from './plane-area.js';
 
 export interface PassSurfacesParams {
   /** Edge of the cubes in which planes are fitted, metres. */
@@ -60,7 +59,7 @@ export interface PassSurfacesPart {
  */
 export const passSurfaces: AreaDerivation<
   PassSurfacesParams,
-  PlaneMoments,
+  PlaneArea,
   PassSurfacesPart,
   PassSurface[],
   PassSurface[]
@@ -69,15 +68,12 @@ export const passSurfaces: AreaDerivation<
   from: ({ voxel }) => ({ measurement: 'plane-moments', params: { voxel } }),
   local: (params) => params,
 
-  collect(state, where, { minPoints }) {
-    const area = areaOf(state, where);
-    const passes = area ? passesOf(area) : [];
-    const lists = new Map(passes.map((pass) => [pass, createPatches(64)]));
-    if (area) for (const lattice of [0, 1] as const) collect(area, passes, lattice, Math.max(4, minPoints), lists);
+  collect(area, { minPoints }) {
+    const lists = collectPatches(area, Math.max(4, minPoints));
     return {
-      side: state.side,
-      metres: state.quantum / QUANTA_PER_METRE,
-      passes: passes.map((pass) => ({ pass, patches: resized(lists.get(pass)!, lists.get(pass)!.count) })),
+      side: area.side,
+      metres: area.quantum / QUANTA_PER_METRE,
+      passes: area.passes.map((pass) => ({ pass, patches: resized(lists.get(pass)!, lists.get(pass)!.count) })),
     };
   },
 
@@ -142,43 +138,26 @@ function join(lists: readonly Patches[]): Patches {
   return out;
 }
 
-function collect(
-  area: Area,
-  passes: readonly number[],
-  lattice: 0 | 1,
-  minPoints: number,
-  lists: Map<number, Patches>,
-): void {
-  const { side } = area;
+function collectPatches({ voxels, side, passes }: PlaneArea, minPoints: number): Map<number, Patches> {
+  const lists = new Map(passes.map((pass) => [pass, createPatches(64)]));
   const edge = 2 * side;
-  const thickest = (THICK * edge) ** 2;
-  const narrowest = (SPREAD * edge) ** 2;
-  const plane = createLevelPlane();
-  visitVoxels(area, lattice, passes, (group) => {
-    for (let i = 0; i < group.count; i++) {
-      const at = group.at[i];
-      if (group.moments[at] < minPoints) continue;
-      if (!levelPlaneFromMoments(group.moments, at, plane)) continue;
-      if (plane.spread < narrowest || plane.variance > thickest) continue;
-      if (Math.hypot(plane.slopeX, plane.slopeY) > MAX_SLOPE) continue;
-      const middle = heightOn(plane, side, side);
-      // A surface near a face of the voxel is cut off there and looks thinner than it is; the other lattice has it whole.
-      if (Math.abs(middle - side) > side / 2) continue;
-      let list = lists.get(group.pass[i])!;
-      if (list.count === list.points.length) {
-        list = resized(list, list.count * 2);
-        lists.set(group.pass[i], list);
-      }
+  const limits = { points: minPoints, variance: (THICK * edge) ** 2, spread: (SPREAD * edge) ** 2, slope: MAX_SLOPE };
+  voxels.patches(limits, ({ words, shorts, singles }, count) => {
+    for (let i = 0; i < count; i++) {
+      const w = i * RECORD.words;
+      const list = lists.get(words[w])!;
+      if (list.count === list.points.length) Object.assign(list, resized(list, list.count * 2));
       const k = list.count++;
-      list.corner.set(group.corner, k * 3);
-      list.offset[k * 3] = Math.round(plane.x);
-      list.offset[k * 3 + 1] = Math.round(plane.y);
-      list.offset[k * 3 + 2] = Math.round(plane.z);
-      list.points[k] = plane.n;
-      list.variance[k] = plane.variance;
-      list.middle[k] = middle;
+      for (let axis = 0; axis < 3; axis++) {
+        list.corner[k * 3 + axis] = words[w + 3 + axis];
+        list.offset[k * 3 + axis] = shorts[i * RECORD.shorts + 12 + axis];
+      }
+      list.points[k] = words[w + 1];
+      list.variance[k] = singles[i * RECORD.singles + 8];
+      list.middle[k] = singles[i * RECORD.singles + 9];
     }
   });
+  return lists;
 }
 
 function surfaceOf(pass: number, list: Patches, side: number, metres: number): PassSurface {

@@ -1,9 +1,19 @@
 import { Fault } from '../fault.js';
-import { CUBE, type Cubes, momentCubes } from '../kernel/moment-cubes.js';
-import { KeyTable } from './key-table.js';
+import { type CubeSink, dropCubes, handOnCubes, momentCubes } from '../kernel/moment-cubes.js';
+import {
+  AREA_SIDE,
+  appendCubes,
+  type CubeList,
+  createCubeList,
+  cutCubes,
+  type PointGuard,
+  packCubes,
+  packedCubes,
+  recycle,
+  recyclePiece,
+} from './cube-list.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
-import { AREA_SHIFT, AREA_SIDE, absorbAreas, cutAreas, type MomentAreas, openArea, packAreas } from './moment-areas.js';
-import { BLOCK_SIDE, MOMENTS, type MomentBlocks, openBlock, openRecord, recycle } from './moment-blocks.js';
+import { openPlaneArea } from './plane-area.js';
 
 /** `voxel`: edge of the cube in which planes are fitted, metres. Moments are kept in sub-voxels of half that edge. */
 export interface PlaneMomentsParams {
@@ -12,12 +22,17 @@ export interface PlaneMomentsParams {
   moved?: { passes: readonly [number, number]; by: readonly [number, number, number] };
 }
 
-export interface PlaneMoments extends MomentAreas {
+export interface PlaneMoments {
+  /** Edge of a sub-voxel, in the unit of the moments. */
+  side: number;
   /** Size in 0.1 mm of the unit in which moments are kept: 1 up to sub-voxels of 1 m, 10 above. */
   quantum: number;
-  /** Most points a record may hold so that every product sum stays below 2^53 and adds exactly in any order. */
-  mostPoints: number;
   moved: { still: number; pass: number; by: readonly [number, number, number] } | null;
+  /** Sub-voxels of the passes with their moments. */
+  cubes: CubeList;
+  /** A sum of products must stay below 2^53, so that it adds exactly in any order. */
+  guard: PointGuard;
+  sink: CubeSink;
 }
 
 /**
@@ -30,49 +45,60 @@ export interface PlaneMoments extends MomentAreas {
  */
 export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMoments> = {
   id: 'plane-moments',
-  version: 2,
+  version: 3,
   columns: () => [],
 
   create({ voxel, moved }) {
     const { side, quantum } = subVoxel(voxel);
+    const cubes = createCubeList();
+    const guard = { mostPoints: Math.floor(2 ** 53 / side ** 2), tooMany: () => tooDense(side * quantum, side) };
     return {
       side,
       quantum,
-      areas: new KeyTable(),
-      blocks: [],
-      mostPoints: Math.floor(2 ** 53 / side ** 2),
       moved: moved ? { still: moved.passes[0], pass: moved.passes[1], by: moved.by } : null,
+      cubes,
+      guard,
+      sink: (more) => appendCubes(cubes, more, guard),
     };
   },
 
   add(state, batch) {
     const source = state.moved === null ? batch : moveBatch(state, batch);
-    momentCubes(source, state.side, state.quantum, (cubes, count) => addCubes(state, cubes, count));
+    momentCubes(source, state.side, state.quantum, state.sink);
   },
 
-  pack: packAreas,
-
-  absorb(state, packed) {
-    if (absorbAreas(state, packed) > state.mostPoints) throw tooDense(state);
+  pack(state) {
+    handOnCubes(state.sink);
+    return packCubes(state.cubes, state.side, state.guard);
   },
 
-  finish: (state) => state,
+  absorb: (state, packed) => appendCubes(state.cubes, packedCubes(packed, state.side), state.guard),
+
+  finish(state) {
+    handOnCubes(state.sink);
+    return state;
+  },
 
   release(state) {
-    for (const blocks of state.blocks) recycle(blocks);
-    state.blocks.length = 0;
+    dropCubes(state.sink);
+    recycle(state.cubes);
   },
 
   areas: {
     edge: ({ voxel }) => {
       const { side, quantum } = subVoxel(voxel);
-      return (side * quantum * BLOCK_SIDE * AREA_SIDE) / QUANTA_PER_METRE;
+      return (side * quantum * AREA_SIDE) / QUANTA_PER_METRE;
     },
     reach: ({ voxel, moved }) => {
       const { side, quantum } = subVoxel(voxel);
       return ((1 + Math.max(0, ...(moved?.by ?? []).map(Math.abs))) * side * quantum) / QUANTA_PER_METRE;
     },
-    cut: cutAreas,
+    cut(state) {
+      handOnCubes(state.sink);
+      return cutCubes(state.cubes, state.side);
+    },
+    open: openPlaneArea,
+    recycle: recyclePiece,
   },
 };
 
@@ -109,43 +135,12 @@ function moveBatch({ moved, side, quantum }: PlaneMoments, batch: MeasuredBatch)
   return out;
 }
 
-/** Most cubes follow another of their block: then there is nothing to look up but the record. */
-function addCubes(state: PlaneMoments, { words, numbers }: Cubes, count: number): void {
-  let blockX = 0;
-  let blockY = 0;
-  let blockZ = 0;
-  let blockPass = 0;
-  let area: MomentBlocks | null = null;
-  let held = -1;
-  for (let i = 0, w = 0, from = CUBE.sums; i < count; i++, w += CUBE.words, from += CUBE.numbers) {
-    const ix = words[w];
-    const iy = words[w + 1];
-    const iz = words[w + 2];
-    const pass = words[w + 3];
-    const bx = ix >> 3;
-    const by = iy >> 3;
-    const bz = iz >> 3;
-    if (area === null || bx !== blockX || by !== blockY || bz !== blockZ || pass !== blockPass) {
-      area = openArea(state, bx >> AREA_SHIFT, by >> AREA_SHIFT);
-      held = openBlock(area, pass, bx, by, bz);
-      blockX = bx;
-      blockY = by;
-      blockZ = bz;
-      blockPass = pass;
-    }
-    const at = openRecord(area, held + (((iz & 7) << 6) | ((iy & 7) << 3) | (ix & 7))) * MOMENTS;
-    const { moments } = area;
-    for (let k = 0; k < MOMENTS; k++) moments[at + k] += numbers[from + k];
-    if (moments[at] > state.mostPoints) throw tooDense(state);
-  }
-}
-
-function tooDense(state: PlaneMoments): Fault {
+function tooDense(edge: number, side: number): Fault {
   return new Fault({
     code: 'cell-too-dense',
     where: 'pass agreement',
-    what: `a cube of ${(state.side * state.quantum) / QUANTA_PER_METRE} m holds more points of one pass than can be summed exactly`,
-    expected: `at most ${state.mostPoints}`,
+    what: `a cube of ${edge / QUANTA_PER_METRE} m holds more points of one pass than can be summed exactly`,
+    expected: `at most ${Math.floor(2 ** 53 / side ** 2)}`,
     advice: 'Ask for a smaller voxel in the spec',
   });
 }

@@ -25,10 +25,14 @@ export function boilDown({ measurements }: Pick<Assignment, 'measurements'>, tas
   const { id, params, collects = [] } = measurements[measurement];
   const kind = measurementById(id);
   const state = kind.create(params);
-  for (const piece of task.pieces) kind.absorb(state, piece);
+  for (const piece of task.pieces) {
+    kind.absorb(state, piece);
+    kind.areas!.recycle?.(piece);
+  }
+  const opened = task.merge ? null : kind.areas!.open(state, { column, row });
   const parts = task.merge
     ? []
-    : collects.map((ask) => areaDerivationById(ask.measurement).collect(state, { column, row }, ask.params));
+    : collects.map((ask) => areaDerivationById(ask.measurement).collect(opened, ask.params));
   const merged = task.merge ? kind.pack(state) : null;
   kind.release?.(state);
   return { measurement, column, row, parts, merged };

@@ -1,0 +1,34 @@
+// Where things are. What is fixed comes first; what depends on the size of an area follows, made anew for each area.
+
+/** A cube, as it comes: column, row, level, pass (i32), then n, x, y, z, xx, xy, xz, yy, yz, zz (f64). */
+export const CUBE: usize = 96;
+/** A cube or voxel, as it is kept: the same, then the next one over the same square of the plan. */
+export const RECORD: usize = 112;
+export const NEXT: usize = 96;
+
+/** Cubes that come in one go, and records that go out in one go. */
+export const MOST_IN: i32 = 4096;
+export const MOST_OUT: i32 = 4096;
+export const OUT: usize = 48;
+
+/** Behind the first page, in which the compiler keeps constants. */
+export const INPUT: usize = 65_536;
+export const OUTPUT: usize = INPUT + <usize>MOST_IN * CUBE;
+/** First record over each square of the plan: one cube wide, then one voxel wide for either lattice. */
+export const CUBE_HEADS: usize = OUTPUT + <usize>MOST_OUT * OUT;
+export const CUBES_WIDE: i32 = 128;
+export const VOXELS_WIDE: i32 = 64;
+export const VOXEL_HEADS: usize = CUBE_HEADS + 4 * <usize>(CUBES_WIDE * CUBES_WIDE);
+export const VOXEL_HEADS_EACH: usize = 4 * <usize>(VOXELS_WIDE * VOXELS_WIDE);
+export const FREE: usize = VOXEL_HEADS + 2 * VOXEL_HEADS_EACH;
+
+/** Makes sure that there is memory up to `end`. @returns false where it is refused */
+export function reserve(end: usize): bool {
+  const pages = <i32>((end + 65535) >> 16) - memory.size();
+  return pages <= 0 || memory.grow(pages) >= 0;
+}
+
+/** Up to the next multiple of 16. */
+export function aligned(address: usize): usize {
+  return (address + 15) & ~15;
+}
