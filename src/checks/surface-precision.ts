@@ -1,11 +1,10 @@
 import { fileAt, passLabel } from '../delivery/delivery.js';
-import { pointInPolygons } from '../geometry/polygon.js';
-import { placesOfLargest } from '../geometry/ranking.js';
-import { percentileOfSorted } from '../geometry/statistics.js';
 import type { PassSurface } from '../measure/pass-surfaces.js';
 import type { SwathPrecision } from '../measure/swath-precision.js';
 import { likelyCauses } from './advice/index.js';
-import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State } from './check.js';
+import type { Check, Figure, JudgeContext, Location, Requirement, State } from './check.js';
+import { gridOf, histogramOf, passTable } from './surface-evidence.js';
+import { figuresByCells, figuresByPlanes, insideOf, type PassFigures } from './surface-figures.js';
 import { figure, inZone, length, plural, undetermined } from './wording.js';
 
 export interface SurfacePrecisionOptions {
@@ -119,7 +118,7 @@ export const surfacePrecision = {
     if (requirement.maxRms !== undefined) limits.rms = figure(requirement.maxRms, 'm');
     if (requirement.maxP95 !== undefined) limits.p95 = figure(requirement.maxP95, 'm');
     if (requirement.maxRange !== undefined) limits.range = figure(requirement.maxRange, 'm');
-    const inside = insideOf(requirement, context);
+    const inside = insideOf(requirement.zone, context);
     const all =
       requirement.method === 'cells'
         ? (measured as SwathPrecision[]).map((pass) => figuresByCells(pass, inside))
@@ -171,7 +170,7 @@ export const surfacePrecision = {
       limits,
       evidence: [
         { kind: 'locations', title: `Roughest places of ${worst.name}`, items: placesOf(worst, context) },
-        passTable(all, requirement, context),
+        passTable(all, requirement.minCells, context),
         histogramOf(worst, requirement),
         gridOf(worst, requirement),
       ],
@@ -180,122 +179,6 @@ export const surfacePrecision = {
     };
   },
 } satisfies Check<SurfacePrecisionOptions>;
-
-/** One pass in figures; `null`: cannot be told. */
-interface PassFigures {
-  pass: number;
-  /** Level patches of the pass, rough ones among them, and the smooth ones that are judged. */
-  level: number;
-  rough: number;
-  cells: number;
-  rms: number | null;
-  /** Standard error of the mean square, from cell to cell. */
-  squareError: number;
-  p95: number | null;
-  range: number | null;
-  x: Float64Array;
-  y: Float64Array;
-  /** RMS or slope-corrected range of each cell. */
-  value: Float64Array;
-  worst: { x: number; y: number; z: number; value: number; note: string }[];
-}
-
-type Inside = (x: number, y: number) => boolean;
-const WORST = 10;
-
-function insideOf({ zone }: Requirement<SurfacePrecisionOptions>, { delivery }: JudgeContext): Inside {
-  if (zone === undefined) return () => true;
-  const polygons = delivery.zones.find((z) => z.name === zone)?.polygons ?? [];
-  return (x, y) => pointInPolygons(x, y, polygons);
-}
-
-function figuresByPlanes(surface: PassSurface, inside: Inside): PassFigures {
-  const { pass, x, y, z, points, variance, range, level, rough } = surface;
-  const zone: number[] = [];
-  for (let i = 0; i < x.length; i++) if (inside(x[i], y[i])) zone.push(i);
-  const value = new Float64Array(zone.length);
-  const squares = new Float64Array(zone.length);
-  const weights = new Float64Array(zone.length);
-  const ranges = new Float64Array(zone.length);
-  zone.forEach((i, k) => {
-    value[k] = Math.sqrt(variance[i]);
-    squares[k] = variance[i];
-    weights[k] = points[i] - 3;
-    ranges[k] = range[i];
-  });
-  const [mean, squareError] = weightedMean(squares, weights);
-  const largest = placesOfLargest(ranges, WORST).map((k) => zone[k]);
-  const some = zone.length > 0;
-  return {
-    pass,
-    level,
-    rough,
-    cells: zone.length,
-    rms: some ? Math.sqrt(mean) : null,
-    // Both lattices see each surface: only half of the patches are independent of one another.
-    squareError: squareError * Math.SQRT2,
-    p95: some ? percentileOfSorted(value.slice().sort(), 95) : null,
-    range: some ? range[largest[0]] : null,
-    x: Float64Array.from(zone, (i) => x[i]),
-    y: Float64Array.from(zone, (i) => y[i]),
-    value,
-    worst: largest.map((i) => ({
-      x: x[i],
-      y: y[i],
-      z: z[i],
-      value: range[i],
-      note: 'peak to peak of nine neighbouring planes, slope taken off',
-    })),
-  };
-}
-
-function figuresByCells(cells: SwathPrecision, inside: Inside): PassFigures {
-  const zone = [...cells.x.keys()].filter((i) => inside(cells.x[i], cells.y[i]));
-  const value = Float64Array.from(zone, (i) => cells.precision[i]);
-  const sorted = Float64Array.from(value).sort();
-  const [mean, squareError] = weightedMean(
-    zone.map((i) => cells.precision[i] ** 2),
-    zone.map(() => 1),
-  );
-  return {
-    pass: cells.pass,
-    level: cells.x.length,
-    rough: 0,
-    cells: zone.length,
-    rms: zone.length > 0 ? Math.sqrt(mean) : null,
-    squareError,
-    p95: zone.length > 0 ? percentileOfSorted(sorted, 95) : null,
-    range: zone.length > 0 ? sorted[sorted.length - 1] : null,
-    x: Float64Array.from(zone, (i) => cells.x[i]),
-    y: Float64Array.from(zone, (i) => cells.y[i]),
-    value,
-    worst: [...zone]
-      .sort((a, b) => cells.precision[b] - cells.precision[a] || a - b)
-      .slice(0, WORST)
-      .map((i) => ({
-        x: cells.x[i],
-        y: cells.y[i],
-        z: cells.z[i],
-        value: cells.precision[i],
-        note: 'range of heights in the cell, slope taken off',
-      })),
-  };
-}
-
-/** Weighted mean and its standard error from the scatter of the values. */
-function weightedMean(values: ArrayLike<number>, weights: ArrayLike<number>): [number, number] {
-  let weight = 0;
-  let sum = 0;
-  for (let i = 0; i < values.length; i++) {
-    weight += weights[i];
-    sum += weights[i] * values[i];
-  }
-  if (weight === 0) return [0, 0];
-  const mean = sum / weight;
-  let squares = 0;
-  for (let i = 0; i < values.length; i++) squares += (weights[i] * (values[i] - mean)) ** 2;
-  return [mean, Math.sqrt(squares) / weight];
-}
 
 interface Judged {
   figures: PassFigures;
@@ -343,82 +226,6 @@ function placesOf({ figures, name }: Judged, context: JudgeContext): Location[] 
     const file = fileAt(context.delivery, x, y);
     return { x, y, z, ...(file ? { file } : {}), pass: name, value, unit: 'm', note, closeUp: 2 };
   });
-}
-
-function passTable(
-  all: readonly PassFigures[],
-  { minCells }: SurfacePrecisionOptions,
-  context: JudgeContext,
-): Evidence {
-  return {
-    kind: 'table',
-    title: 'Precision of each pass',
-    columns: [
-      { key: 'pass', title: 'pass' },
-      { key: 'level', title: 'level cells', unit: 'count' },
-      { key: 'rough', title: 'rough ones left out', unit: 'count' },
-      { key: 'cells', title: 'smooth cells judged', unit: 'count' },
-      { key: 'rms', title: 'RMS', unit: 'm' },
-      { key: 'p95', title: '95th percentile', unit: 'm' },
-      { key: 'range', title: 'peak to peak', unit: 'm' },
-      { key: 'judged', title: 'judged' },
-    ],
-    rows: all.map((f) => [
-      passLabel(context.delivery, f.pass),
-      f.level,
-      f.rough,
-      f.cells,
-      f.rms,
-      f.p95,
-      f.range,
-      f.cells >= minCells ? 'yes' : 'too few cells',
-    ]),
-  };
-}
-
-/** Twenty equal classes up to the 99th percentile; the last takes the rest, the first what lies below zero. */
-function histogramOf({ figures, name }: Judged, r: SurfacePrecisionOptions): Evidence {
-  const sorted = Float64Array.from(figures.value).sort();
-  const top = Math.max(percentileOfSorted(sorted, 99), 1e-4);
-  const edges = Array.from({ length: 21 }, (_, k) => (k * top) / 20);
-  const counts = new Array<number>(20).fill(0);
-  for (const v of sorted) counts[Math.min(19, Math.max(0, Math.floor((v / top) * 20)))]++;
-  return {
-    kind: 'histogram',
-    title: `Cells of ${name} by ${r.method === 'cells' ? 'slope-corrected range' : 'RMS about the plane'}`,
-    unit: 'm',
-    edges,
-    counts,
-    ...(r.maxP95 !== undefined ? { limit: r.maxP95, sense: 'at-most' as const } : {}),
-  };
-}
-
-/** One value a cell of the plan: where several patches fall into one, the roughest. */
-function gridOf({ figures, name }: Judged, r: SurfacePrecisionOptions): Evidence {
-  const cell = r.method === 'cells' ? r.cell : r.voxel;
-  const places = new Map<string, { column: number; row: number; value: number }>();
-  figures.x.forEach((x, i) => {
-    const column = Math.floor(x / cell);
-    const row = Math.floor(figures.y[i] / cell);
-    const key = `${column} ${row}`;
-    const known = places.get(key);
-    if (!known) places.set(key, { column, row, value: figures.value[i] });
-    else if (figures.value[i] > known.value) known.value = figures.value[i];
-  });
-  const cells = [...places.values()].sort((a, b) => a.row - b.row || a.column - b.column);
-  return {
-    kind: 'grid',
-    title: `Roughness within ${name}`,
-    unit: 'm',
-    cell,
-    cells: {
-      column: Int32Array.from(cells, (c) => c.column),
-      row: Int32Array.from(cells, (c) => c.row),
-      value: Float64Array.from(cells, (c) => c.value),
-    },
-    ...(r.maxP95 !== undefined ? { limit: r.maxP95, sense: 'at-most' as const } : {}),
-    signed: false,
-  };
 }
 
 function causesOf({ figures: { rms, range }, name }: Judged, r: SurfacePrecisionOptions) {

@@ -1,5 +1,6 @@
 import { eigenSymmetric3 } from './eigen3.js';
-import { findOutliers } from './outliers.js';
+import { outlierLimit } from './outliers.js';
+import { Scratch } from './scratch.js';
 
 /**
  * Solves a symmetric positive definite system of `size` unknowns by Cholesky's factors, in place: the lower triangle of
@@ -75,6 +76,9 @@ export interface Shift {
 
 const MOST_ROUNDS = 10;
 
+/** Coordinates in either precision. */
+type Numbers = Float64Array | Float32Array;
+
 /**
  * Three-dimensional shift from distances between surfaces along their normals, by least squares of normal . shift =
  * distance. The normal matrix is taken apart into its eigen-directions, and only those which enough surfaces feel are
@@ -87,12 +91,7 @@ const MOST_ROUNDS = 10;
  * @param normals three entries a distance, unit vectors; the sense of each goes with the sign of its distance
  * @throws RangeError for arrays shorter than count or values that are not finite
  */
-export function solveShift(
-  normals: Float64Array,
-  distances: Float64Array,
-  count: number,
-  options: ShiftOptions = {},
-): Shift {
+export function solveShift(normals: Numbers, distances: Numbers, count: number, options: ShiftOptions = {}): Shift {
   checkInput(normals, distances, count);
   const { rejectFactor, rejectFloor = 0 } = options;
   const inUse = new Uint8Array(count).fill(1);
@@ -105,7 +104,7 @@ export function solveShift(
   return solution;
 }
 
-function solveUsed(normals: Float64Array, distances: Float64Array, inUse: Uint8Array, options: ShiftOptions): Shift {
+function solveUsed(normals: Numbers, distances: Numbers, inUse: Uint8Array, options: ShiftOptions): Shift {
   const { minSupport = 10, minCosine = 0.35, axisTolerance = 0.05 } = options;
   const matrix = new Float64Array(6);
   const right = new Float64Array(3);
@@ -162,23 +161,26 @@ function solveUsed(normals: Float64Array, distances: Float64Array, inUse: Uint8A
   return solution;
 }
 
+const ofAll = new Scratch();
+const ofUsed = new Scratch();
+
 /** Judges all distances anew by the last estimate. Says whether the choice changed. */
 function chooseAgain(
-  normals: Float64Array,
-  distances: Float64Array,
+  normals: Numbers,
+  distances: Numbers,
   inUse: Uint8Array,
   estimate: Shift['estimate'],
   factor: number,
   floor: number,
 ): boolean {
-  const residuals = new Float64Array(inUse.length);
-  const used = new Float64Array(inUse.length);
+  const residuals = ofAll.take(inUse.length);
+  const used = ofUsed.take(inUse.length);
   let n = 0;
   for (let i = 0; i < inUse.length; i++) {
     residuals[i] = residual(normals, distances, i, estimate);
     if (inUse[i] === 1) used[n++] = residuals[i];
   }
-  const { median, limit } = findOutliers(used.subarray(0, n), { factor, floor });
+  const { median, limit } = outlierLimit(used.subarray(0, n), { factor, floor });
   let changed = false;
   for (let i = 0; i < inUse.length; i++) {
     const keep = Math.abs(residuals[i] - median) <= limit ? 1 : 0;
@@ -188,15 +190,15 @@ function chooseAgain(
   return changed;
 }
 
-function residual(normals: Float64Array, distances: Float64Array, i: number, shift: Shift['estimate']): number {
+function residual(normals: Numbers, distances: Numbers, i: number, shift: Shift['estimate']): number {
   const at = 3 * i;
   return distances[i] - (normals[at] * shift[0] + normals[at + 1] * shift[1] + normals[at + 2] * shift[2]);
 }
 
 /** Adds up n n^T (xx, xy, xz, yy, yz, zz) and n d of the distances in use, and counts them. */
 function accumulate(
-  normals: Float64Array,
-  distances: Float64Array,
+  normals: Numbers,
+  distances: Numbers,
   inUse: Uint8Array,
   matrix: Float64Array,
   right: Float64Array,
@@ -222,7 +224,7 @@ function accumulate(
 }
 
 /** For each of the three directions, how many normals lie near enough to it to feel a shift along it. */
-function countSupport(normals: Float64Array, inUse: Uint8Array, vectors: Float64Array, minCosine: number): Int32Array {
+function countSupport(normals: Numbers, inUse: Uint8Array, vectors: Float64Array, minCosine: number): Int32Array {
   const support = new Int32Array(3);
   for (let i = 0; i < inUse.length; i++) {
     if (!inUse[i]) continue;
@@ -231,11 +233,11 @@ function countSupport(normals: Float64Array, inUse: Uint8Array, vectors: Float64
   return support;
 }
 
-function dot(a: Float64Array, at: number, b: Float64Array, bt: number): number {
+function dot(a: Numbers, at: number, b: Float64Array, bt: number): number {
   return a[at] * b[bt] + a[at + 1] * b[bt + 1] + a[at + 2] * b[bt + 2];
 }
 
-function checkInput(normals: Float64Array, distances: Float64Array, count: number): void {
+function checkInput(normals: Numbers, distances: Numbers, count: number): void {
   if (!Number.isInteger(count) || count < 0 || normals.length < 3 * count || distances.length < count) {
     throw new RangeError(`${count} distances asked of ${distances.length}, with ${normals.length / 3} normals`);
   }

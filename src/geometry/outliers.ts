@@ -22,10 +22,7 @@ export interface Outliers {
  * Throws RangeError for no values, values that are not finite, or a negative factor or floor.
  */
 export function findOutliers(values: Values, options: OutlierOptions = {}): Outliers {
-  const { factor = 3, floor = 0 } = options;
-  if (!(factor >= 0) || !(floor >= 0)) throw new RangeError(`factor ${factor} and floor ${floor} must not be negative`);
-  const { median: middle, nmad } = medianAndNmad(values);
-  const limit = Math.max(factor * nmad, floor);
+  const { median: middle, limit } = outlierLimit(values, options);
   const flags = new Uint8Array(values.length);
   let count = 0;
   for (let i = 0; i < values.length; i++) {
@@ -35,4 +32,12 @@ export function findOutliers(values: Values, options: OutlierOptions = {}): Outl
     }
   }
   return { flags, count, median: middle, limit };
+}
+
+/** The median, and how far from it `findOutliers` lets values lie. Throws RangeError as that does. */
+export function outlierLimit(values: Values, options: OutlierOptions = {}): Pick<Outliers, 'median' | 'limit'> {
+  const { factor = 3, floor = 0 } = options;
+  if (!(factor >= 0) || !(floor >= 0)) throw new RangeError(`factor ${factor} and floor ${floor} must not be negative`);
+  const { median, nmad } = medianAndNmad(values);
+  return { median, limit: Math.max(factor * nmad, floor) };
 }

@@ -1,5 +1,6 @@
 import { exactSum } from './compensated.js';
 import { selectRank } from './ranking.js';
+import { Scratch } from './scratch.js';
 
 /**
  * Statistics of residuals and the like, in the unit of the values.
@@ -83,9 +84,12 @@ export function medianAndNmad(values: Values): { median: number; nmad: number } 
   return { median: middle, nmad: NMAD_FACTOR * middleOf(scratch) };
 }
 
-/** A copy with one kind of zero only: which of two equal values stands at a rank must not show. */
+const scratch = new Scratch();
+
+/** A copy, good until the next, with one kind of zero only: which of two equal values stands at a rank must not show. */
 function copyOf(values: Values): Float64Array {
-  const copy = new Float64Array(values);
+  const copy = scratch.take(values.length);
+  copy.set(values);
   for (let i = 0; i < copy.length; i++) copy[i] += 0;
   return copy;
 }

@@ -1,6 +1,7 @@
 import { type Shift, solveShift } from '../geometry/least-squares.js';
 import { findOutliers } from '../geometry/outliers.js';
 import { placesOfLargest } from '../geometry/ranking.js';
+import { Scratch } from '../geometry/scratch.js';
 import { percentile } from '../geometry/statistics.js';
 import { insideArea } from './inside-area.js';
 import { KeyTable } from './key-table.js';
@@ -124,10 +125,8 @@ function comparePair(
 ): PassPair {
   if (!planes || planes.count === 0) return unseenPair(a, b, planes, gross);
   const { count } = planes;
-  const normals = new Float64Array(planes.normal);
-  const distances = new Float64Array(planes.distance);
-  const solution = solveShift(normals, distances, count, OUTLIER);
-  const lone = loneOutliers(planes, flagOutliers(solution, normals, distances, count));
+  const solution = solveShift(planes.normal, planes.distance, count, OUTLIER);
+  const lone = loneOutliers(planes, flagOutliers(solution, planes));
   const heights = heightDifferences(planes, lone, side, scale, gross[2]);
   const shift = solution.shift.map((v, axis) => (v === null ? null : v * scale + gross[axis]));
   const seen = solution.directions.map(({ direction, distance, std }) => ({
@@ -176,17 +175,19 @@ function unseenPair(a: number, b: number, planes: PairPlanes | null, gross: numb
 }
 
 /** Flags the planes whose distance the solved shift does not explain. */
-function flagOutliers(solution: Shift, normals: Float64Array, distances: Float64Array, count: number): Uint8Array {
-  const residuals = new Float64Array(distances);
-  for (const { direction, distance } of solution.directions) {
+function flagOutliers({ directions }: Shift, { normal, distance, count }: PairPlanes): Uint8Array {
+  const residuals = scratch.take(count);
+  for (let i = 0; i < count; i++) residuals[i] = distance[i];
+  for (const { direction, distance: shift } of directions) {
     for (let i = 0; i < count; i++) {
-      const along =
-        normals[i * 3] * direction[0] + normals[i * 3 + 1] * direction[1] + normals[i * 3 + 2] * direction[2];
-      residuals[i] -= along * distance;
+      const along = normal[i * 3] * direction[0] + normal[i * 3 + 1] * direction[1] + normal[i * 3 + 2] * direction[2];
+      residuals[i] -= along * shift;
     }
   }
   return findOutliers(residuals, { factor: OUTLIER.rejectFactor, floor: OUTLIER.rejectFloor }).flags;
 }
+
+const scratch = new Scratch();
 
 /**
  * Outliers with fewer than two outlying neighbours: a bird, a kerb stone, a moved chair. Outliers that stand together are a step between the
@@ -214,20 +215,23 @@ function loneOutliers(planes: PairPlanes, flags: Uint8Array): Uint8Array {
 }
 
 function heightDifferences(planes: PairPlanes, lone: Uint8Array, side: number, scale: number, gross: number) {
-  const level: number[] = [];
+  const { normal, distance, count } = planes;
+  let levels = 0;
   let rejected = 0;
-  for (let i = 0; i < planes.count; i++) {
-    if (Math.abs(planes.normal[i * 3 + 2]) < COS_LEVEL) continue;
+  const isLevel = (i: number) => Math.abs(normal[i * 3 + 2]) >= COS_LEVEL;
+  for (let i = 0; i < count; i++) {
+    if (!isLevel(i)) continue;
     if (lone[i]) rejected++;
-    else level.push(i);
+    else levels++;
   }
-  const { normal, distance } = planes;
+  const level = new Int32Array(levels);
+  for (let i = 0, k = 0; i < count; i++) if (isLevel(i) && !lone[i]) level[k++] = i;
   const map = {
     x: new Float64Array(level.length),
     y: new Float64Array(level.length),
     dz: new Float64Array(level.length),
   };
-  const absolute = new Float64Array(level.length);
+  const absolute = scratch.take(level.length);
   let sum = 0;
   let squares = 0;
   for (let k = 0; k < level.length; k++) {

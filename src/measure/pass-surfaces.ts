@@ -1,4 +1,4 @@
-import { percentileOfSorted } from '../geometry/statistics.js';
+import { median } from '../geometry/statistics.js';
 import { RECORD } from '../kernel/voxel-area.js';
 import { KeyTable } from './key-table.js';
 import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
@@ -161,43 +161,51 @@ function collectPatches({ voxels, side, passes }: PlaneArea, minPoints: number):
 }
 
 function surfaceOf(pass: number, list: Patches, side: number, metres: number): PassSurface {
-  const { count, corner, offset, variance } = list;
-  const limit = count > 0 ? ROUGH * ROUGH * percentileOfSorted(Float64Array.from(variance).sort(), 50) : 0;
+  const { count, corner, variance } = list;
+  const limit = count > 0 ? ROUGH * ROUGH * median(variance) : 0;
   const smooth = new KeyTable(count);
-  const source: number[] = [];
+  const source = new Int32Array(count);
   for (let i = 0; i < count; i++) {
     if (variance[i] > limit) continue;
-    smooth.add(corner[i * 3], corner[i * 3 + 1], corner[i * 3 + 2], 0);
-    source.push(i);
+    source[smooth.add(corner[i * 3], corner[i * 3 + 1], corner[i * 3 + 2], 0)] = i;
   }
   const step = KERB * 2 * side;
   const z = new Float64Array(WIDE);
-  const middles: number[] = [];
-  const ranges: number[] = [];
-  for (let at = 0; at < source.length; at++) {
+  const middles = new Int32Array(smooth.size);
+  const ranges = new Float64Array(smooth.size);
+  let found = 0;
+  for (let at = 0; at < smooth.size; at++) {
     if (!readWindow(smooth, source, list, side, at, z) || hasKerb(z, step)) continue;
-    middles.push(source[at]);
-    ranges.push(rangeOfWindow(z) * metres);
+    middles[found] = source[at];
+    ranges[found++] = rangeOfWindow(z) * metres;
   }
-  const place = (axis: number) =>
-    Float64Array.from(middles, (i) => (corner[i * 3 + axis] * side + offset[i * 3 + axis]) * metres);
   return {
     pass,
     level: count,
-    rough: count - source.length,
-    x: place(0),
-    y: place(1),
-    z: place(2),
-    points: Float64Array.from(middles, (i) => list.points[i]),
-    variance: Float64Array.from(middles, (i) => variance[i] * metres * metres),
-    range: Float64Array.from(ranges),
+    rough: count - smooth.size,
+    ...describe(list, middles.subarray(0, found), side, metres),
+    range: ranges.slice(0, found),
   };
+}
+
+function describe({ corner, offset, points, variance }: Patches, middles: Int32Array, side: number, metres: number) {
+  const columns = () => new Float64Array(middles.length);
+  const out = { x: columns(), y: columns(), z: columns(), points: columns(), variance: columns() };
+  for (let k = 0; k < middles.length; k++) {
+    const i = middles[k];
+    out.x[k] = (corner[i * 3] * side + offset[i * 3]) * metres;
+    out.y[k] = (corner[i * 3 + 1] * side + offset[i * 3 + 1]) * metres;
+    out.z[k] = (corner[i * 3 + 2] * side + offset[i * 3 + 2]) * metres;
+    out.points[k] = points[i];
+    out.variance[k] = variance[i] * metres * metres;
+  }
+  return out;
 }
 
 /** Heights of the patch `at` and its eight neighbours over its own corner, row by row; false when one is missing. */
 function readWindow(
   smooth: KeyTable,
-  source: readonly number[],
+  source: Int32Array,
   { middle }: Patches,
   side: number,
   at: number,
