@@ -10,7 +10,6 @@ interface Voxels {
   visitOutline(levels: number): number;
   visitPairs(points: number, rms: number, spread: number, cosine: number): number;
   visitPatches(points: number, variance: number, spread: number, slope: number): number;
-  fitPlane(sums: number, out: number): void;
 }
 
 // As in voxels/assembly/memory.ts.

@@ -7,7 +7,7 @@ import {
   meanNormal,
   type Plane,
   planeFromMoments,
-} from '../../src/geometry/plane.js';
+} from './plane-reference.js';
 import { type Seeded, seeded } from './seeded.js';
 
 type Point = readonly [number, number, number];

@@ -1,5 +1,8 @@
-import { differenceOfProducts } from './compensated.js';
-import { eigenSymmetric3 } from './eigen3.js';
+import { differenceOfProducts } from '../../src/geometry/compensated.js';
+import { eigenSymmetric3 } from '../../src/geometry/eigen3.js';
+
+// Planes from sums, written to be read: plane.test.ts holds them against literature, and tests/kernel/voxel-area.test.ts
+// holds the compiled loops against them, bit for bit.
 
 /**
  * A plane fitted to points, in the unit and from the local origin of the sums it was made of. Reused from voxel to voxel:

@@ -1,0 +1,94 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { type CubeSink, dropCubes, handOnCubes, momentCubes } from '../../src/kernel/moment-cubes.js';
+import { CUBE_BYTES } from '../../src/kernel/voxel-area.js';
+import { placed, repeated, type TestPoint, testPoint } from './placed.js';
+
+/** Sums by definition, in integers without limit. */
+function reference(points: readonly TestPoint[], side: number, quantum: number): Map<string, bigint[]> {
+  const sums = new Map<string, bigint[]>();
+  for (const p of points.filter(({ live }) => live)) {
+    const at = [p.x, p.y, p.z].map((v) => (quantum === 1 ? v : Math.round(v / quantum)));
+    const cell = at.map((v) => Math.floor(v / side));
+    const [x, y, z] = at.map((v, k) => BigInt(v - cell[k] * side));
+    const key = [...cell, p.pass].join();
+    const known = sums.get(key) ?? Array<bigint>(10).fill(0n);
+    const more = [1n, x, y, z, x * x, x * y, x * z, y * y, y * z, z * z];
+    sums.set(
+      key,
+      known.map((v, k) => v + more[k]),
+    );
+  }
+  return sums;
+}
+
+/** A sink, and what it got, added up. */
+function collector(): { sink: CubeSink; sums: Map<string, bigint[]> } {
+  const sums = new Map<string, bigint[]>();
+  const sink: CubeSink = (cubes) => {
+    const copy = cubes.slice();
+    const words = new Int32Array(copy.buffer);
+    const numbers = new Float64Array(copy.buffer);
+    for (let i = 0; i < copy.length / CUBE_BYTES; i++) {
+      const key = [...words.subarray(i * 24, i * 24 + 4)].join();
+      const known = sums.get(key) ?? Array<bigint>(10).fill(0n);
+      sums.set(
+        key,
+        known.map((v, k) => v + BigInt(numbers[i * 12 + 2 + k])),
+      );
+    }
+  };
+  return { sink, sums };
+}
+
+const sorted = (sums: Map<string, bigint[]>) => [...sums.entries()].sort(([a], [b]) => (a < b ? -1 : 1));
+
+describe('sums by cube and pass', () => {
+  it('are those of whole numbers without limit, whatever the points', () => {
+    const scene = fc.array(testPoint, { minLength: 1, maxLength: 60 });
+    fc.assert(
+      fc.property(scene, fc.integer({ min: 1, max: 90 }), fc.constantFrom(1, 10), (points, times, quantum) => {
+        const all = repeated(points, times);
+        const { sink, sums } = collector();
+        momentCubes(placed(all), 2500, quantum, sink);
+        handOnCubes(sink);
+        expect(sorted(sums)).toEqual(sorted(reference(all, 2500, quantum)));
+      }),
+      { seed: 41, numRuns: 100 },
+    );
+  });
+
+  it('come through when every point has a cube of its own, and there are more of them than are kept', () => {
+    const all = Array.from({ length: 50_000 }, (_, i) => ({
+      x: i * 2500,
+      y: -i * 5000,
+      z: i,
+      pass: i % 3,
+      live: true,
+    }));
+    const { sink, sums } = collector();
+    momentCubes(placed(all), 2500, 1, sink);
+    handOnCubes(sink);
+    expect(sums.size).toBe(50_000);
+    expect(sorted(sums)).toEqual(sorted(reference(all, 2500, 1)));
+  });
+
+  it('go to whom they belong when two take turns, and nowhere when they are dropped', () => {
+    fc.assert(
+      fc.property(fc.array(testPoint, { minLength: 1, maxLength: 40 }), (points) => {
+        const [first, second, third] = [collector(), collector(), collector()];
+        momentCubes(placed(points), 2500, 1, first.sink);
+        momentCubes(placed(points), 5000, 1, second.sink);
+        momentCubes(placed(points), 2500, 1, first.sink);
+        momentCubes(placed(points), 2500, 1, third.sink);
+        dropCubes(third.sink);
+        handOnCubes(second.sink);
+        handOnCubes(first.sink);
+        expect(sorted(first.sums)).toEqual(sorted(reference([...points, ...points], 2500, 1)));
+        expect(sorted(second.sums)).toEqual(sorted(reference(points, 5000, 1)));
+        expect(third.sums.size).toBe(0);
+      }),
+      { seed: 42, numRuns: 60 },
+    );
+  });
+});

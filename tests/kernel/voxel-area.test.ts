@@ -1,0 +1,255 @@
+import { describe, expect, it } from 'vitest';
+import { createLevelPlane, heightOn, levelPlaneFromMoments } from '../../src/geometry/level-plane.js';
+import { CUBE_BYTES, RECORD, VoxelArea } from '../../src/kernel/voxel-area.js';
+import {
+  cosineBetweenNormals,
+  createPlane,
+  distanceBetweenPlanes,
+  meanNormal,
+  type Plane,
+  planeFromMoments,
+} from '../geometry/plane-reference.js';
+import { seeded } from '../geometry/seeded.js';
+
+// The reference sums points voxel by voxel and asks tests/geometry/plane-reference.ts and src/geometry/level-plane.ts,
+// which tests of their own hold against literature. It shares nothing with the compiled code but the definitions.
+
+const SIDE = 2500;
+const EDGE = 2 * SIDE;
+/** Cubes of an area, each way. */
+const WIDE = 128;
+const PAIRS = { points: 5, rms: 0.04 * EDGE, spread: (0.12 * EDGE) ** 2, cosine: Math.cos((5 * Math.PI) / 180) };
+const PATCHES = { points: 4, variance: (0.12 * EDGE) ** 2, spread: (0.12 * EDGE) ** 2, slope: Math.tan(Math.PI / 18) };
+
+interface Point {
+  at: [number, number, number];
+  pass: number;
+}
+
+/** Ground, a wall and scatter, seen by some passes, around the corner of an area and beyond it. */
+function scene(seed: number, column: number, row: number): Point[] {
+  const random = seeded(seed);
+  const west = column * WIDE * SIDE;
+  const south = row * WIDE * SIDE;
+  const points: Point[] = [];
+  for (const pass of [4, 1, 9]) {
+    const lift = random.normal() * 60;
+    for (let i = 0; i < 6000; i++) {
+      const x = Math.floor(random.uniform() * 60_000) - 8000;
+      const y = Math.floor(random.uniform() * 25_000) - 8000;
+      const wall = i % 3 === 0;
+      const scatter = i % 17 === 0;
+      const z = scatter ? random.uniform() * 40_000 : wall ? random.uniform() * 20_000 : 700 + 0.02 * x + lift;
+      const noise = () => random.normal() * 25;
+      points.push({
+        at: [
+          Math.round(west + x + noise()),
+          Math.round(south + (wall ? 9000 + 0.1 * x + noise() : y)),
+          Math.round(z - 3000 + noise()),
+        ],
+        pass,
+      });
+    }
+  }
+  return points;
+}
+
+type Sums = { key: [number, number, number]; pass: number; m: Float64Array };
+
+/** Exact sums by cell of `edge`, its corners at `shift` plus multiples of the edge, all in quanta. */
+function sumsOf(points: readonly Point[], edge: number, shift: number): Map<string, Sums> {
+  const cells = new Map<string, Sums>();
+  for (const { at, pass } of points) {
+    const key = at.map((v) => Math.floor((v - shift) / edge)) as [number, number, number];
+    const [x, y, z] = at.map((v, k) => v - shift - key[k] * edge);
+    const name = [...key, pass].join();
+    const cell = cells.get(name) ?? { key, pass, m: new Float64Array(10) };
+    [1, x, y, z, x * x, x * y, x * z, y * y, y * z, z * z].forEach((v, k) => {
+      cell.m[k] += v;
+    });
+    cells.set(name, cell);
+  }
+  return cells;
+}
+
+/** The cubes of the points as they come from workers: in pieces, the same cube more than once. */
+function cubesOf(points: readonly Point[], pieces: number, column: number, row: number): Uint8Array {
+  const parts: Sums[] = [];
+  for (let k = 0; k < pieces; k++) {
+    parts.push(
+      ...sumsOf(
+        points.filter((_, i) => i % pieces === k),
+        SIDE,
+        0,
+      ).values(),
+    );
+  }
+  // An area gets its own cubes and the first of the next ones.
+  const near = parts.filter(
+    ({ key: [x, y] }) => x >= column * WIDE && x <= (column + 1) * WIDE && y >= row * WIDE && y <= (row + 1) * WIDE,
+  );
+  const bytes = new Uint8Array(near.length * CUBE_BYTES);
+  near.forEach(({ key, pass, m }, i) => {
+    new Int32Array(bytes.buffer, i * CUBE_BYTES, 4).set([...key, pass]);
+    new Float64Array(bytes.buffer, i * CUBE_BYTES + 16, 10).set(m);
+  });
+  return bytes;
+}
+
+/** Voxels that start in the area, by corner in cubes: one of each pass, ascending. */
+function voxelsOf(points: readonly Point[], lattice: number, column: number, row: number): Map<string, Sums[]> {
+  const groups = new Map<string, Sums[]>();
+  for (const cell of sumsOf(points, EDGE, lattice * SIDE).values()) {
+    const corner = cell.key.map((v) => 2 * v + lattice) as [number, number, number];
+    if (Math.floor(corner[0] / WIDE) !== column || Math.floor(corner[1] / WIDE) !== row) continue;
+    const list = groups.get(corner.join()) ?? [];
+    list.push({ ...cell, key: corner });
+    groups.set(
+      corner.join(),
+      list.sort((a, b) => a.pass - b.pass),
+    );
+  }
+  return groups;
+}
+
+function planeIn({ m }: Sums): Plane | null {
+  const plane = createPlane();
+  if (m[0] < PAIRS.points || !planeFromMoments(m[0], m.slice(1, 4), m.slice(4, 10), plane)) return null;
+  return plane.rms <= PAIRS.rms && plane.eigenvalues[1] >= PAIRS.spread ? plane : null;
+}
+
+function comparePlanes(a: Sums, b: Sums): number[] {
+  if (a.m[0] < PAIRS.points || b.m[0] < PAIRS.points) return [0];
+  const [p, q] = [planeIn(a), planeIn(b)];
+  if (!p || !q || cosineBetweenNormals(p.normal, q.normal) < PAIRS.cosine) return [1];
+  const n = new Float64Array(3);
+  meanNormal(p.normal, q.normal, n);
+  const middle = [0, 1, 2].map((k) => (p.centroid[k] + q.centroid[k]) / 2);
+  const off = middle.reduce((sum, v, k) => sum + (v - SIDE) * n[k], 0);
+  if (Math.abs(off) > SIDE / 2) return [1];
+  const distance = distanceBetweenPlanes(p.centroid, p.normal, q.centroid, q.normal);
+  return [2, ...a.key, ...middle.map(Math.round), ...[...n, distance].map(Math.fround)];
+}
+
+const AREAS = [
+  [0, 0],
+  [-1, 3],
+  [175, 1853],
+] as const;
+
+describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
+  const points = scene(7 + column, column, row);
+  const area = new VoxelArea();
+  const cubes = cubesOf(points, 3, column, row);
+
+  it('has the planes of the definition in every voxel of both lattices, bit for bit', () => {
+    const expected: string[] = [];
+    for (const lattice of [0, 1]) {
+      for (const group of voxelsOf(points, lattice, column, row).values()) {
+        for (let i = 0; i < group.length; i++) {
+          for (let j = i + 1; j < group.length; j++) {
+            expected.push([group[i].pass, group[j].pass, ...comparePlanes(group[i], group[j])].join());
+          }
+        }
+      }
+    }
+    const found: string[] = [];
+    area.open(column, row, SIDE, cubes);
+    area.pairs(PAIRS, ({ words, shorts, singles }, count) => {
+      for (let i = 0; i < count; i++) {
+        const [a, b, kind, ...corner] = words.subarray(i * RECORD.words, i * RECORD.words + 6);
+        const offset = shorts.subarray(i * RECORD.shorts + 12, i * RECORD.shorts + 15);
+        const figures = singles.subarray(i * RECORD.singles + 8, i * RECORD.singles + 12);
+        found.push((kind === 2 ? [a, b, kind, ...corner, ...offset, ...figures] : [a, b, kind]).join());
+      }
+    });
+    expect(found.filter((line) => line.split(',').length > 3).length).toBeGreaterThan(30);
+    expect(found.sort()).toEqual(expected.sort());
+  });
+
+  it('has the level patches of the definition', () => {
+    const expected: string[] = [];
+    const plane = createLevelPlane();
+    for (const lattice of [0, 1]) {
+      for (const voxel of [...voxelsOf(points, lattice, column, row).values()].flat()) {
+        if (voxel.m[0] < PATCHES.points || !levelPlaneFromMoments(voxel.m, 0, plane)) continue;
+        if (plane.spread < PATCHES.spread || plane.variance > PATCHES.variance) continue;
+        if (Math.sqrt(plane.slopeX ** 2 + plane.slopeY ** 2) > PATCHES.slope) continue;
+        const middle = heightOn(plane, SIDE, SIDE);
+        if (Math.abs(middle - SIDE) > SIDE / 2) continue;
+        const place = [plane.x, plane.y, plane.z].map(Math.round);
+        expected.push(
+          [voxel.pass, plane.n, ...voxel.key, ...place, Math.round(plane.variance), Math.round(middle)].join(),
+        );
+      }
+    }
+    const found: string[] = [];
+    area.open(column, row, SIDE, cubes);
+    area.patches(PATCHES, ({ words, shorts, singles }, count) => {
+      for (let i = 0; i < count; i++) {
+        const [pass, n, , ...corner] = words.subarray(i * RECORD.words, i * RECORD.words + 6);
+        const offset = shorts.subarray(i * RECORD.shorts + 12, i * RECORD.shorts + 15);
+        const [variance, middle] = singles.subarray(i * RECORD.singles + 8, i * RECORD.singles + 10);
+        found.push([pass, n, ...corner, ...offset, Math.round(variance), Math.round(middle)].join());
+      }
+    });
+    expect(found.length).toBeGreaterThan(30);
+    expect(found.sort()).toEqual(expected.sort());
+  });
+
+  it('has the outline of every pass', () => {
+    const LEVELS = 4;
+    const own = [...sumsOf(points, SIDE, 0).values()].filter(
+      ({ key: [x, y] }) => Math.floor(x / WIDE) === column && Math.floor(y / WIDE) === row,
+    );
+    const lowest = new Map<string, number>();
+    const levels = new Map<string, number>();
+    for (const { key, pass, m } of own) {
+      const square = [pass, key[0] >> 1, key[1] >> 1].join();
+      lowest.set(square, Math.min(lowest.get(square) ?? Infinity, key[2] * SIDE + m[3] / m[0]));
+      const pole = [pass, key[0], key[1]].join();
+      levels.set(pole, (levels.get(pole) ?? 0) + 1);
+    }
+    const foundLowest = new Map<string, number>();
+    const upright: string[] = [];
+    area.open(column, row, SIDE, cubes);
+    area.outline(LEVELS, ({ words, doubles }, count) => {
+      for (let i = 0; i < count; i++) {
+        const [kind, ...place] = words.subarray(i * RECORD.words, i * RECORD.words + 4);
+        if (kind === 1) upright.push(place.join());
+        else foundLowest.set(place.join(), doubles[i * RECORD.doubles + 2]);
+      }
+    });
+    expect(new Map([...foundLowest].sort())).toEqual(new Map([...lowest].sort()));
+    const expected = [...levels].filter(([, n]) => n >= LEVELS).map(([place]) => place);
+    expect(expected.length).toBeGreaterThan(3);
+    expect(upright.sort()).toEqual(expected.sort());
+  });
+
+  it('gives its records in the same order however the cubes came', () => {
+    const seen = [cubes, cubesOf([...points].reverse(), 1, column, row)].map((bytes) => {
+      const lines: string[] = [];
+      area.open(column, row, SIDE, bytes);
+      area.pairs(PAIRS, ({ words }, count) => {
+        for (let i = 0; i < count; i++) {
+          const w = i * RECORD.words;
+          lines.push([...words.subarray(w, w + (words[w + 2] === 2 ? RECORD.words : 3))].join());
+        }
+      });
+      return lines;
+    });
+    expect(seen[0].length).toBeGreaterThan(100);
+    expect(seen[1]).toEqual(seen[0]);
+  });
+});
+
+it('an area without points gives nothing', () => {
+  const area = new VoxelArea();
+  expect(area.open(0, 0, SIDE, new Uint8Array(0))).toBe(0);
+  const never = () => {
+    throw new Error('there is nothing to see');
+  };
+  area.pairs(PAIRS, never);
+  area.patches(PATCHES, never);
+  area.outline(4, never);
+});
