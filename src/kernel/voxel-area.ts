@@ -73,22 +73,28 @@ export class VoxelArea {
 
   /**
    * Takes in the cubes of an area 128 cubes wide, those on its rim as well; cubes of one place and pass are put together.
-   * @param bytes cubes one after the other, CUBE_BYTES each
+   * @param parts cubes one after the other, CUBE_BYTES each
    * @param side edge of a cube, in the unit of the sums
    * @returns the largest number of points in a cube
    */
-  open(column: number, row: number, side: number, bytes: Uint8Array): number {
+  open(column: number, row: number, side: number, parts: readonly Uint8Array[]): number {
     if (this.#wasm.memory.buffer.byteLength > KEPT_BYTES) this.#wasm = this.#instantiate();
-    const count = bytes.byteLength / CUBE_BYTES;
+    const count = parts.reduce((sum, part) => sum + part.byteLength / CUBE_BYTES, 0);
     enough(this.#wasm.openArea(column, row, side, count));
+    const most = parts.map((part) => this.#add(part));
+    enough(this.#wasm.makeVoxels());
+    return Math.max(0, ...most);
+  }
+
+  #add(cubes: Uint8Array): number {
     let most = 0;
+    const count = cubes.byteLength / CUBE_BYTES;
     for (let from = 0; from < count; from += MOST_IN) {
       const n = Math.min(MOST_IN, count - from);
-      const part = bytes.subarray(from * CUBE_BYTES, (from + n) * CUBE_BYTES);
+      const part = cubes.subarray(from * CUBE_BYTES, (from + n) * CUBE_BYTES);
       new Uint8Array(this.#wasm.memory.buffer, INPUT, part.byteLength).set(part);
       most = Math.max(most, this.#wasm.addCubes(n));
     }
-    enough(this.#wasm.makeVoxels());
     return most;
   }
 

@@ -64,6 +64,8 @@ export interface AreaPiece {
   column: number;
   row: number;
   packed: ArrayBuffer;
+  /** Bytes that are filled. */
+  bytes: number;
 }
 
 export interface Areas<Params, State> {
@@ -71,11 +73,11 @@ export interface Areas<Params, State> {
   edge(params: Params): number;
   /** How far from itself, metres, a point can matter to an area. */
   reach(params: Params): number;
-  /** Cuts a state into pieces. A piece may hold a rim of the next areas, where cells straddle the border. */
+  /** Cuts a state into pieces. A piece may hold a rim of the next areas, where cells straddle the border. The state is empty then. */
   cut(state: State): AreaPiece[];
-  /** Prepares an area, all pieces of which are in the state, for what is to be kept of it: once for all derivations. */
-  open(state: State, area: { column: number; row: number }): unknown;
-  /** Gives back the memory of a piece that was absorbed. */
+  /** Prepares an area from all its pieces for what is to be kept of it: once for all derivations. */
+  open(area: { column: number; row: number }, pieces: readonly ArrayBuffer[], params: Params): unknown;
+  /** Gives back the memory of a piece that nobody will look at again. */
   recycle?(piece: ArrayBuffer): void;
 }
 

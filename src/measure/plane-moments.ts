@@ -3,14 +3,14 @@ import { type CubeSink, dropCubes, handOnCubes, momentCubes } from '../kernel/mo
 import {
   AREA_SIDE,
   appendCubes,
-  type CubeList,
-  createCubeList,
+  type CubeLists,
+  createCubeLists,
   cutCubes,
   type PointGuard,
   packCubes,
   packedCubes,
-  recycle,
-  recyclePiece,
+  recycleBuffer,
+  recycleLists,
 } from './cube-list.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
 import { openPlaneArea } from './plane-area.js';
@@ -23,15 +23,10 @@ export interface PlaneMomentsParams {
 }
 
 export interface PlaneMoments {
-  /** Edge of a sub-voxel, in the unit of the moments. */
-  side: number;
-  /** Size in 0.1 mm of the unit in which moments are kept: 1 up to sub-voxels of 1 m, 10 above. */
-  quantum: number;
+  /** Sub-voxels, edge in the unit of the moments, and how they are kept. */
+  lattice: Lattice;
   moved: { still: number; pass: number; by: readonly [number, number, number] } | null;
-  /** Sub-voxels of the passes with their moments. */
-  cubes: CubeList;
-  /** A sum of products must stay below 2^53, so that it adds exactly in any order. */
-  guard: PointGuard;
+  cubes: CubeLists;
   sink: CubeSink;
 }
 
@@ -49,30 +44,27 @@ export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMo
   columns: () => [],
 
   create({ voxel, moved }) {
-    const { side, quantum } = subVoxel(voxel);
-    const cubes = createCubeList();
-    const guard = { mostPoints: Math.floor(2 ** 53 / side ** 2), tooMany: () => tooDense(side * quantum, side) };
+    const lattice = latticeOf(voxel);
+    const cubes = createCubeLists(lattice.side, lattice.guard);
     return {
-      side,
-      quantum,
+      lattice,
       moved: moved ? { still: moved.passes[0], pass: moved.passes[1], by: moved.by } : null,
       cubes,
-      guard,
-      sink: (more) => appendCubes(cubes, more, guard),
+      sink: (more) => appendCubes(cubes, more),
     };
   },
 
   add(state, batch) {
     const source = state.moved === null ? batch : moveBatch(state, batch);
-    momentCubes(source, state.side, state.quantum, state.sink);
+    momentCubes(source, state.lattice.side, state.lattice.quantum, state.sink);
   },
 
   pack(state) {
     handOnCubes(state.sink);
-    return packCubes(state.cubes, state.side, state.guard);
+    return packCubes(state.cubes);
   },
 
-  absorb: (state, packed) => appendCubes(state.cubes, packedCubes(packed, state.side), state.guard),
+  absorb: ({ cubes }, packed) => appendCubes(cubes, packedCubes(packed, cubes.side)),
 
   finish(state) {
     handOnCubes(state.sink);
@@ -81,37 +73,48 @@ export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMo
 
   release(state) {
     dropCubes(state.sink);
-    recycle(state.cubes);
+    recycleLists(state.cubes);
   },
 
   areas: {
     edge: ({ voxel }) => {
-      const { side, quantum } = subVoxel(voxel);
+      const { side, quantum } = latticeOf(voxel);
       return (side * quantum * AREA_SIDE) / QUANTA_PER_METRE;
     },
     reach: ({ voxel, moved }) => {
-      const { side, quantum } = subVoxel(voxel);
+      const { side, quantum } = latticeOf(voxel);
       return ((1 + Math.max(0, ...(moved?.by ?? []).map(Math.abs))) * side * quantum) / QUANTA_PER_METRE;
     },
     cut(state) {
       handOnCubes(state.sink);
-      return cutCubes(state.cubes, state.side);
+      return cutCubes(state.cubes);
     },
-    open: openPlaneArea,
-    recycle: recyclePiece,
+    open: (area, pieces, { voxel }) => openPlaneArea(area, pieces, latticeOf(voxel)),
+    recycle: recycleBuffer,
   },
 };
 
-function subVoxel(voxel: number): { side: number; quantum: number } {
+interface Lattice {
+  /** Edge of a sub-voxel, in the unit of the moments. */
+  side: number;
+  /** Size in 0.1 mm of the unit in which moments are kept: 1 up to sub-voxels of 1 m, 10 above. */
+  quantum: number;
+  /** A sum of products must stay below 2^53, so that it adds exactly in any order. */
+  guard: PointGuard;
+}
+
+function latticeOf(voxel: number): Lattice {
   const fine = Math.round((voxel / 2) * QUANTA_PER_METRE);
   const quantum = fine <= QUANTA_PER_METRE ? 1 : 10;
-  return { side: Math.round(fine / quantum), quantum };
+  const side = Math.round(fine / quantum);
+  const mostPoints = Math.floor(2 ** 53 / side ** 2);
+  return { side, quantum, guard: { mostPoints, tooMany: () => tooDense(side * quantum, mostPoints) } };
 }
 
 // Scratch of this thread: a batch whose second pass is moved.
 let shifted: MeasuredBatch | null = null;
 
-function moveBatch({ moved, side, quantum }: PlaneMoments, batch: MeasuredBatch): MeasuredBatch {
+function moveBatch({ moved, lattice: { side, quantum } }: PlaneMoments, batch: MeasuredBatch): MeasuredBatch {
   const { still, pass, by } = moved!;
   const step = side * quantum;
   if (!shifted || shifted.live.length < batch.count) {
@@ -135,12 +138,12 @@ function moveBatch({ moved, side, quantum }: PlaneMoments, batch: MeasuredBatch)
   return out;
 }
 
-function tooDense(edge: number, side: number): Fault {
+function tooDense(edge: number, mostPoints: number): Fault {
   return new Fault({
     code: 'cell-too-dense',
     where: 'pass agreement',
     what: `a cube of ${edge / QUANTA_PER_METRE} m holds more points of one pass than can be summed exactly`,
-    expected: `at most ${Math.floor(2 ** 53 / side ** 2)}`,
+    expected: `at most ${mostPoints}`,
     advice: 'Ask for a smaller voxel in the spec',
   });
 }

@@ -153,7 +153,7 @@ export class AreaStore {
     return [...list].sort((p, q) => p.column - q.column || p.row - q.row).map(({ part }) => part);
   }
 
-  #take(measurement: number, { column, row, packed }: AreaPiece): void {
+  #take(measurement: number, { column, row, packed, bytes }: AreaPiece): void {
     const { areas, gone } = this.#kinds.find(({ at }) => at === measurement)!;
     const key = `${column} ${row}`;
     if (gone.has(key)) {
@@ -166,7 +166,7 @@ export class AreaStore {
       areas.set(key, area);
     }
     area.pieces.push(packed);
-    area.bytes += packed.byteLength;
+    area.bytes += bytes;
     if (!area.away && area.bytes > Math.max(this.#leastMerge, MERGE_FACTOR * area.merged))
       this.#send(measurement, area, true);
   }

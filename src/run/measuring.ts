@@ -21,21 +21,27 @@ function widen(boxes: Float64Array, index: number, box: Float64Array): void {
 
 /** Puts the pieces of an area together, and keeps of it what the assignment asks for. */
 export function boilDown({ measurements }: Pick<Assignment, 'measurements'>, task: AreaTask): AreaResult {
-  const { measurement, column, row } = task;
+  const { measurement, column, row, pieces } = task;
   const { id, params, collects = [] } = measurements[measurement];
   const kind = measurementById(id);
-  const state = kind.create(params);
-  for (const piece of task.pieces) {
-    kind.absorb(state, piece);
-    kind.areas!.recycle?.(piece);
+  const areas = kind.areas!;
+  let parts: unknown[] = [];
+  let merged: ArrayBuffer | null = null;
+  if (task.merge) merged = mergePieces(kind, pieces, params);
+  else {
+    const opened = areas.open({ column, row }, pieces, params);
+    parts = collects.map((ask) => areaDerivationById(ask.measurement).collect(opened, ask.params));
   }
-  const opened = task.merge ? null : kind.areas!.open(state, { column, row });
-  const parts = task.merge
-    ? []
-    : collects.map((ask) => areaDerivationById(ask.measurement).collect(opened, ask.params));
-  const merged = task.merge ? kind.pack(state) : null;
-  kind.release?.(state);
+  for (const piece of pieces) areas.recycle?.(piece);
   return { measurement, column, row, parts, merged };
+}
+
+function mergePieces(kind: AnyMeasurement, pieces: readonly ArrayBuffer[], params: unknown): ArrayBuffer {
+  const state = kind.create(params);
+  for (const piece of pieces) kind.absorb(state, piece);
+  const merged = kind.pack(state);
+  kind.release?.(state);
+  return merged;
 }
 
 /** One reading of a group of spans. */

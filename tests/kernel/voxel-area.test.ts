@@ -154,7 +154,7 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
       }
     }
     const found: string[] = [];
-    area.open(column, row, SIDE, cubes);
+    area.open(column, row, SIDE, [cubes]);
     area.pairs(PAIRS, ({ words, shorts, singles }, count) => {
       for (let i = 0; i < count; i++) {
         const [a, b, kind, ...corner] = words.subarray(i * RECORD.words, i * RECORD.words + 6);
@@ -184,7 +184,7 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
       }
     }
     const found: string[] = [];
-    area.open(column, row, SIDE, cubes);
+    area.open(column, row, SIDE, [cubes]);
     area.patches(PATCHES, ({ words, shorts, singles }, count) => {
       for (let i = 0; i < count; i++) {
         const [pass, n, , ...corner] = words.subarray(i * RECORD.words, i * RECORD.words + 6);
@@ -212,7 +212,7 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
     }
     const foundLowest = new Map<string, number>();
     const upright: string[] = [];
-    area.open(column, row, SIDE, cubes);
+    area.open(column, row, SIDE, [cubes]);
     area.outline(LEVELS, ({ words, doubles }, count) => {
       for (let i = 0; i < count; i++) {
         const [kind, ...place] = words.subarray(i * RECORD.words, i * RECORD.words + 4);
@@ -229,7 +229,7 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
   it('gives its records in the same order however the cubes came', () => {
     const seen = [cubes, cubesOf([...points].reverse(), 1, column, row)].map((bytes) => {
       const lines: string[] = [];
-      area.open(column, row, SIDE, bytes);
+      area.open(column, row, SIDE, [bytes]);
       area.pairs(PAIRS, ({ words }, count) => {
         for (let i = 0; i < count; i++) {
           const w = i * RECORD.words;
@@ -245,7 +245,7 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
 
 it('an area without points gives nothing', () => {
   const area = new VoxelArea();
-  expect(area.open(0, 0, SIDE, new Uint8Array(0))).toBe(0);
+  expect(area.open(0, 0, SIDE, [])).toBe(0);
   const never = () => {
     throw new Error('there is nothing to see');
   };
