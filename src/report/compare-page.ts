@@ -1,4 +1,4 @@
-import type { Comparison, Difference } from './compare.js';
+import { type Comparison, type Difference, statementChange } from './compare.js';
 import { type Markup, markup } from './html/markup.js';
 import { dataTable } from './html/table.js';
 import { viewerScript } from './html/viewer-script.js';
@@ -44,7 +44,7 @@ function requirements(comparison: Comparison): Markup {
     item.title,
     item.before ?? 'not there',
     item.after ?? 'not there',
-    markup`${item.figures.map(({ label, before, after, limit }) => markup`<div class="n">${label} ${[before, after].filter((text) => text !== '').join(' → ')} (limit ${limit})</div>`)}`,
+    markup`${item.figures.map(({ label, before, after, limit }) => markup`<div class="n">${label} ${[before, after].filter((text) => text !== '').join(' → ')} (limit ${limit})</div>`)}${statementChange(item) && markup`<div>${statementChange(item)}</div>`}`,
   ]);
   const columns = ['Change', 'Requirement', 'Title', 'Before', 'Now', 'Figures'].map((title) => ({ title }));
   return dataTable(countOf(rows.length, 'requirement'), columns, rows, { most: 5000 });

@@ -1,6 +1,7 @@
 import { clean, wrap } from './console.js';
 import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
+import { statementResult } from './statement.js';
 import { countOf, deliveryWords, requirementWords } from './words.js';
 
 /** One thing that two reports both know, or only one of them. */
@@ -14,6 +15,8 @@ export interface Difference {
   after: string | null;
   /** Figures with a limit, before and after, in words. */
   figures: { label: string; before: string; after: string; limit: string }[];
+  /** What the accuracy statement comes to, before and after; null where there is none. */
+  statement: { before: string | null; after: string | null };
   /** Requirements that are not met and name the file among their worst places; empty for requirements. */
   places: { before: string[]; after: string[] };
 }
@@ -70,11 +73,12 @@ export function comparisonText(comparison: Comparison, columns = 80): string {
     ...section('- No longer there', comparison.removed, columns),
     ...section(
       '= Still not as asked',
-      comparison.unchanged.filter((item) => !GOOD_WORDS.has(item.after ?? '')),
+      comparison.unchanged.filter((item) => !isGood(item)),
       columns,
     ),
+    ...section('= Met as before, stated otherwise', comparison.unchanged.filter(isStatedOtherwise), columns),
   );
-  const good = comparison.unchanged.filter((item) => GOOD_WORDS.has(item.after ?? ''));
+  const good = comparison.unchanged.filter((item) => isGood(item) && !isStatedOtherwise(item));
   const requirements = good.filter((item) => item.kind === 'requirement').length;
   lines.push(
     '',
@@ -87,12 +91,22 @@ export function comparisonText(comparison: Comparison, columns = 80): string {
 const READ = 'read to the end';
 const GOOD_WORDS = new Set(['met', READ]);
 
+function isGood({ after }: Difference): boolean {
+  return GOOD_WORDS.has(after ?? '');
+}
+
+/** Still met, but another class is, or the standard is no longer claimed. */
+function isStatedOtherwise(item: Difference): boolean {
+  return isGood(item) && item.statement.before !== item.statement.after;
+}
+
 interface Entry {
   good: boolean;
   kind: Difference['kind'];
   title: string;
   words: string;
   figures: ReturnType<typeof figuresWithLimits>;
+  statement: string | null;
   places: string[];
 }
 
@@ -109,6 +123,7 @@ function requirementEntry(r: RequirementResult): Entry {
     title: r.title,
     words,
     figures: figuresWithLimits(r),
+    statement: r.statement ? statementResult(r.statement) : null,
     places: [],
   };
 }
@@ -123,6 +138,7 @@ function filesOf(report: Report): Map<string, Entry> {
         title: f.fault ?? '',
         words: f.fault === null ? READ : 'not fully read',
         figures: [],
+        statement: null,
         places: report.requirements
           .filter((r) => r.verdict === 'fail' && r.locations.some((l) => l.file === f.file))
           .map((r) => r.id),
@@ -163,8 +179,16 @@ function difference(name: string, then: Entry | undefined, now: Entry | undefine
     before: then?.words ?? null,
     after: now?.words ?? null,
     figures,
+    statement: { before: then?.statement ?? null, after: now?.statement ?? null },
     places: { before: then?.places ?? [], after: now?.places ?? [] },
   };
+}
+
+/** What became of the accuracy statement, in words; null where there is none in either report. */
+export function statementChange({ statement: { before, after } }: Difference): string | null {
+  if (before === null && after === null) return null;
+  if (before === after) return `accuracy statement: ${clean(after!)}`;
+  return `accuracy statement: ${clean(before ?? 'none')} before, ${clean(after ?? 'none')} now`;
 }
 
 function section(heading: string, items: readonly Difference[], columns: number): string[] {
@@ -183,6 +207,8 @@ function section(heading: string, items: readonly Difference[], columns: number)
       );
       lines.push(...wrap(`    ${figure.label} ${values.join(', ')} (limit ${figure.limit})`, columns, '      '));
     }
+    const stated = statementChange(item);
+    if (stated) lines.push(...wrap(`    ${stated}`, columns, '      '));
     const { before, after } = item.places;
     if (before.join() !== after.join()) {
       const list = (ids: string[]) => (ids.length === 0 ? 'none' : ids.join(', '));

@@ -10,6 +10,7 @@ export function csvFiles(report: Report): { name: string; text: string }[] {
   return [
     { name: 'requirements.csv', text: csv(REQUIREMENT_COLUMNS, requirementRows(report)) },
     { name: 'figures.csv', text: csv(FIGURE_COLUMNS, figureRows(report)) },
+    { name: 'statements.csv', text: csv(STATEMENT_COLUMNS, statementRows(report)) },
     { name: 'locations.csv', text: csv(LOCATION_COLUMNS, locationRows(report)) },
     { name: 'survey-points.csv', text: csv(SURVEY_COLUMNS, surveyRows(report)) },
     { name: 'pass-pairs.csv', text: csv(PAIR_COLUMNS, pairRows(report)) },
@@ -149,6 +150,38 @@ function evidenceTables(report: Report): { name: string; text: string }[] {
         rows,
       ),
     })),
+  );
+}
+
+const STATEMENT_COLUMNS = [
+  'requirement',
+  'standard',
+  'title',
+  'class',
+  'claimed',
+  'check points',
+  'check points asked',
+  'least share of a quarter',
+  'share asked',
+  'spacing',
+  'spacing asked',
+  'spread met',
+  'statement',
+  'departures',
+];
+
+/** Accuracy statements, of requirements that name a standard. */
+function statementRows(report: Report): Value[][] {
+  return report.requirements.flatMap(({ id, statement: s }) =>
+    s
+      ? [
+          [
+            ...[id, s.standard, s.title, s.class, s.claimed, s.count.found, s.count.asked],
+            ...[s.spread.leastShare, s.spread.askedShare, s.spread.spacing, s.spread.askedSpacing, s.spread.met],
+            ...[s.sentence, s.departures.join(' ')],
+          ],
+        ]
+      : [],
   );
 }
 

@@ -1,5 +1,6 @@
 import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
+import { statementConditions } from './statement.js';
 import { adviceLines, verdictSentence } from './words.js';
 
 /**
@@ -73,7 +74,8 @@ function outcome(requirement: RequirementResult): { kind: Kind; xml: string } {
   if (requirement.verdict === 'undetermined') {
     return { kind: 'error', xml: named(element('error', 'not-shown', requirement.summary, detail)) };
   }
-  return { kind: 'passed', xml: named(`<system-out>${escapeXml(requirement.summary)}</system-out>`) };
+  const words = [requirement.summary, ...statementLines(requirement)].join('\n');
+  return { kind: 'passed', xml: named(`<system-out>${escapeXml(words)}</system-out>`) };
 }
 
 function details(requirement: RequirementResult): string {
@@ -86,7 +88,12 @@ function details(requirement: RequirementResult): string {
       (place) =>
         `at ${place.x.toFixed(2)} ${place.y.toFixed(2)}${place.file === undefined ? '' : ` ${place.file}`}: ${place.note}`,
     );
-  return [...figures, ...adviceLines(requirement), ...places].join('\n');
+  return [...figures, ...statementLines(requirement), ...adviceLines(requirement), ...places].join('\n');
+}
+
+/** The accuracy statement, to be quoted, and what carries it. */
+function statementLines({ statement }: RequirementResult): string[] {
+  return statement ? [`"${statement.sentence}"`, ...statementConditions(statement)] : [];
 }
 
 function testCase(group: string, name: string, inner: string): string {

@@ -11,6 +11,11 @@ const MARK_WORDS: Record<Mark, string> = {
   memory: 'from memory, to be verified',
 };
 
+/** What a statement comes to, in a few words. */
+export function statementResult({ class: met, claimed }: StatementResult): string {
+  return `${met ?? 'no class met'}${claimed ? '' : ', not claimed'}`;
+}
+
 /** What carries a statement, in a few words each: class met, number of check points, their spread. */
 export function statementConditions({ class: met, count, spread }: StatementResult): string[] {
   const points = `${count.met ? 'enough' : 'too few'} check points: ${count.found}, ${count.asked} asked`;

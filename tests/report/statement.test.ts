@@ -1,9 +1,13 @@
 import { readFileSync } from 'node:fs';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, test } from 'vitest';
+import { compareReports, comparisonText } from '../../src/report/compare.js';
+import { comparisonHtml } from '../../src/report/compare-page.js';
 import { consoleSummary } from '../../src/report/console.js';
+import { csvFiles } from '../../src/report/csv.js';
 import { reportHtml } from '../../src/report/html.js';
 import { reportJson } from '../../src/report/json.js';
+import { reportJUnit } from '../../src/report/junit.js';
 import { reportMarkdown } from '../../src/report/markdown.js';
 import type { Report, StatementResult } from '../../src/report/model.js';
 import { statementConditions, statementSources } from '../../src/report/statement.js';
@@ -94,6 +98,43 @@ describe('accuracy statement in the report', () => {
     expect(quotes[0].text).toBe(STATEMENT.sentence);
     const lines = page.filter(({ tag }) => tag === 'li').map(({ text }) => text);
     for (const line of [...STATEMENT.remarks, ...statementSources(STATEMENT)]) expect(lines).toContain(line);
+  });
+
+  test('CSV has a line for it, JUnit quotes it, of a requirement that is met too', () => {
+    const table = csvFiles(stated())
+      .find(({ name }) => name === 'statements.csv')!
+      .text.split('\r\n');
+    expect(table[0]).toMatch(/^requirement,standard,title,class,claimed,check points,check points asked,/);
+    expect(table[1]).toContain(
+      'asprs-2023,Positional Accuracy Standards,1.5 cm RMSE_V Vertical Accuracy Class,false,24,30',
+    );
+    expect(table[1]).toContain(STATEMENT.sentence);
+    expect(table).toHaveLength(3);
+    expect(
+      csvFiles(quayRoad())
+        .find(({ name }) => name === 'statements.csv')!
+        .text.split('\r\n'),
+    ).toHaveLength(2);
+    const junit = reportJUnit(stated());
+    expect(junit).toContain(STATEMENT.sentence);
+    expect(junit).toContain('too few check points: 24, 30 asked');
+    expect(reportJUnit(quayRoad())).not.toContain('check points: 24');
+  });
+
+  test('a comparison tells when another class is met, though the verdict is the same', () => {
+    const before = stated();
+    const after = stated({ ...STATEMENT, class: '1.0 cm class', claimed: true });
+    before.requirements[0].verdict = 'pass';
+    after.requirements[0].verdict = 'pass';
+    const change = 'accuracy statement: 1.5 cm RMSE_V Vertical Accuracy Class, not claimed before, 1.0 cm class now';
+    const flat = comparisonText(compareReports(before, after)).replace(/\s+/g, ' ');
+    expect(flat).toContain('= Met as before, stated otherwise (1)');
+    expect(flat).toContain(change);
+    expect(comparisonText(compareReports(before, before))).not.toContain('accuracy statement');
+    const lost = comparisonText(compareReports(before, quayRoad())).replace(/\s+/g, ' ');
+    expect(lost).toContain('not claimed before, none now');
+    const page = everyElement(readMarkup(comparisonHtml(compareReports(before, after)), 'html'));
+    expect(page.filter(({ tag, text }) => tag === 'div' && text === change)).toHaveLength(1);
   });
 
   test('hostile names in it stay text', () => {

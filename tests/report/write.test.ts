@@ -62,6 +62,7 @@ describe('writing a report', () => {
       'junit.xml',
       'requirements.csv',
       'figures.csv',
+      'statements.csv',
       'locations.csv',
       'survey-points.csv',
       'pass-pairs.csv',
