@@ -4,6 +4,7 @@ import { openCloud } from '../cloud/open.js';
 import type { DeliveredFile } from '../delivery/delivery.js';
 import { Fault } from '../fault.js';
 import { sampleSpans } from './sample.js';
+import { roamingExtent } from './scattered.js';
 import type { Task, TaskFile } from './task.js';
 
 /** About so many points a span: long enough to hide the cost of a task, short enough that one file fills all cores. */
@@ -45,6 +46,7 @@ export async function makePlan(
       address: file.address,
       planUnit: file.planUnit,
       heightUnit: file.heightUnit,
+      roaming: roamingExtent(file),
     })),
   };
 }

@@ -3,6 +3,7 @@ import type { Span } from '../cloud/cloud.js';
 import type { Column } from '../cloud/columns.js';
 import type { FaultFacts } from '../fault.js';
 import type { AreaPiece, FactAsk } from '../measure/measurement.js';
+import type { Extent } from './scattered.js';
 
 /** What every worker knows before its first span. Plain data: it travels to threads. */
 export interface Assignment {
@@ -31,6 +32,8 @@ export interface TaskFile {
   heightUnit: number;
   /** The points may lie anywhere: nothing is measured in space, only what they are is looked at. */
   anywhere?: boolean;
+  /** Where the points may follow one another from anywhere to anywhere. */
+  roaming?: Extent | null;
 }
 
 /** How a point's pass key is told. `starts`: GPS times at which passes begin, ascending. */

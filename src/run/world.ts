@@ -6,6 +6,7 @@ import { takePlace } from '../kernel/loops.js';
 import { Residence } from '../kernel/residence.js';
 import { joinBits, toWorld, widen } from '../kernel/world.js';
 import { type MeasuredBatch, QUANTA_PER_METRE } from '../measure/measurement.js';
+import { refuseScattered } from './scattered.js';
 import type { PassAssignment, TaskFile } from './task.js';
 
 /** Scale and offset of a file's coordinates, as in its header. */
@@ -58,7 +59,7 @@ export function createMeasuredBatch(
  * Works out, once for all measurements, where the points are in the world and which pass they belong to. World
  * coordinates are rounded to whole quanta of 0.1 mm: a function of the point alone, so that sums do not depend on how
  * points were split over workers.
- * @throws Fault `coordinates-beyond-range` for points that lie nowhere on Earth
+ * @throws Fault `coordinates-beyond-range` for points that lie nowhere on Earth, `points-scattered` for points strewn over a country
  */
 export function place(
   target: MeasuredBatch,
@@ -83,7 +84,10 @@ export function place(
     box[axis] = low;
     box[axis + 3] = high;
   }
-  if (!units.anywhere) refuseFar(box, count, units.address);
+  if (!units.anywhere) {
+    refuseFar(box, count, units.address);
+    refuseScattered(target, units.roaming ?? null, units.address);
+  }
   markWithheld(target, points.flags);
   tellPasses(target, points, file, passes);
 }
