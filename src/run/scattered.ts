@@ -6,23 +6,24 @@ import { type MeasuredBatch, QUANTA_PER_METRE } from '../measure/measurement.js'
 
 /** Edge of the squares that are counted, metres. */
 const SQUARE = 64;
-/** Points that follow one another are scattered when they are in more squares than this, with fewer points in each. */
-const MOST_SQUARES = 1024;
-const POINTS_EACH = 8;
-/** Points a square metre from which a file may hold its points in any order, within the extent of its header. */
+/** Points that follow one another, at most BLOCK_POINTS, are scattered when they are in more squares than this: 8 km2. */
+const MOST_SQUARES = 2048;
+/** A file may hold its points in any order within the extent of its header if they fill it, a square metre, */
 const LEAST_DENSITY = 0.01;
+/** or if it is no larger than this, square metres: thinned clouds of a town for a first look are. */
+const TOWN = 100e6;
 
 /** West, south, east and north, metres. */
 export type Extent = readonly [number, number, number, number];
 
-/** The extent within which points may follow one another from anywhere to anywhere; null for a file whose header is too thin for that. */
+/** The extent within which points may follow one another from anywhere to anywhere; null for a file whose header claims too much for that. */
 export function roamingExtent({ header, planUnit }: DeliveredFile): Extent | null {
   if (!header) return null;
   const [west, south, east, north] = [header.min[0], header.min[1], header.max[0], header.max[1]].map(
     (v) => v * planUnit,
   );
   const area = (east - west) * (north - south);
-  return header.pointCount >= LEAST_DENSITY * area ? [west - 1, south - 1, east + 1, north + 1] : null;
+  return area <= TOWN || header.pointCount >= LEAST_DENSITY * area ? [west - 1, south - 1, east + 1, north + 1] : null;
 }
 
 /**
@@ -38,15 +39,14 @@ export function refuseScattered(
 ): void {
   const [w, s, , e, n] = [...box].map((v) => v / QUANTA_PER_METRE);
   const wide = (e - w) * (n - s);
-  const limit = Math.max(MOST_SQUARES, count / POINTS_EACH);
-  if (!(wide > limit * SQUARE * SQUARE)) return;
+  if (!(wide > MOST_SQUARES * SQUARE * SQUARE)) return;
   if (roaming && w >= roaming[0] && s >= roaming[1] && e <= roaming[2] && n <= roaming[3]) return;
   const squares = new KeyTable(MOST_SQUARES);
   const side = SQUARE * QUANTA_PER_METRE;
-  for (let i = 0; i < count && squares.size <= limit; i++) {
+  for (let i = 0; i < count && squares.size <= MOST_SQUARES; i++) {
     squares.add(Math.floor(east[i] / side), Math.floor(north[i] / side), 0, 0);
   }
-  if (squares.size <= limit) return;
+  if (squares.size <= MOST_SQUARES) return;
   throw new Fault({
     code: 'points-scattered',
     where,

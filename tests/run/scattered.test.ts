@@ -45,8 +45,9 @@ describe('points that follow one another', () => {
   it.each([
     ['a scan of a street', 16_000, (i: number) => 20 + (i % 7)],
     ['one of ten thousand far away', 16_000, (i: number) => (i % 10_000 === 5 ? 80_000 : 40)],
-    ['a thousand all over the place', 1000, () => 80_000],
+    ['two thousand all over the place', 2000, () => 80_000],
     ['a thin cloud of a hundred points a hectare', 16_000, () => 1265],
+    ['a thinned cloud of a village', 10_653, () => 2800],
   ])('are taken: %s', (_, count, edges) => {
     expect(() => placed(count, edges, null)).not.toThrow();
   });
@@ -59,11 +60,12 @@ describe('the extent that a header vouches for', () => {
       header: { pointCount, min: [10, 20, 0], max: [10 + edge, 20 + edge, 5] },
     }) as unknown as DeliveredFile;
 
-  it('is that of a file with points enough for it, in metres', () => {
-    expect(roamingExtent(file(1e6, 1000))).toEqual([9, 19, 1011, 1021]);
-    expect(roamingExtent(file(1e6, 1000, 0.3048))![2]).toBeCloseTo(1010 * 0.3048 + 1, 9);
-    // A point in a hundred square metres at the least.
-    expect(roamingExtent(file(9_999, 1000))).toBeNull();
+  it('is that of a file with points enough for it, or no larger than a town, in metres', () => {
+    expect(roamingExtent(file(1e7, 20_000))).toEqual([9, 19, 20_011, 20_021]);
+    expect(roamingExtent(file(1e7, 20_000, 0.3048))![2]).toBeCloseTo(20_010 * 0.3048 + 1, 9);
+    // A point in a hundred square metres at the least, but for what is no larger than a town.
+    expect(roamingExtent(file(4e6 - 1, 20_000))).toBeNull();
+    expect(roamingExtent(file(10, 9_999))).not.toBeNull();
     expect(roamingExtent(file(10, Number.NaN))).toBeNull();
     expect(roamingExtent({ header: null, planUnit: 1 } as unknown as DeliveredFile)).toBeNull();
   });
