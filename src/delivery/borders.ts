@@ -16,7 +16,7 @@ export interface Border {
 /**
  * Borders at which two files adjoin, told by the extents in their headers: one file ends within `reach` of where the other
  * begins, and they run side by side for `least` or more, metres. The border is taken midway. Files whose extents overlap
- * by more than `reach` are not neighbours but cover the same ground.
+ * by more than `reach` are not neighbours but cover the same ground; those whose header holds no numbers have none.
  */
 export function findBorders(files: readonly DeliveredFile[], reach: number, least: number): Border[] {
   const boxes = files
@@ -25,7 +25,8 @@ export function findBorders(files: readonly DeliveredFile[], reach: number, leas
       index,
       min: header!.min.map((v) => v * planUnit),
       max: header!.max.map((v) => v * planUnit),
-    }));
+    }))
+    .filter(({ min, max }) => [...min, ...max].every(Number.isFinite));
   const borders: Border[] = [];
   for (const [across, a, b] of [
     ['x', 0, 1],

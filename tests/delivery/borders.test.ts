@@ -33,6 +33,13 @@ describe('borders between files', () => {
     expect(findBorders([box(0, [0, 0], [50, 50]), box(1, [50, 49], [100, 90])], 1, 2)).toEqual([]);
   });
 
+  it.each([Number.NaN, Infinity, -Infinity])('a header that holds %s has none', (value) => {
+    for (const at of [0, 1]) {
+      const low = box(0, [0, 0], [at === 0 ? value : 50, at === 1 ? value : 50]);
+      expect(findBorders([low, box(1, [50, 0], [100, 50])], 1, 2)).toEqual([]);
+    }
+  });
+
   it('extents in feet are compared in metres', () => {
     const feet = [box(0, [0, 0], [82, 82]), box(1, [82, 0], [164, 82])].map((f) => ({ ...f, planUnit: 0.3048 }));
     const [border] = findBorders(feet, 1, 2);
