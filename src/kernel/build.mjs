@@ -11,7 +11,8 @@ const changed = (file) => statSync(file, { throwIfNoEntry: false })?.mtimeMs ?? 
 async function build(folder, target, ...more) {
   const from = path(`../${folder}/`);
   const to = path(`../../dist/src/${target}`);
-  const sources = readdirSync(from).map((name) => from + name);
+  // What all share is in the kernel's own folder.
+  const sources = [from, path('./assembly/')].flatMap((where) => readdirSync(where).map((name) => where + name));
   if (changed(to) >= Math.max(changed(fileURLToPath(import.meta.url)), ...sources.map(changed))) return;
   mkdirSync(dirname(to), { recursive: true });
   const options = [

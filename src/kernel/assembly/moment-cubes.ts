@@ -1,3 +1,5 @@
+import { hash } from './hash';
+
 /** Added to a whole number below 2^51, it leaves that number in the lower half of the sum's bits. */
 const TO_BITS: f64 = 6755399441055744;
 /** Bytes of a cube: column, row, level, pass (i32), then n, x, y, z, xx, xy, xz, yy, yz, zz (f64). */
@@ -140,15 +142,6 @@ function make(key: v128, at: u32): usize {
   v128.store(cube, none, 64);
   v128.store(cube, none, 80);
   return cube;
-}
-
-// @ts-ignore: decorator
-@inline
-function hash(key: v128): u32 {
-  const mixed = i32x4.mul(key, i32x4(0x9e3779b1, 0x85ebca77, 0xc2b2ae3d, 0x27d4eb2f));
-  const two = v128.xor(mixed, i64x2.shuffle(mixed, mixed, 1, 0));
-  const h = <u32>(i32x4.extract_lane(two, 0) ^ i32x4.extract_lane(two, 1));
-  return h ^ (h >> 15);
 }
 
 /** Adds what came to a cube: n x | y z | xx xy | xz yy | yz zz. */
