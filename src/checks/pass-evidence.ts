@@ -1,7 +1,7 @@
 import { fileAt, passLabel } from '../delivery/delivery.js';
-import { KeyTable } from '../measure/key-table.js';
 import type { PassPair } from '../measure/pass-pairs.js';
 import type { Evidence, JudgeContext, Location, PassPairLine } from './check.js';
+import { largestByCell } from './largest-by-cell.js';
 import { length } from './wording.js';
 
 /** Line of the report's own table of pass pairs. */
@@ -73,25 +73,13 @@ export function pairGrid(
 ): Evidence[] {
   const { x, y, dz } = pair.map;
   if (dz.length === 0) return [];
-  const places = new KeyTable(dz.length);
-  const largest: number[] = [];
-  for (let i = 0; i < dz.length; i++) {
-    const at = places.add(Math.floor(y[i] / cell), Math.floor(x[i] / cell), 0, 0);
-    if (at === largest.length) largest.push(i);
-    else if (Math.abs(dz[i]) > Math.abs(dz[largest[at]])) largest[at] = i;
-  }
-  const cells = places.sorted();
   return [
     {
       kind: 'grid',
       title: `Height of ${passLabel(delivery, pair.b)} over ${passLabel(delivery, pair.a)}`,
       unit: 'm',
       cell,
-      cells: {
-        column: cells.map((at) => places.part(at, 1)),
-        row: cells.map((at) => places.part(at, 0)),
-        value: Float64Array.from(cells, (at) => dz[largest[at]]),
-      },
+      cells: largestByCell(x, y, dz, cell),
       ...(maxDz !== undefined ? { limit: maxDz } : {}),
       signed: true,
     },

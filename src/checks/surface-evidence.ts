@@ -1,7 +1,7 @@
 import { passLabel } from '../delivery/delivery.js';
 import { percentileOfSorted } from '../geometry/statistics.js';
-import { KeyTable } from '../measure/key-table.js';
 import type { Evidence, JudgeContext } from './check.js';
+import { largestByCell } from './largest-by-cell.js';
 import type { PassFigures } from './surface-figures.js';
 
 /** A pass in figures, with its name in the report. */
@@ -66,25 +66,12 @@ export function histogramOf({ figures, name }: NamedFigures, r: SurfaceView): Ev
 /** One value a cell of the plan: where several patches fall into one, the roughest. */
 export function gridOf({ figures, name }: NamedFigures, r: SurfaceView): Evidence {
   const cell = r.method === 'cells' ? r.cell : r.voxel;
-  const { x, y, value } = figures;
-  const places = new KeyTable(x.length);
-  const roughest: number[] = [];
-  for (let i = 0; i < x.length; i++) {
-    const at = places.add(Math.floor(y[i] / cell), Math.floor(x[i] / cell), 0, 0);
-    if (at === roughest.length) roughest.push(value[i]);
-    else if (value[i] > roughest[at]) roughest[at] = value[i];
-  }
-  const cells = places.sorted();
   return {
     kind: 'grid',
     title: `Roughness within ${name}`,
     unit: 'm',
     cell,
-    cells: {
-      column: cells.map((at) => places.part(at, 1)),
-      row: cells.map((at) => places.part(at, 0)),
-      value: Float64Array.from(cells, (at) => roughest[at]),
-    },
+    cells: largestByCell(figures.x, figures.y, figures.value, cell),
     ...(r.maxP95 !== undefined ? { limit: r.maxP95, sense: 'at-most' as const } : {}),
     signed: false,
   };

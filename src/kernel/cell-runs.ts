@@ -31,7 +31,7 @@ export function countRuns(
   visit: (runs: Runs, count: number) => void,
 ): void {
   for (let from = 0; from < points.count; from += STRIP) {
-    const { east, north, pass, live, count } = reachStrip(points, from, Math.min(STRIP, points.count - from));
+    const { east, north, pass, live, count } = reachStrip(points, from);
     visit(runs, loops.countRuns(east, north, pass, live, count, side, numbers.at));
   }
 }
@@ -47,7 +47,7 @@ export function timeRuns(
   visit: (runs: Runs, count: number) => void,
 ): void {
   for (let from = 0; from < points.count; from += STRIP) {
-    const { east, north, pass, live, count } = reachStrip(points, from, Math.min(STRIP, points.count - from));
+    const { east, north, pass, live, count } = reachStrip(points, from);
     const stamps = reach(times, from, count, time);
     visit(runs, loops.timeRuns(east, north, pass, live, stamps, count, side, numbers.at));
   }

@@ -85,7 +85,7 @@ export function takePlace<View extends Numbers>(
 }
 
 /** Whether the loops reach an array where it is. */
-export function isWithin(array: Numbers): boolean {
+function isWithin(array: Numbers): boolean {
   return array.buffer === memory.buffer;
 }
 

@@ -24,9 +24,8 @@ export function momentCubes(points: PlacedPoints, side: number, quantum: number,
   if (owner !== sink && owner !== null) handOnCubes(owner);
   owner = sink;
   for (let from = 0; from < points.count; from += STRIP) {
-    const { east, north, pass, live, count } = reachStrip(points, from, Math.min(STRIP, points.count - from));
+    const { east, north, pass, live, count } = reachStrip(points, from);
     const up = reachUp(points, from, count);
-    const mask = ENTRIES - 1;
     have = loops.momentCubes(
       east,
       north,
@@ -39,7 +38,7 @@ export function momentCubes(points: PlacedPoints, side: number, quantum: number,
       have,
       cubes.at,
       table.at,
-      mask,
+      ENTRIES - 1,
       places.at,
     );
     if (have > FULL) handOn(sink);

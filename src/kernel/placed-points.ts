@@ -25,8 +25,9 @@ export interface Strip {
   live: number;
 }
 
-/** Brings points `from` to `from + count` to where the loops reach them; heights are brought by `reachUp`. */
-export function reachStrip(points: Omit<PlacedPoints, 'up'>, from: number, count: number): Strip {
+/** Brings the strip of points from `from` on to where the loops reach it; heights are brought by `reachUp`. */
+export function reachStrip(points: Omit<PlacedPoints, 'up'>, from: number): Strip {
+  const count = Math.min(STRIP, points.count - from);
   return {
     count,
     east: reach(points.east, from, count, east),

@@ -1,13 +1,13 @@
-import { deliver, loops, type Place, STRIP, takePlace, target } from './loops.js';
+import { deliver, loops, type Numbers, type Place, STRIP, takePlace, target } from './loops.js';
 
 /** The longest record a LAS file can have. */
 const LONGEST = 65_535;
 
 const window = takePlace(Uint8Array, Math.max(64 << 10, LONGEST + 1));
-const bytes = takePlace(Uint8Array, STRIP);
-const shorts = takePlace(Uint16Array, STRIP);
+const bytes: Place<Uint8Array> = takePlace(Uint8Array, STRIP);
+const shorts: Place<Uint16Array> = takePlace(Uint16Array, STRIP);
 const signed: Place<Int16Array> = { at: shorts.at, view: new Int16Array(shorts.view.buffer, shorts.at, STRIP) };
-const doubles = takePlace(Float64Array, STRIP);
+const doubles: Place<Float64Array> = takePlace(Float64Array, STRIP);
 const triple = [takePlace(Int32Array, STRIP), takePlace(Int32Array, STRIP), takePlace(Int32Array, STRIP)] as const;
 
 /** How many records of a length, bytes, are taken apart in one go. */
@@ -33,17 +33,37 @@ export function takeBits(offset: number, { step, count, at }: Taking, into: Uint
   deliver(into, at, count, bytes);
 }
 
-/** Two bytes a record, little end first. */
-export function takeShorts(offset: number, { step, count, at }: Taking, into: Uint16Array): void {
-  loops.takeShorts(window.at + offset, step, count, target(into, at, shorts));
-  deliver(into, at, count, shorts);
+/** Takes one column, whose bytes begin at `offset` of every record. */
+type Take<View> = (offset: number, taking: Taking, into: View) => void;
+
+/** What takes a column from a place in the record, by one of the loops. */
+function taker<View extends Numbers>(
+  loop: (at: number, step: number, count: number, to: number) => void,
+  place: Place<View>,
+): Take<View> {
+  return (offset, { step, count, at }, into) => {
+    loop(window.at + offset, step, count, target(into, at, place));
+    deliver(into, at, count, place);
+  };
 }
 
+/** Two bytes a record, little end first. */
+export const takeShorts = taker(loops.takeShorts, shorts);
+
+/** Two bytes a record, signed. */
+export const takeSignedShorts = taker(loops.takeShorts, signed);
+
+/** One signed byte a record, widened. */
+export const takeSignedBytes = taker(loops.takeSignedBytes, signed);
+
 /** Eight bytes a record, bit for bit. */
-export function takeDoubles(offset: number, { step, count, at }: Taking, into: Float64Array): void {
-  loops.takeDoubles(window.at + offset, step, count, target(into, at, doubles));
-  deliver(into, at, count, doubles);
-}
+export const takeDoubles = taker(loops.takeDoubles, doubles);
+
+/** Flags as in formats 6 to 10, from their one byte: bits 0 to 3 stay, 6 and 7 come to 4 and 5. */
+export const takeFlags = taker(loops.takeFlags, bytes);
+
+/** Flags as in formats 0 to 5, from two bytes: bits 5 to 7 of the second come to 0 to 2, 6 and 7 of the first to 4 and 5. */
+export const takeLegacyFlags = taker(loops.takeLegacyFlags, bytes);
 
 /** Three integers of four bytes that stand side by side. */
 export function takeTriples(
@@ -58,28 +78,4 @@ export function takeTriples(
   deliver(x, at, count, first);
   deliver(y, at, count, second);
   deliver(z, at, count, third);
-}
-
-/** Two bytes a record, signed. */
-export function takeSignedShorts(offset: number, { step, count, at }: Taking, into: Int16Array): void {
-  loops.takeShorts(window.at + offset, step, count, target(into, at, signed));
-  deliver(into, at, count, signed);
-}
-
-/** One signed byte a record, widened. */
-export function takeSignedBytes(offset: number, { step, count, at }: Taking, into: Int16Array): void {
-  loops.takeSignedBytes(window.at + offset, step, count, target(into, at, signed));
-  deliver(into, at, count, signed);
-}
-
-/** Flags as in formats 6 to 10, from their one byte: bits 0 to 3 stay, 6 and 7 come to 4 and 5. */
-export function takeFlags(offset: number, { step, count, at }: Taking, into: Uint8Array): void {
-  loops.takeFlags(window.at + offset, step, count, target(into, at, bytes));
-  deliver(into, at, count, bytes);
-}
-
-/** Flags as in formats 0 to 5, from two bytes: bits 5 to 7 of the second come to 0 to 2, 6 and 7 of the first to 4 and 5. */
-export function takeLegacyFlags(offset: number, { step, count, at }: Taking, into: Uint8Array): void {
-  loops.takeLegacyFlags(window.at + offset, step, count, target(into, at, bytes));
-  deliver(into, at, count, bytes);
 }

@@ -1,4 +1,4 @@
-import { deliver, isWithin, loops, reach, STRIP, takePlace, target } from './loops.js';
+import { deliver, loops, reach, STRIP, takePlace, target } from './loops.js';
 
 const raw = takePlace(Int32Array, STRIP);
 const world = takePlace(Float64Array, STRIP);
@@ -25,14 +25,11 @@ export function toWorld(column: Int32Array, count: number, how: Conversion, out:
   let high = -0x80000000;
   for (let from = 0; from < count; from += STRIP) {
     const n = Math.min(STRIP, count - from);
-    // The loop looks at four at a time: where a column ends before a multiple of four it is done elsewhere.
-    const roomy = from + ((n + 3) & ~3) <= Math.min(column.length, out.length);
-    const direct = roomy && isWithin(out) && isWithin(column);
-    const at = direct ? reach(column, from, n, raw) : bring(column, from, n);
-    const to = direct ? target(out, from, world) : world.at;
+    const at = reach(column, from, n, raw);
+    const to = target(out, from, world);
     if (whole) loops.toWorld(at, n, 1, step, start, 1, to, range.at);
     else loops.toWorld(at, n, 0, scale, offset, unit, to, range.at);
-    if (!direct) out.set(world.view.subarray(0, n), from);
+    deliver(out, from, n, world);
     if (range.view[0] < low) low = range.view[0];
     if (range.view[1] > high) high = range.view[1];
   }
@@ -41,11 +38,6 @@ export function toWorld(column: Int32Array, count: number, how: Conversion, out:
   // A negative scale turns the axis round.
   const [a, b] = [place(low), place(high)];
   return [Math.min(a, b), Math.max(a, b)];
-}
-
-function bring(column: Int32Array, from: number, count: number): number {
-  raw.view.set(column.subarray(from, from + count));
-  return raw.at;
 }
 
 const shorts = takePlace(Uint16Array, STRIP);

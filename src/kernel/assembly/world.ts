@@ -11,8 +11,7 @@ function upperHalf(v: v128): v128 {
 
 /**
  * World coordinates from stored integers. Where `whole`, raw * scale + offset is exact as it is; else the result is
- * round((raw * scale + offset) * unit). Both columns have room for a multiple of four. Smallest and largest raw value go
- * to `range`.
+ * round((raw * scale + offset) * unit). Smallest and largest raw value go to `range`.
  */
 export function toWorld(
   raw: usize,
@@ -27,13 +26,10 @@ export function toWorld(
   const scales = f64x2.splat(scale);
   const offsets = f64x2.splat(offset);
   const units = f64x2.splat(unit);
-  // What is behind the end must not count for the range.
-  const last = load<i32>(raw + ((count - 1) << 2));
-  for (let i = count; (i & 3) !== 0; i++) store<i32>(raw + (i << 2), last);
   let low = i32x4.splat(i32.MAX_VALUE);
   let high = i32x4.splat(i32.MIN_VALUE);
   const end = raw + (count << 2);
-  for (; raw < end; raw += 16, to += 32) {
+  for (; raw + 16 <= end; raw += 16, to += 32) {
     const four = v128.load(raw);
     low = i32x4.min_s(low, four);
     high = i32x4.max_s(high, four);
@@ -48,8 +44,17 @@ export function toWorld(
   }
   low = i32x4.min_s(low, upperHalf(low));
   high = i32x4.max_s(high, upperHalf(high));
-  store<i32>(range, min(i32x4.extract_lane(low, 0), i32x4.extract_lane(low, 1)));
-  store<i32>(range, max(i32x4.extract_lane(high, 0), i32x4.extract_lane(high, 1)), 4);
+  let least = min(i32x4.extract_lane(low, 0), i32x4.extract_lane(low, 1));
+  let most = max(i32x4.extract_lane(high, 0), i32x4.extract_lane(high, 1));
+  for (; raw < end; raw += 4, to += 8) {
+    const one = load<i32>(raw);
+    least = min(least, one);
+    most = max(most, one);
+    const place = <f64>one * scale + offset;
+    store<f64>(to, whole ? place : Math.round(place * unit));
+  }
+  store<i32>(range, least);
+  store<i32>(range, most, 4);
 }
 
 /** Numbers of two bytes, widened to four. @returns whether all are the same */

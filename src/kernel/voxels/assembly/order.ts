@@ -3,14 +3,14 @@
 /** Gaps of Shell's method: chains are short, but one may be long. Ciura's, then times 2.25. */
 const GAPS: StaticArray<i32> = [460_000, 204_000, 90_927, 40_412, 17_961, 7983, 3548, 1577, 701, 301, 132, 57, 23, 10, 4, 1];
 
-/** Sorts addresses of records by level, then pass. */
-export function sortByLevel(list: usize, count: i32): void {
+/** Sorts addresses of records: by level first, if so asked; then by pass, place in plan (row, column) and level. */
+export function sort(list: usize, count: i32, levelFirst: bool): void {
   for (let g = 0; g < GAPS.length; g++) {
     const gap = unchecked(GAPS[g]);
     for (let i = gap; i < count; i++) {
       const record = load<u32>(list + (<usize>i << 2));
       let k = i;
-      while (k >= gap && isLower(record, load<u32>(list + (<usize>(k - gap) << 2)))) {
+      while (k >= gap && isEarlier(record, load<u32>(list + (<usize>(k - gap) << 2)), levelFirst)) {
         store<u32>(list + (<usize>k << 2), load<u32>(list + (<usize>(k - gap) << 2)));
         k -= gap;
       }
@@ -21,31 +21,10 @@ export function sortByLevel(list: usize, count: i32): void {
 
 // @ts-ignore: decorator
 @inline
-function isLower(a: usize, b: usize): bool {
+function isEarlier(a: usize, b: usize, levelFirst: bool): bool {
   const levelA = load<i32>(a, 8);
   const levelB = load<i32>(b, 8);
-  return levelA < levelB || (levelA == levelB && load<i32>(a, 12) < load<i32>(b, 12));
-}
-
-/** Sorts addresses of records by pass, then place in plan (row, column), then level. */
-export function sortByPass(list: usize, count: i32): void {
-  for (let g = 0; g < GAPS.length; g++) {
-    const gap = unchecked(GAPS[g]);
-    for (let i = gap; i < count; i++) {
-      const record = load<u32>(list + (<usize>i << 2));
-      let k = i;
-      while (k >= gap && isEarlier(record, load<u32>(list + (<usize>(k - gap) << 2)))) {
-        store<u32>(list + (<usize>k << 2), load<u32>(list + (<usize>(k - gap) << 2)));
-        k -= gap;
-      }
-      store<u32>(list + (<usize>k << 2), record);
-    }
-  }
-}
-
-// @ts-ignore: decorator
-@inline
-function isEarlier(a: usize, b: usize): bool {
+  if (levelFirst && levelA != levelB) return levelA < levelB;
   const passA = load<i32>(a, 12);
   const passB = load<i32>(b, 12);
   if (passA != passB) return passA < passB;
@@ -55,5 +34,5 @@ function isEarlier(a: usize, b: usize): bool {
   const columnA = load<i32>(a);
   const columnB = load<i32>(b);
   if (columnA != columnB) return columnA < columnB;
-  return load<i32>(a, 8) < load<i32>(b, 8);
+  return levelA < levelB;
 }

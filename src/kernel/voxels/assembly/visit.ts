@@ -1,6 +1,6 @@
 import { areaColumn, areaRow, gather, list, listed, side } from './area';
 import { aligned, CUBE_HEADS, CUBES_WIDE, MOST_OUT, OUT, OUTPUT, reserve, VOXEL_HEADS, VOXEL_HEADS_EACH, VOXELS_WIDE } from './memory';
-import { sortByLevel, sortByPass } from './order';
+import { sort } from './order';
 import { CENTROID, fitPlane, NORMAL, PLANE, RMS, VALUES } from './plane';
 
 /** Given by the caller: takes the records that stand at OUTPUT. */
@@ -44,7 +44,7 @@ export function visitOutline(levels: i32): bool {
       }
       if (count < 0) return false;
       if (count == 0) continue;
-      sortByPass(list, count);
+      sort(list, count, false);
       outlineSquare(count, levels, areaColumn * VOXELS_WIDE + x, areaRow * VOXELS_WIDE + y);
     }
   }
@@ -93,7 +93,7 @@ function visitVoxels(visit: (from: i32, to: i32) => bool): bool {
       const count = gather(heads + (<usize>square << 2), 0);
       if (count < 0) return false;
       if (count == 0) continue;
-      sortByLevel(list, count);
+      sort(list, count, true);
       for (let from = 0; from < count; ) {
         let to = from + 1;
         while (to < count && load<i32>(at(to), 8) == load<i32>(at(from), 8)) to++;
