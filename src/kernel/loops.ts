@@ -2,6 +2,7 @@ import { compile, fixedMemory } from './wasm.js';
 
 /** What the compiled loops export; see assembly/. Addresses and counts are plain numbers. */
 interface Loops {
+  begin(): number;
   takeBytes(at: number, step: number, count: number, to: number, shift: number, mask: number): void;
   takeFlags(at: number, step: number, count: number, to: number): void;
   takeLegacyFlags(at: number, step: number, count: number, to: number): void;
@@ -33,11 +34,12 @@ interface Loops {
     quantum: number,
     have: number,
     cubes: number,
+    lately: number,
     table: number,
     mask: number,
     places: number,
   ): number;
-  forgetCubes(have: number, table: number, places: number): void;
+  settleCubes(have: number, cubes: number, lately: number, table: number, places: number): void;
   countRuns(east: number, north: number, pass: number, live: number, count: number, side: number, to: number): number;
   timeRuns(
     east: number,
@@ -61,7 +63,7 @@ const memory = fixedMemory(ROOM);
 /** The compiled loops, one instance a thread. */
 export const loops = compile<Loops>('kernel/loops.wasm')({ env: { memory } });
 
-let taken = 16;
+let taken = Math.ceil(loops.begin() / 16) * 16;
 
 /** A place in the loops' memory: its address, and a view on it. */
 export interface Place<View> {
@@ -79,7 +81,8 @@ export function takePlace<View extends Numbers>(
 ): Place<View> {
   const at = taken;
   const end = Math.ceil((at + length * Maker.BYTES_PER_ELEMENT) / 16) * 16;
-  if (end > ROOM) throw new RangeError('the memory of the loops is full');
+  // Some loops read a little past the end of what they are given.
+  if (end > ROOM - 64) throw new RangeError('the memory of the loops is full');
   taken = end;
   return { at, view: new Maker(memory.buffer, at, length) };
 }

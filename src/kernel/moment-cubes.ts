@@ -9,6 +9,9 @@ const ENTRIES = 65_536;
 const table = takePlace(Int32Array, ENTRIES);
 const places = takePlace(Int32Array, MOST_CUBES);
 const cubes = takePlace(Uint8Array, MOST_CUBES * CUBE_BYTES);
+/** What came to each cube lately, in small numbers that add faster; none has number 0. */
+const LATELY_BYTES = 64;
+const lately = takePlace(Uint8Array, (1 + MOST_CUBES) * LATELY_BYTES);
 
 /** Takes cubes, one after the other; the same cube may come again. They are to be copied before it returns. */
 export type CubeSink = (cubes: Uint8Array) => void;
@@ -37,6 +40,7 @@ export function momentCubes(points: PlacedPoints, side: number, quantum: number,
       quantum,
       have,
       cubes.at,
+      lately.at,
       table.at,
       ENTRIES - 1,
       places.at,
@@ -61,7 +65,7 @@ export function dropCubes(sink: CubeSink): void {
 
 function handOn(sink: CubeSink): void {
   const count = have;
-  loops.forgetCubes(count, table.at, places.at);
+  loops.settleCubes(count, cubes.at, lately.at, table.at, places.at);
   have = 0;
   if (count > 0) sink(cubes.view.subarray(0, count * CUBE_BYTES));
 }

@@ -15,12 +15,14 @@ export interface CubeLists {
   guard: PointGuard;
 }
 
+/** Blocks of cubes, HEAD words first in each; the last one is being filled. */
 interface CubeList {
-  /** HEAD words, then the cubes. */
-  words: Int32Array;
-  /** Words that are filled. */
+  full: Int32Array[];
+  last: Int32Array;
+  /** Words of the last one that are filled. */
   used: number;
-  /** Words when cubes were last put together. */
+  /** Words in all, and when cubes were last put together. */
+  words: number;
   merged: number;
 }
 
@@ -46,35 +48,24 @@ const MAGIC = 0x504d4f33;
 const LEAST_MERGE = 4 << 20;
 const MERGE_FACTOR = 2;
 
+/** Words of a block, and of the first one of a list: most lists are long, but there may be very many short ones. */
+const BLOCK_WORDS = HEAD + 682 * WORDS;
+const FIRST_WORDS = HEAD + 21 * WORDS;
+const BLOCK_BYTES = BLOCK_WORDS * 4;
 /**
- * Buffers that have been used up, of this thread: fresh memory costs more than all the sums in it, and pieces come in
- * about as many as go out.
+ * Blocks that have been used up, of this thread: fresh memory costs more than all the sums in it, and as many come in as
+ * go out.
  */
 const spare: ArrayBuffer[] = [];
-let spareBytes = 0;
-const MOST_SPARE_BYTES = 64 << 20;
-/** Smaller buffers are not kept, for there are many of them and they cost little. */
-const LEAST_SPARE_BYTES = 64 << 10;
-/** Words of the first buffer of a list, which grows by the first factor as long as it is small. */
-const FIRST_WORDS = 512;
-const GROWTH = 4;
-const LATER_GROWTH = 2;
+const MOST_SPARE = 1024;
 
-/** A buffer with room for so many words, which may be longer. */
-function takeBuffer(words: number): ArrayBuffer {
-  const bytes = words * 4;
-  const at = bytes < LEAST_SPARE_BYTES ? -1 : spare.findIndex(({ byteLength }) => byteLength >= bytes);
-  if (at < 0) return new ArrayBuffer(bytes);
-  const [buffer] = spare.splice(at, 1);
-  spareBytes -= buffer.byteLength;
-  return buffer;
+function takeBlock(): Int32Array {
+  return new Int32Array(spare.pop() ?? new ArrayBuffer(BLOCK_BYTES));
 }
 
 /** Gives back a buffer that nobody will look at again. */
 export function recycleBuffer(buffer: ArrayBuffer): void {
-  if (buffer.byteLength < LEAST_SPARE_BYTES || spareBytes + buffer.byteLength > MOST_SPARE_BYTES) return;
-  spare.push(buffer);
-  spareBytes += buffer.byteLength;
+  if (buffer.byteLength === BLOCK_BYTES && spare.length < MOST_SPARE) spare.push(buffer);
 }
 
 /** @param side edge of a cube */
@@ -84,9 +75,13 @@ export function createCubeLists(side: number, guard: PointGuard): CubeLists {
 
 /** Gives back the memory of lists that nobody will look at again. */
 export function recycleLists(cubes: CubeLists): void {
-  for (const { words } of cubes.lists) recycleBuffer(words.buffer as ArrayBuffer);
+  for (const list of cubes.lists) recycle(list);
   cubes.lists.length = 0;
   cubes.keys.clear();
+}
+
+function recycle({ full, last }: CubeList): void {
+  for (const { buffer } of [...full, last]) recycleBuffer(buffer as ArrayBuffer);
 }
 
 /**
@@ -95,58 +90,73 @@ export function recycleLists(cubes: CubeLists): void {
  */
 export function appendCubes(cubes: CubeLists, bytes: Uint8Array): void {
   const words = new Int32Array(bytes.buffer, bytes.byteOffset, bytes.byteLength / 4);
-  let column = 0;
-  let row = 0;
-  let own = -1;
-  for (let w = 0; w < words.length; w += WORDS) {
-    const x = words[w];
-    const y = words[w + 1];
-    if (own < 0 || x >> AREA_SHIFT !== column || y >> AREA_SHIFT !== row) {
-      column = x >> AREA_SHIFT;
-      row = y >> AREA_SHIFT;
-      own = open(cubes, column, row, 0);
+  for (let from = 0; from < words.length; ) {
+    const column = words[from] >> AREA_SHIFT;
+    const row = words[from + 1] >> AREA_SHIFT;
+    let to = from;
+    while (to < words.length && words[to] >> AREA_SHIFT === column && words[to + 1] >> AREA_SHIFT === row) {
+      const west = (words[to] & (AREA_SIDE - 1)) === 0;
+      const south = (words[to + 1] & (AREA_SIDE - 1)) === 0;
+      if (west || south) appendToNext(cubes, column, row, west, south, words.subarray(to, to + WORDS));
+      to += WORDS;
     }
-    put(cubes, own, words, w);
-    const west = (x & (AREA_SIDE - 1)) === 0;
-    const south = (y & (AREA_SIDE - 1)) === 0;
-    if (west) put(cubes, open(cubes, column - 1, row, 1), words, w);
-    if (south) put(cubes, open(cubes, column, row - 1, 1), words, w);
-    if (west && south) put(cubes, open(cubes, column - 1, row - 1, 1), words, w);
+    append(cubes, column, row, 0, words.subarray(from, to));
+    from = to;
   }
 }
 
-function open({ keys, lists }: CubeLists, column: number, row: number, rim: number): number {
+/** Adds a cube at the border of an area to what the areas beyond need besides. */
+function appendToNext(
+  cubes: CubeLists,
+  column: number,
+  row: number,
+  west: boolean,
+  south: boolean,
+  cube: Int32Array,
+): void {
+  if (west) append(cubes, column - 1, row, 1, cube);
+  if (south) append(cubes, column, row - 1, 1, cube);
+  if (west && south) append(cubes, column - 1, row - 1, 1, cube);
+}
+
+function append({ keys, lists, guard }: CubeLists, column: number, row: number, rim: number, more: Int32Array): void {
   const at = keys.add(column, row, rim, 0);
-  if (at === lists.length) lists.push({ words: new Int32Array(0), used: HEAD, merged: HEAD });
-  return at;
-}
-
-function put({ lists, guard }: CubeLists, at: number, from: Int32Array, w: number): void {
+  if (at === lists.length) lists.push(emptyList(new Int32Array(FIRST_WORDS)));
   const list = lists[at];
-  if (list.used + WORDS > list.words.length) makeRoom(list, guard);
-  const { words, used } = list;
-  for (let k = 0; k < WORDS; k++) words[used + k] = from[w + k];
-  list.used = used + WORDS;
+  fill(list, more);
+  if (list.words > Math.max(LEAST_MERGE, MERGE_FACTOR * list.merged)) merge(list, guard);
 }
 
-/** Room for one cube more at the least. */
-function makeRoom(list: CubeList, guard: PointGuard): void {
-  if (list.used > Math.max(LEAST_MERGE, MERGE_FACTOR * list.merged)) merge(list, guard);
-  if (list.used + WORDS <= list.words.length) return;
-  const known = list.words.length;
-  const factor = known * 4 < LEAST_SPARE_BYTES ? GROWTH : LATER_GROWTH;
-  const buffer = takeBuffer(Math.max(FIRST_WORDS, factor * known));
-  const larger = new Int32Array(buffer, 0, buffer.byteLength >> 2);
-  larger.set(list.words.subarray(0, list.used));
-  recycleBuffer(list.words.buffer as ArrayBuffer);
-  list.words = larger;
+function emptyList(last: Int32Array): CubeList {
+  return { full: [], last, used: HEAD, words: 0, merged: 0 };
+}
+
+function fill(list: CubeList, more: Int32Array): void {
+  list.words += more.length;
+  for (let from = 0; from < more.length; ) {
+    if (list.used === list.last.length) {
+      list.full.push(list.last);
+      list.last = takeBlock();
+      list.used = HEAD;
+    }
+    const to = Math.min(more.length, from + list.last.length - list.used);
+    list.last.set(from === 0 && to === more.length ? more : more.subarray(from, to), list.used);
+    list.used += to - from;
+    from = to;
+  }
 }
 
 function merge(list: CubeList, guard: PointGuard): void {
-  const merged = mergedCubes([list.words.subarray(HEAD, list.used)], guard);
-  list.words.set(merged, HEAD);
-  list.used = HEAD + merged.length;
-  list.merged = list.used;
+  const merged = mergedCubes(partsOf(list), guard);
+  recycle(list);
+  Object.assign(list, emptyList(takeBlock()));
+  fill(list, merged);
+  list.merged = merged.length;
+}
+
+/** The cubes of a list. */
+function partsOf({ full, last, used }: CubeList): Int32Array[] {
+  return [...full.map((block) => block.subarray(HEAD)), last.subarray(HEAD, used)];
 }
 
 /** Cubes of one place and pass put together, sorted by column, row, level and pass. @throws what the guard says */
@@ -182,10 +192,7 @@ function grown(sums: Float64Array): Float64Array<ArrayBuffer> {
 /** Canonical bytes: every cube once, sorted. */
 export function packCubes({ keys, lists, side, guard }: CubeLists): ArrayBuffer {
   const own = lists.filter((_, at) => keys.part(at, 2) === 0);
-  const merged = mergedCubes(
-    own.map(({ words, used }) => words.subarray(HEAD, used)),
-    guard,
-  );
+  const merged = mergedCubes(own.flatMap(partsOf), guard);
   const packed = new Int32Array(HEAD + merged.length);
   packed.set([MAGIC, side, merged.length / WORDS, 0]);
   packed.set(merged, HEAD);
@@ -199,11 +206,15 @@ export function packedCubes(packed: ArrayBuffer, side: number): Uint8Array {
   return new Uint8Array(packed, HEAD * 4, count * CUBE_BYTES);
 }
 
-/** The lists as pieces, one an area and one for what it needs of others: they are handed over, nothing stays. */
+/** The lists as pieces, by area, one a block: they are handed over, nothing stays. */
 export function cutCubes({ keys, lists, side }: CubeLists): AreaPiece[] {
-  const pieces = lists.map(({ words, used }, at) => {
-    words.set([MAGIC, side, (used - HEAD) / WORDS, 0]);
-    return { column: keys.part(at, 0), row: keys.part(at, 1), packed: words.buffer as ArrayBuffer, bytes: used * 4 };
+  const pieces = lists.flatMap(({ full, last, used }, at) => {
+    const [column, row] = [keys.part(at, 0), keys.part(at, 1)];
+    return [...full, last].map((block) => {
+      const words = block === last ? used : block.length;
+      block.set([MAGIC, side, (words - HEAD) / WORDS, 0]);
+      return { column, row, packed: block.buffer as ArrayBuffer, bytes: words * 4 };
+    });
   });
   lists.length = 0;
   keys.clear();

@@ -1,7 +1,12 @@
 // Loops over points that are too hot for JavaScript. Everything works on addresses that the caller gives; nothing is
-// allocated, nothing is kept.
+// allocated, nothing is kept but what `begin` leaves room for.
 export { takeBytes, takeDoubles, takeFlags, takeLegacyFlags, takeShorts, takeSignedBytes, takeTriples } from './records';
 export { joinBits, toWorld, widenShorts } from './world';
 export { countLabels } from './labels';
-export { forgetCubes, momentCubes } from './moment-cubes';
+export { momentCubes, settleCubes } from './moment-cubes';
 export { countRuns, timeRuns } from './cell-runs';
+
+/** Where the memory begins that the loops themselves do not use. */
+export function begin(): usize {
+  return __heap_base;
+}

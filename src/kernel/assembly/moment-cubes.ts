@@ -1,13 +1,25 @@
-import { hash } from './hash';
+import { hashes } from './hash';
 
 /** Added to a whole number below 2^51, it leaves that number in the lower half of the sum's bits. */
 const TO_BITS: f64 = 6755399441055744;
 /** Bytes of a cube: column, row, level, pass (i32), then n, x, y, z, xx, xy, xz, yy, yz, zz (f64). */
 const CUBE: usize = 96;
+/**
+ * Bytes of what came to a cube lately: its column, row, level, pass, then x y z n | xx yy zz n | xy yz zx n, all of 32 bits
+ * without sign. Four words are added at once, and all of it is one line of the processor's cache.
+ */
+const LATELY: usize = 64;
 
-// Cubes known, where they are, and the hash table that finds them again; set by `momentCubes` for its helpers.
+/** Points that are taken apart in one go, so that what is found out about them stays in the first cache. */
+const PART: i32 = 256;
+const keys = memory.data(4096, 16);
+const within = memory.data(4096, 16);
+const slots = memory.data(1024, 16);
+
+// Cubes known, where they and what came to them lately are, and the hash table that finds them again; set by `momentCubes`.
 let have: i32 = 0;
 let cubes: usize = 0;
+let lately: usize = 0;
 let table: usize = 0;
 let mask: u32 = 0;
 let places: usize = 0;
@@ -16,11 +28,13 @@ let places: usize = 0;
  * Sums points by cube and pass: count, and sums of the coordinates from the cube's lower corner and of their products.
  * Sums are integers, so they are exact.
  *
- * A scanner stays in one cube for some points on end: sums run in local variables and go to the cube when it leaves.
+ * Points are taken apart some at a time, and then added without a jump that hangs on where they are: noise throws
+ * neighbours to and fro between two cubes, and a jump that is guessed wrong costs more than all the sums of a point.
  *
- * @param side edge of a cube; `quantum`: by which coordinates are divided and rounded first, 1 for not at all
+ * @param pass none may be the smallest of all integers
  * @param live 0 for a point that does not count
- * @param known cubes known from calls before; `at`: where they are
+ * @param side edge of a cube, below 2^16; `quantum`: by which coordinates are divided and rounded first, 1 for not at all
+ * @param known cubes known from calls before; `at`: where they are; `recent`: room for what comes to them, and one more
  * @param entries hash table, 0 or number of a cube; `bits`: entries less one, all bits set, at least twice as many as points
  * @param spots for each cube its place in the table, so that it can be emptied again
  * @returns how many cubes there are now
@@ -31,99 +45,140 @@ export function momentCubes(
   up: usize,
   pass: usize,
   live: usize,
-  count: usize,
+  count: i32,
   side: f64,
   quantum: f64,
   known: i32,
   at: usize,
+  recent: usize,
   entries: usize,
   bits: u32,
   spots: usize,
 ): i32 {
   have = known;
   cubes = at;
+  lately = recent;
   table = entries;
   mask = bits;
   places = spots;
-  const none = f64x2.splat(0);
-  const sides = f64x2.splat(side);
-  // Coordinates are whole numbers: half of one added, multiplying cannot round across a border as dividing cannot.
-  const inverse = f64x2.splat(1 / side);
-  const half = f64x2.splat(0.5);
-  const toBits = f64x2.splat(TO_BITS);
-  const end = live + count;
-  // The cube the points are in: its lower corner (height twice), its pass, and what came to it since the scanner entered.
-  let cube: usize = 0;
-  let corner = none;
-  let floor = none;
-  let ownPass: i32 = 0;
-  let n: f64 = 0;
-  let plan = none;
-  let heights = none;
-  let squares = none;
-  let withHeight = none;
-  let others = none;
-  for (; live < end; live++, east += 8, north += 8, up += 8, pass += 4) {
-    if (load<u8>(live) == 0) continue;
-    let xy = v128.load64_lane(north, v128.load64_zero(east), 1);
-    let z = v128.load64_splat(up);
-    if (quantum != 1) {
-      xy = inQuanta(xy, quantum);
-      z = inQuanta(z, quantum);
-    }
-    let dxy = f64x2.sub(xy, corner);
-    let dz = f64x2.sub(z, floor);
-    const here = load<i32>(pass);
-    const outside = v128.or(
-      v128.or(f64x2.lt(dxy, none), f64x2.ge(dxy, sides)),
-      v128.or(f64x2.lt(dz, none), f64x2.ge(dz, sides)),
-    );
-    if (cube == 0 || v128.any_true(outside) || here != ownPass) {
-      if (cube != 0) add(cube, n, plan, heights, squares, withHeight, others);
-      const columnRow = f64x2.floor(f64x2.mul(f64x2.add(xy, half), inverse));
-      const level = f64x2.floor(f64x2.mul(f64x2.add(z, half), inverse));
-      corner = f64x2.mul(columnRow, sides);
-      floor = f64x2.mul(level, sides);
-      dxy = f64x2.sub(xy, corner);
-      dz = f64x2.sub(z, floor);
-      ownPass = here;
-      const bits = i32x4.shuffle(f64x2.add(columnRow, toBits), f64x2.add(level, toBits), 0, 2, 4, 4);
-      cube = find(i32x4.replace_lane(bits, 3, here));
-      n = 0;
-      plan = none;
-      heights = none;
-      squares = none;
-      withHeight = none;
-      others = none;
-    }
-    n += 1;
-    plan = f64x2.add(plan, dxy);
-    heights = f64x2.add(heights, dz);
-    squares = f64x2.add(squares, f64x2.mul(dxy, dxy));
-    withHeight = f64x2.add(withHeight, f64x2.mul(dxy, dz));
-    // x times y, z times z
-    others = f64x2.add(others, f64x2.mul(i64x2.shuffle(dxy, dz, 0, 2), i64x2.shuffle(dxy, dz, 1, 2)));
+  // Where the table says 0 there is no cube: a key that no point has.
+  v128.store(lately, i32x4.splat(i32.MIN_VALUE));
+  // So many points of a cube cannot overflow.
+  const most = min<u32>(0x40000000, <u32>(<f64>u32.MAX_VALUE / (side * side)));
+  for (let from = 0; from < count; from += PART) {
+    const n = min(PART, count - from);
+    const eights = <usize>from << 3;
+    takeApart(east + eights, north + eights, up + eights, pass + (<usize>from << 2), n, side, quantum);
+    addPart(live + from, n, most);
   }
-  if (cube != 0) add(cube, n, plan, heights, squares, withHeight, others);
   return have;
 }
 
+/** Finds the cube of points, their places within, and where in the table to begin looking. Reads four points at a time. */
+function takeApart(east: usize, north: usize, up: usize, pass: usize, count: i32, side: f64, quantum: f64): void {
+  const sides = f64x2.splat(side);
+  const inverse = f64x2.splat(1 / side);
+  const one = i32x4.splat(1);
+  const masks = i32x4.splat(mask);
+  for (let i: usize = 0; i < <usize>count; i += 4, east += 32, north += 32, up += 32, pass += 16) {
+    const xNear = inQuanta(v128.load(east), quantum);
+    const xFar = inQuanta(v128.load(east, 16), quantum);
+    const yNear = inQuanta(v128.load(north), quantum);
+    const yFar = inQuanta(v128.load(north, 16), quantum);
+    const zNear = inQuanta(v128.load(up), quantum);
+    const zFar = inQuanta(v128.load(up, 16), quantum);
+    const xNearCell = cellOf(xNear, inverse);
+    const xFarCell = cellOf(xFar, inverse);
+    const yNearCell = cellOf(yNear, inverse);
+    const yFarCell = cellOf(yFar, inverse);
+    const zNearCell = cellOf(zNear, inverse);
+    const zFarCell = cellOf(zFar, inverse);
+    const columns = inBits(xNearCell, xFarCell);
+    const rows = inBits(yNearCell, yFarCell);
+    const levels = inBits(zNearCell, zFarCell);
+    const own = v128.load(pass);
+    v128.store(slots + (i << 2), v128.and(hashes(columns, rows, levels, own), masks));
+    storeTurned(keys + (i << 4), columns, rows, levels, own);
+    const x = inBits(rest(xNear, xNearCell, sides), rest(xFar, xFarCell, sides));
+    const y = inBits(rest(yNear, yNearCell, sides), rest(yFar, yFarCell, sides));
+    const z = inBits(rest(zNear, zNearCell, sides), rest(zFar, zFarCell, sides));
+    storeTurned(within + (i << 4), x, y, z, one);
+  }
+}
+
 /** Two coordinates divided and rounded. */
+// @ts-ignore: decorator
+@inline
 function inQuanta(v: v128, quantum: f64): v128 {
+  if (quantum == 1) return v;
   const first = Math.round(f64x2.extract_lane(v, 0) / quantum);
   return f64x2.replace_lane(f64x2.splat(first), 1, Math.round(f64x2.extract_lane(v, 1) / quantum));
 }
 
+/** Coordinates are whole numbers: half of one added, multiplying cannot round across a border as dividing cannot. */
 // @ts-ignore: decorator
 @inline
-function find(key: v128): usize {
-  let at = hash(key) & mask;
-  let number = load<i32>(table + (<usize>at << 2));
+function cellOf(v: v128, inverse: v128): v128 {
+  return f64x2.floor(f64x2.mul(f64x2.add(v, f64x2.splat(0.5)), inverse));
+}
+
+// @ts-ignore: decorator
+@inline
+function rest(v: v128, cell: v128, sides: v128): v128 {
+  return f64x2.sub(v, f64x2.mul(cell, sides));
+}
+
+/** Four whole numbers in 32 bits each. */
+// @ts-ignore: decorator
+@inline
+function inBits(near: v128, far: v128): v128 {
+  const toBits = f64x2.splat(TO_BITS);
+  return i32x4.shuffle(f64x2.add(near, toBits), f64x2.add(far, toBits), 0, 2, 4, 6);
+}
+
+/** Stores four columns of four words row by row. */
+// @ts-ignore: decorator
+@inline
+function storeTurned(to: usize, a: v128, b: v128, c: v128, d: v128): void {
+  const abNear = i32x4.shuffle(a, b, 0, 4, 1, 5);
+  const cdNear = i32x4.shuffle(c, d, 0, 4, 1, 5);
+  const abFar = i32x4.shuffle(a, b, 2, 6, 3, 7);
+  const cdFar = i32x4.shuffle(c, d, 2, 6, 3, 7);
+  v128.store(to, i64x2.shuffle(abNear, cdNear, 0, 2));
+  v128.store(to, i64x2.shuffle(abNear, cdNear, 1, 3), 16);
+  v128.store(to, i64x2.shuffle(abFar, cdFar, 0, 2), 32);
+  v128.store(to, i64x2.shuffle(abFar, cdFar, 1, 3), 48);
+}
+
+/** Adds points that were taken apart. */
+function addPart(live: usize, count: i32, most: u32): void {
+  const entries = table;
+  const recent = lately;
+  for (let i: usize = 0; i < <usize>count; i++) {
+    if (load<u8>(live + i) == 0) continue;
+    const key = v128.load(keys + (i << 4));
+    const slot = load<u32>(slots + (i << 2));
+    let sums = recent + <usize>load<u32>(entries + (<usize>slot << 2)) * LATELY;
+    if (v128.any_true(v128.xor(v128.load(sums), key))) sums = seek(key, slot);
+    const place = v128.load(within + (i << 4));
+    const firsts = i32x4.add(v128.load(sums, 16), place);
+    v128.store(sums, firsts, 16);
+    v128.store(sums, i32x4.add(v128.load(sums, 32), i32x4.mul(place, place)), 32);
+    const turned = i32x4.shuffle(place, place, 1, 2, 0, 3);
+    v128.store(sums, i32x4.add(v128.load(sums, 48), i32x4.mul(place, turned)), 48);
+    if (<u32>i32x4.extract_lane(firsts, 3) >= most) settle(sums);
+  }
+}
+
+/** What came lately to the cube of a key; the cube is made if it is new. */
+function seek(key: v128, from: u32): usize {
+  let at = from;
+  let number = load<u32>(table + (<usize>at << 2));
   while (number != 0) {
-    const cube = cubes + <usize>(number - 1) * CUBE;
-    if (i32x4.all_true(i32x4.eq(v128.load(cube), key))) return cube;
+    const sums = lately + <usize>number * LATELY;
+    if (i32x4.all_true(i32x4.eq(v128.load(sums), key))) return sums;
     at = (at + 1) & mask;
-    number = load<i32>(table + (<usize>at << 2));
+    number = load<u32>(table + (<usize>at << 2));
   }
   return make(key, at);
 }
@@ -133,29 +188,52 @@ function make(key: v128, at: u32): usize {
   store<u32>(places + (<usize>have << 2), at);
   have++;
   store<i32>(table + (<usize>at << 2), have);
-  v128.store(cube, key);
-  // Five stores: filling memory is a call out of here.
   const none = i64x2.splat(0);
+  // One store after the other: filling memory is a call out of here.
+  v128.store(cube, key);
   v128.store(cube, none, 16);
   v128.store(cube, none, 32);
   v128.store(cube, none, 48);
   v128.store(cube, none, 64);
   v128.store(cube, none, 80);
-  return cube;
+  const sums = lately + <usize>have * LATELY;
+  v128.store(sums, key);
+  v128.store(sums, none, 16);
+  v128.store(sums, none, 32);
+  v128.store(sums, none, 48);
+  return sums;
 }
 
-/** Adds what came to a cube: n x | y z | xx xy | xz yy | yz zz. */
+/** Adds what came lately to its cube, n x | y z | xx xy | xz yy | yz zz, and begins anew. */
+function settle(sums: usize): void {
+  const cube = cubes + ((sums - lately) / LATELY - 1) * CUBE;
+  const firsts = v128.load(sums, 16);
+  const squares = v128.load(sums, 32);
+  const products = v128.load(sums, 48);
+  more(cube + 16, i32x4.shuffle(firsts, firsts, 3, 0, 0, 0));
+  more(cube + 32, i32x4.shuffle(firsts, firsts, 1, 2, 0, 0));
+  more(cube + 48, i32x4.shuffle(squares, products, 0, 4, 0, 0));
+  more(cube + 64, i32x4.shuffle(squares, products, 6, 1, 0, 0));
+  more(cube + 80, i32x4.shuffle(squares, products, 5, 2, 0, 0));
+  const none = i64x2.splat(0);
+  v128.store(sums, none, 16);
+  v128.store(sums, none, 32);
+  v128.store(sums, none, 48);
+}
+
+/** Adds two words to two numbers. */
 // @ts-ignore: decorator
 @inline
-function add(cube: usize, n: f64, plan: v128, heights: v128, squares: v128, withHeight: v128, others: v128): void {
-  v128.store(cube, f64x2.add(v128.load(cube, 16), i64x2.shuffle(f64x2.splat(n), plan, 0, 2)), 16);
-  v128.store(cube, f64x2.add(v128.load(cube, 32), i64x2.shuffle(plan, heights, 1, 2)), 32);
-  v128.store(cube, f64x2.add(v128.load(cube, 48), i64x2.shuffle(squares, others, 0, 2)), 48);
-  v128.store(cube, f64x2.add(v128.load(cube, 64), i64x2.shuffle(withHeight, squares, 0, 3)), 64);
-  v128.store(cube, f64x2.add(v128.load(cube, 80), i64x2.shuffle(withHeight, others, 1, 3)), 80);
+function more(at: usize, words: v128): void {
+  v128.store(at, f64x2.add(v128.load(at), f64x2.convert_low_i32x4_u(words)));
 }
 
-/** Empties the table of the cubes it knows. */
-export function forgetCubes(known: i32, entries: usize, spots: usize): void {
-  for (let i = 0; i < known; i++) store<i32>(entries + (<usize>load<u32>(spots + (<usize>i << 2)) << 2), 0);
+/** Adds all that came lately to the cubes known, and empties the table: the cubes are whole then, and begin anew. */
+export function settleCubes(known: i32, at: usize, recent: usize, entries: usize, spots: usize): void {
+  cubes = at;
+  lately = recent;
+  for (let i = 0; i < known; i++) {
+    settle(recent + <usize>(i + 1) * LATELY);
+    store<i32>(entries + (<usize>load<u32>(spots + (<usize>i << 2)) << 2), 0);
+  }
 }
