@@ -34,12 +34,11 @@ interface Loops {
     quantum: number,
     have: number,
     cubes: number,
-    lately: number,
     table: number,
     mask: number,
     places: number,
   ): number;
-  settleCubes(have: number, cubes: number, lately: number, table: number, places: number): void;
+  forgetCubes(have: number, table: number, places: number): void;
   countRuns(east: number, north: number, pass: number, live: number, count: number, side: number, to: number): number;
   timeRuns(
     east: number,

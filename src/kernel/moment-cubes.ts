@@ -1,19 +1,17 @@
+import { CUBE_BYTES } from './cubes.js';
 import { loops, STRIP, takePlace } from './loops.js';
 import { type PlacedPoints, reachStrip, reachUp } from './placed-points.js';
-import { CUBE_BYTES } from './voxel-area.js';
 
 /** Cubes that are put together before they are handed on: what is looked at all the time stays in the processor's cache. */
-const FULL = 16_384;
+const FULL = 4096;
 const MOST_CUBES = FULL + STRIP;
-const ENTRIES = 65_536;
+const ENTRIES = 16_384;
 const table = takePlace(Int32Array, ENTRIES);
 const places = takePlace(Int32Array, MOST_CUBES);
-const cubes = takePlace(Uint8Array, MOST_CUBES * CUBE_BYTES);
-/** What came to each cube lately, in small numbers that add faster; none has number 0. */
-const LATELY_BYTES = 64;
-const lately = takePlace(Uint8Array, (1 + MOST_CUBES) * LATELY_BYTES);
+/** Behind one that stands for none. */
+const cubes = takePlace(Uint8Array, (1 + MOST_CUBES) * CUBE_BYTES);
 
-/** Takes cubes, one after the other; the same cube may come again. They are to be copied before it returns. */
+/** Takes cubes in the small form; the same cube may come again. They are to be copied before it returns. */
 export type CubeSink = (cubes: Uint8Array) => void;
 
 let owner: CubeSink | null = null;
@@ -40,7 +38,6 @@ export function momentCubes(points: PlacedPoints, side: number, quantum: number,
       quantum,
       have,
       cubes.at,
-      lately.at,
       table.at,
       ENTRIES - 1,
       places.at,
@@ -65,7 +62,7 @@ export function dropCubes(sink: CubeSink): void {
 
 function handOn(sink: CubeSink): void {
   const count = have;
-  loops.settleCubes(count, cubes.at, lately.at, table.at, places.at);
+  loops.forgetCubes(count, table.at, places.at);
   have = 0;
-  if (count > 0) sink(cubes.view.subarray(0, count * CUBE_BYTES));
+  if (count > 0) sink(cubes.view.subarray(CUBE_BYTES, (1 + count) * CUBE_BYTES));
 }

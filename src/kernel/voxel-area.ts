@@ -1,4 +1,5 @@
 import { Fault } from '../fault.js';
+import { CUBE_BYTES, type Cubes, countCubes, WIDE_BYTES } from './cubes.js';
 import { compile } from './wasm.js';
 
 /** What the compiled module exports; see voxels/assembly. */
@@ -6,6 +7,7 @@ interface Voxels {
   memory: { readonly buffer: ArrayBuffer };
   openArea(column: number, row: number, side: number, most: number): number;
   addCubes(count: number): number;
+  addWideCubes(count: number): number;
   makeVoxels(): number;
   visitOutline(levels: number): number;
   visitPairs(points: number, rms: number, spread: number, cosine: number): number;
@@ -16,9 +18,7 @@ interface Voxels {
 const INPUT = 65_536;
 const MOST_IN = 4096;
 const MOST_OUT = 4096;
-/** Bytes of a cube: column, row, level, pass, then n and sums of x y z xx xy xz yy yz zz from its lower corner. */
-export const CUBE_BYTES = 96;
-const OUTPUT = INPUT + MOST_IN * CUBE_BYTES;
+const OUTPUT = INPUT + MOST_IN * WIDE_BYTES;
 
 /** Memory kept for the next area. */
 const KEPT_BYTES = 128 << 20;
@@ -73,27 +73,27 @@ export class VoxelArea {
 
   /**
    * Takes in the cubes of an area 128 cubes wide, those on its rim as well; cubes of one place and pass are put together.
-   * @param parts cubes one after the other, CUBE_BYTES each
    * @param side edge of a cube, in the unit of the sums
    * @returns the largest number of points in a cube
    */
-  open(column: number, row: number, side: number, parts: readonly Uint8Array[]): number {
+  open(column: number, row: number, side: number, parts: readonly Cubes[]): number {
     if (this.#wasm.memory.buffer.byteLength > KEPT_BYTES) this.#wasm = this.#instantiate();
-    const count = parts.reduce((sum, part) => sum + part.byteLength / CUBE_BYTES, 0);
+    const count = parts.reduce((sum, part) => sum + countCubes(part), 0);
     enough(this.#wasm.openArea(column, row, side, count));
     const most = parts.map((part) => this.#add(part));
     enough(this.#wasm.makeVoxels());
     return Math.max(0, ...most);
   }
 
-  #add(cubes: Uint8Array): number {
+  #add(cubes: Cubes): number {
+    const each = cubes.wide ? WIDE_BYTES : CUBE_BYTES;
+    const count = countCubes(cubes);
     let most = 0;
-    const count = cubes.byteLength / CUBE_BYTES;
     for (let from = 0; from < count; from += MOST_IN) {
       const n = Math.min(MOST_IN, count - from);
-      const part = cubes.subarray(from * CUBE_BYTES, (from + n) * CUBE_BYTES);
+      const part = cubes.bytes.subarray(from * each, (from + n) * each);
       new Uint8Array(this.#wasm.memory.buffer, INPUT, part.byteLength).set(part);
-      most = Math.max(most, this.#wasm.addCubes(n));
+      most = Math.max(most, cubes.wide ? this.#wasm.addWideCubes(n) : this.#wasm.addCubes(n));
     }
     return most;
   }

@@ -1,5 +1,7 @@
-import { CUBE_BYTES, VoxelArea } from '../kernel/voxel-area.js';
-import { type PointGuard, packedCubes } from './cube-list.js';
+import type { Cubes } from '../kernel/cubes.js';
+import { VoxelArea } from '../kernel/voxel-area.js';
+import { openBlock, wordsOf } from './cube-blocks.js';
+import type { PointGuard } from './cube-merge.js';
 
 /** One area of plane moments, with the rim of the next ones: what derivations look at. Holds until the next is opened. */
 export interface PlaneArea {
@@ -22,16 +24,16 @@ export function openPlaneArea(
   { side, quantum, guard }: { side: number; quantum: number; guard: PointGuard },
 ): PlaneArea {
   voxels ??= new VoxelArea();
-  const cubes = pieces.map((piece) => packedCubes(piece, side));
+  const cubes = pieces.map((piece) => openBlock(piece, side));
   if (voxels.open(column, row, side, cubes) > guard.mostPoints) throw guard.tooMany();
   return { column, row, side, quantum, passes: passesOf(cubes), voxels };
 }
 
-function passesOf(parts: readonly Uint8Array[]): number[] {
+function passesOf(parts: readonly Cubes[]): number[] {
   const passes = new Set<number>();
-  const each = CUBE_BYTES / 4;
-  for (const { buffer, byteOffset, byteLength } of parts) {
-    const words = new Int32Array(buffer, byteOffset, byteLength / 4);
+  for (const { wide, bytes } of parts) {
+    const words = new Int32Array(bytes.buffer, bytes.byteOffset, bytes.byteLength / 4);
+    const each = wordsOf(wide);
     for (let w = 3; w < words.length; w += each) if (w === 3 || words[w] !== words[w - each]) passes.add(words[w]);
   }
   return [...passes].sort((a, b) => a - b);

@@ -1,17 +1,16 @@
 import { Fault } from '../fault.js';
 import { type CubeSink, dropCubes, handOnCubes, momentCubes } from '../kernel/moment-cubes.js';
+import { openBlock, recycleBuffer } from './cube-blocks.js';
 import {
   AREA_SIDE,
   appendCubes,
   type CubeLists,
   createCubeLists,
   cutCubes,
-  type PointGuard,
   packCubes,
-  packedCubes,
-  recycleBuffer,
   recycleLists,
 } from './cube-list.js';
+import type { PointGuard } from './cube-merge.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
 import { openPlaneArea } from './plane-area.js';
 
@@ -40,7 +39,7 @@ export interface PlaneMoments {
  */
 export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMoments> = {
   id: 'plane-moments',
-  version: 3,
+  version: 4,
   columns: () => [],
 
   create({ voxel, moved }) {
@@ -50,7 +49,7 @@ export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMo
       lattice,
       moved: moved ? { still: moved.passes[0], pass: moved.passes[1], by: moved.by } : null,
       cubes,
-      sink: (more) => appendCubes(cubes, more),
+      sink: (bytes) => appendCubes(cubes, { wide: false, bytes }),
     };
   },
 
@@ -64,7 +63,7 @@ export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMo
     return packCubes(state.cubes);
   },
 
-  absorb: ({ cubes }, packed) => appendCubes(cubes, packedCubes(packed, cubes.side)),
+  absorb: ({ cubes }, packed) => appendCubes(cubes, openBlock(packed, cubes.side)),
 
   finish(state) {
     handOnCubes(state.sink);

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { CUBE_BYTES } from '../../src/kernel/cubes.js';
 import { type CubeSink, dropCubes, handOnCubes, momentCubes } from '../../src/kernel/moment-cubes.js';
-import { CUBE_BYTES } from '../../src/kernel/voxel-area.js';
 import { placed, repeated, type TestPoint, testPoint } from './placed.js';
 
 /** Sums by definition, in integers without limit. */
@@ -26,15 +26,17 @@ function reference(points: readonly TestPoint[], side: number, quantum: number):
 function collector(): { sink: CubeSink; sums: Map<string, bigint[]> } {
   const sums = new Map<string, bigint[]>();
   const sink: CubeSink = (cubes) => {
-    const copy = cubes.slice();
-    const words = new Int32Array(copy.buffer);
-    const numbers = new Float64Array(copy.buffer);
-    for (let i = 0; i < copy.length / CUBE_BYTES; i++) {
-      const key = [...words.subarray(i * 24, i * 24 + 4)].join();
+    const words = new Uint32Array(cubes.slice().buffer);
+    for (let w = 0; w < words.length; w += CUBE_BYTES / 4) {
+      const cube = words.subarray(w, w + CUBE_BYTES / 4);
+      const key = Int32Array.from(cube.subarray(0, 4)).join();
+      const [x, y, z, n, xx, yy, zz, again, xy, yz, xz, onceMore] = Array.from(cube.subarray(4), BigInt);
+      expect([again, onceMore]).toEqual([n, n]);
       const known = sums.get(key) ?? Array<bigint>(10).fill(0n);
+      const more = [n, x, y, z, xx, xy, xz, yy, yz, zz];
       sums.set(
         key,
-        known.map((v, k) => v + BigInt(numbers[i * 12 + 2 + k])),
+        known.map((v, k) => v + more[k]),
       );
     }
   };
@@ -56,6 +58,24 @@ describe('sums by cube and pass', () => {
       }),
       { seed: 41, numRuns: 100 },
     );
+  });
+
+  it('hold for more points in a cube than 32 bits have room for', () => {
+    // 5,999 at the far corner of a cube of 6,000: 119 of them are as many as there is room for.
+    for (const side of [6000, 65_535]) {
+      const far = side - 1;
+      const all = Array.from({ length: 5000 }, (_, i) => ({
+        x: far - (i % 2) * side,
+        y: far,
+        z: far - side,
+        pass: 7,
+        live: true,
+      }));
+      const { sink, sums } = collector();
+      momentCubes(placed(all), side, 1, sink);
+      handOnCubes(sink);
+      expect(sorted(sums)).toEqual(sorted(reference(all, side, 1)));
+    }
   });
 
   it('come through when every point has a cube of its own, and there are more of them than are kept', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { createLevelPlane, heightOn, levelPlaneFromMoments } from '../../src/geometry/level-plane.js';
-import { CUBE_BYTES, RECORD, VoxelArea } from '../../src/kernel/voxel-area.js';
+import { CUBE_BYTES, type Cubes, WIDE_BYTES } from '../../src/kernel/cubes.js';
+import { RECORD, VoxelArea } from '../../src/kernel/voxel-area.js';
 import {
   cosineBetweenNormals,
   createPlane,
@@ -72,8 +73,8 @@ function sumsOf(points: readonly Point[], edge: number, shift: number): Map<stri
   return cells;
 }
 
-/** The cubes of the points as they come from workers: in pieces, the same cube more than once. */
-function cubesOf(points: readonly Point[], pieces: number, column: number, row: number): Uint8Array {
+/** The cubes of the points as they come from workers: in pieces, the same cube more than once, in both forms. */
+function cubesOf(points: readonly Point[], pieces: number, column: number, row: number): Cubes[] {
   const parts: Sums[] = [];
   for (let k = 0; k < pieces; k++) {
     parts.push(
@@ -88,12 +89,26 @@ function cubesOf(points: readonly Point[], pieces: number, column: number, row: 
   const near = parts.filter(
     ({ key: [x, y] }) => x >= column * WIDE && x <= (column + 1) * WIDE && y >= row * WIDE && y <= (row + 1) * WIDE,
   );
-  const bytes = new Uint8Array(near.length * CUBE_BYTES);
-  near.forEach(({ key, pass, m }, i) => {
+  const half = near.length >> 1;
+  return [small(near.slice(0, half)), wide(near.slice(half))];
+}
+
+function small(cubes: readonly Sums[]): Cubes {
+  const bytes = new Uint8Array(cubes.length * CUBE_BYTES);
+  cubes.forEach(({ key, pass, m: [n, x, y, z, xx, xy, xz, yy, yz, zz] }, i) => {
     new Int32Array(bytes.buffer, i * CUBE_BYTES, 4).set([...key, pass]);
-    new Float64Array(bytes.buffer, i * CUBE_BYTES + 16, 10).set(m);
+    new Uint32Array(bytes.buffer, i * CUBE_BYTES + 16, 12).set([x, y, z, n, xx, yy, zz, n, xy, yz, xz, n]);
   });
-  return bytes;
+  return { wide: false, bytes };
+}
+
+function wide(cubes: readonly Sums[]): Cubes {
+  const bytes = new Uint8Array(cubes.length * WIDE_BYTES);
+  cubes.forEach(({ key, pass, m }, i) => {
+    new Int32Array(bytes.buffer, i * WIDE_BYTES, 4).set([...key, pass]);
+    new Float64Array(bytes.buffer, i * WIDE_BYTES + 16, 10).set(m);
+  });
+  return { wide: true, bytes };
 }
 
 /** Voxels that start in the area, by corner in cubes: one of each pass, ascending. */
@@ -154,7 +169,7 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
       }
     }
     const found: string[] = [];
-    area.open(column, row, SIDE, [cubes]);
+    area.open(column, row, SIDE, cubes);
     area.pairs(PAIRS, ({ words, shorts, singles }, count) => {
       for (let i = 0; i < count; i++) {
         const [a, b, kind, ...corner] = words.subarray(i * RECORD.words, i * RECORD.words + 6);
@@ -184,7 +199,7 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
       }
     }
     const found: string[] = [];
-    area.open(column, row, SIDE, [cubes]);
+    area.open(column, row, SIDE, cubes);
     area.patches(PATCHES, ({ words, shorts, singles }, count) => {
       for (let i = 0; i < count; i++) {
         const [pass, n, , ...corner] = words.subarray(i * RECORD.words, i * RECORD.words + 6);
@@ -212,7 +227,7 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
     }
     const foundLowest = new Map<string, number>();
     const upright: string[] = [];
-    area.open(column, row, SIDE, [cubes]);
+    area.open(column, row, SIDE, cubes);
     area.outline(LEVELS, ({ words, doubles }, count) => {
       for (let i = 0; i < count; i++) {
         const [kind, ...place] = words.subarray(i * RECORD.words, i * RECORD.words + 4);
@@ -227,9 +242,9 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
   });
 
   it('gives its records in the same order however the cubes came', () => {
-    const seen = [cubes, cubesOf([...points].reverse(), 1, column, row)].map((bytes) => {
+    const seen = [cubes, cubesOf([...points].reverse(), 1, column, row)].map((parts) => {
       const lines: string[] = [];
-      area.open(column, row, SIDE, [bytes]);
+      area.open(column, row, SIDE, parts);
       area.pairs(PAIRS, ({ words }, count) => {
         for (let i = 0; i < count; i++) {
           const w = i * RECORD.words;

@@ -3,7 +3,7 @@
 export { takeBytes, takeDoubles, takeFlags, takeLegacyFlags, takeShorts, takeSignedBytes, takeTriples } from './records';
 export { joinBits, toWorld, widenShorts } from './world';
 export { countLabels } from './labels';
-export { momentCubes, settleCubes } from './moment-cubes';
+export { forgetCubes, momentCubes } from './moment-cubes';
 export { countRuns, timeRuns } from './cell-runs';
 
 /** Where the memory begins that the loops themselves do not use. */

@@ -2,13 +2,11 @@ import { hashes } from './hash';
 
 /** Added to a whole number below 2^51, it leaves that number in the lower half of the sum's bits. */
 const TO_BITS: f64 = 6755399441055744;
-/** Bytes of a cube: column, row, level, pass (i32), then n, x, y, z, xx, xy, xz, yy, yz, zz (f64). */
-const CUBE: usize = 96;
 /**
- * Bytes of what came to a cube lately: its column, row, level, pass, then x y z n | xx yy zz n | xy yz zx n, all of 32 bits
- * without sign. Four words are added at once, and all of it is one line of the processor's cache.
+ * Bytes of a cube: column, row, level, pass, then the sums x y z n | xx yy zz n | xy yz zx n, all of 32 bits and those of
+ * the sums without sign. Four are added at once, and a cube is one line of the processor's cache.
  */
-const LATELY: usize = 64;
+const CUBE: usize = 64;
 
 /** Points that are taken apart in one go, so that what is found out about them stays in the first cache. */
 const PART: i32 = 256;
@@ -16,17 +14,16 @@ const keys = memory.data(4096, 16);
 const within = memory.data(4096, 16);
 const slots = memory.data(1024, 16);
 
-// Cubes known, where they and what came to them lately are, and the hash table that finds them again; set by `momentCubes`.
+// Cubes known, where they are, and the hash table that finds them again; set by `momentCubes`.
 let have: i32 = 0;
 let cubes: usize = 0;
-let lately: usize = 0;
 let table: usize = 0;
 let mask: u32 = 0;
 let places: usize = 0;
 
 /**
  * Sums points by cube and pass: count, and sums of the coordinates from the cube's lower corner and of their products.
- * Sums are integers, so they are exact.
+ * Sums are integers, so they are exact: a cube that has as many points as its sums can hold is begun anew behind the others.
  *
  * Points are taken apart some at a time, and then added without a jump that hangs on where they are: noise throws
  * neighbours to and fro between two cubes, and a jump that is guessed wrong costs more than all the sums of a point.
@@ -34,7 +31,7 @@ let places: usize = 0;
  * @param pass none may be the smallest of all integers
  * @param live 0 for a point that does not count
  * @param side edge of a cube, below 2^16; `quantum`: by which coordinates are divided and rounded first, 1 for not at all
- * @param known cubes known from calls before; `at`: where they are; `recent`: room for what comes to them, and one more
+ * @param known cubes known from calls before; `at`: where they are, behind room for one
  * @param entries hash table, 0 or number of a cube; `bits`: entries less one, all bits set, at least twice as many as points
  * @param spots for each cube its place in the table, so that it can be emptied again
  * @returns how many cubes there are now
@@ -50,19 +47,17 @@ export function momentCubes(
   quantum: f64,
   known: i32,
   at: usize,
-  recent: usize,
   entries: usize,
   bits: u32,
   spots: usize,
 ): i32 {
   have = known;
   cubes = at;
-  lately = recent;
   table = entries;
   mask = bits;
   places = spots;
   // Where the table says 0 there is no cube: a key that no point has.
-  v128.store(lately, i32x4.splat(i32.MIN_VALUE));
+  v128.store(cubes, i32x4.splat(i32.MIN_VALUE));
   // So many points of a cube cannot overflow.
   const most = min<u32>(0x40000000, <u32>(<f64>u32.MAX_VALUE / (side * side)));
   for (let from = 0; from < count; from += PART) {
@@ -153,87 +148,55 @@ function storeTurned(to: usize, a: v128, b: v128, c: v128, d: v128): void {
 /** Adds points that were taken apart. */
 function addPart(live: usize, count: i32, most: u32): void {
   const entries = table;
-  const recent = lately;
+  const none = cubes;
   for (let i: usize = 0; i < <usize>count; i++) {
     if (load<u8>(live + i) == 0) continue;
     const key = v128.load(keys + (i << 4));
     const slot = load<u32>(slots + (i << 2));
-    let sums = recent + <usize>load<u32>(entries + (<usize>slot << 2)) * LATELY;
-    if (v128.any_true(v128.xor(v128.load(sums), key))) sums = seek(key, slot);
+    let cube = none + <usize>load<u32>(entries + (<usize>slot << 2)) * CUBE;
+    if (v128.any_true(v128.xor(v128.load(cube), key))) cube = seek(key, slot);
+    if (load<u32>(cube, 28) == most) cube = renew(cube);
     const place = v128.load(within + (i << 4));
-    const firsts = i32x4.add(v128.load(sums, 16), place);
-    v128.store(sums, firsts, 16);
-    v128.store(sums, i32x4.add(v128.load(sums, 32), i32x4.mul(place, place)), 32);
     const turned = i32x4.shuffle(place, place, 1, 2, 0, 3);
-    v128.store(sums, i32x4.add(v128.load(sums, 48), i32x4.mul(place, turned)), 48);
-    if (<u32>i32x4.extract_lane(firsts, 3) >= most) settle(sums);
+    v128.store(cube, i32x4.add(v128.load(cube, 16), place), 16);
+    v128.store(cube, i32x4.add(v128.load(cube, 32), i32x4.mul(place, place)), 32);
+    v128.store(cube, i32x4.add(v128.load(cube, 48), i32x4.mul(place, turned)), 48);
   }
 }
 
-/** What came lately to the cube of a key; the cube is made if it is new. */
+/** The cube of a key that is not the first where its place in the table is; made if it is new. */
 function seek(key: v128, from: u32): usize {
   let at = from;
   let number = load<u32>(table + (<usize>at << 2));
   while (number != 0) {
-    const sums = lately + <usize>number * LATELY;
-    if (i32x4.all_true(i32x4.eq(v128.load(sums), key))) return sums;
+    const cube = cubes + <usize>number * CUBE;
+    if (i32x4.all_true(i32x4.eq(v128.load(cube), key))) return cube;
     at = (at + 1) & mask;
     number = load<u32>(table + (<usize>at << 2));
   }
   return make(key, at);
 }
 
+/** An empty cube in the place of one that is full. */
+function renew(full: usize): usize {
+  const number = (full - cubes) / CUBE;
+  return make(v128.load(full), load<u32>(places + ((number - 1) << 2)));
+}
+
 function make(key: v128, at: u32): usize {
-  const cube = cubes + <usize>have * CUBE;
   store<u32>(places + (<usize>have << 2), at);
   have++;
   store<i32>(table + (<usize>at << 2), have);
+  const cube = cubes + <usize>have * CUBE;
   const none = i64x2.splat(0);
-  // One store after the other: filling memory is a call out of here.
   v128.store(cube, key);
   v128.store(cube, none, 16);
   v128.store(cube, none, 32);
   v128.store(cube, none, 48);
-  v128.store(cube, none, 64);
-  v128.store(cube, none, 80);
-  const sums = lately + <usize>have * LATELY;
-  v128.store(sums, key);
-  v128.store(sums, none, 16);
-  v128.store(sums, none, 32);
-  v128.store(sums, none, 48);
-  return sums;
+  return cube;
 }
 
-/** Adds what came lately to its cube, n x | y z | xx xy | xz yy | yz zz, and begins anew. */
-function settle(sums: usize): void {
-  const cube = cubes + ((sums - lately) / LATELY - 1) * CUBE;
-  const firsts = v128.load(sums, 16);
-  const squares = v128.load(sums, 32);
-  const products = v128.load(sums, 48);
-  more(cube + 16, i32x4.shuffle(firsts, firsts, 3, 0, 0, 0));
-  more(cube + 32, i32x4.shuffle(firsts, firsts, 1, 2, 0, 0));
-  more(cube + 48, i32x4.shuffle(squares, products, 0, 4, 0, 0));
-  more(cube + 64, i32x4.shuffle(squares, products, 6, 1, 0, 0));
-  more(cube + 80, i32x4.shuffle(squares, products, 5, 2, 0, 0));
-  const none = i64x2.splat(0);
-  v128.store(sums, none, 16);
-  v128.store(sums, none, 32);
-  v128.store(sums, none, 48);
-}
-
-/** Adds two words to two numbers. */
-// @ts-ignore: decorator
-@inline
-function more(at: usize, words: v128): void {
-  v128.store(at, f64x2.add(v128.load(at), f64x2.convert_low_i32x4_u(words)));
-}
-
-/** Adds all that came lately to the cubes known, and empties the table: the cubes are whole then, and begin anew. */
-export function settleCubes(known: i32, at: usize, recent: usize, entries: usize, spots: usize): void {
-  cubes = at;
-  lately = recent;
-  for (let i = 0; i < known; i++) {
-    settle(recent + <usize>(i + 1) * LATELY);
-    store<i32>(entries + (<usize>load<u32>(spots + (<usize>i << 2)) << 2), 0);
-  }
+/** Empties the table of the cubes it knows. */
+export function forgetCubes(known: i32, entries: usize, spots: usize): void {
+  for (let i = 0; i < known; i++) store<i32>(entries + (<usize>load<u32>(spots + (<usize>i << 2)) << 2), 0);
 }

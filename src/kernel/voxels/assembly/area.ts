@@ -11,6 +11,7 @@ import {
   VOXEL_HEADS,
   VOXEL_HEADS_EACH,
   VOXELS_WIDE,
+  WIDE,
 } from './memory';
 import { entriesFor, find, prepare, Table } from './table';
 
@@ -47,7 +48,33 @@ export function addCubes(count: i32): f64 {
   let most: f64 = 0;
   for (let from = INPUT, end = INPUT + <usize>count * CUBE; from < end; from += CUBE) {
     const record = find(cubes, v128.load(from));
-    for (let k: usize = 16; k < CUBE; k += 16) {
+    const firsts = v128.load(from, 16);
+    const squares = v128.load(from, 32);
+    const products = v128.load(from, 48);
+    // n x | y z | xx xy | xz yy | yz zz
+    moreWords(record + 16, i32x4.shuffle(firsts, firsts, 3, 0, 0, 0));
+    moreWords(record + 32, i32x4.shuffle(firsts, firsts, 1, 2, 0, 0));
+    moreWords(record + 48, i32x4.shuffle(squares, products, 0, 4, 0, 0));
+    moreWords(record + 64, i32x4.shuffle(squares, products, 6, 1, 0, 0));
+    moreWords(record + 80, i32x4.shuffle(squares, products, 5, 2, 0, 0));
+    most = max(most, load<f64>(record, 16));
+  }
+  return most;
+}
+
+/** Adds two words to two numbers. */
+// @ts-ignore: decorator
+@inline
+function moreWords(at: usize, words: v128): void {
+  v128.store(at, f64x2.add(v128.load(at), f64x2.convert_low_i32x4_u(words)));
+}
+
+/** The same for cubes in the wide form. */
+export function addWideCubes(count: i32): f64 {
+  let most: f64 = 0;
+  for (let from = INPUT, end = INPUT + <usize>count * WIDE; from < end; from += WIDE) {
+    const record = find(cubes, v128.load(from));
+    for (let k: usize = 16; k < WIDE; k += 16) {
       v128.store(record + k, f64x2.add(v128.load(record + k), v128.load(from + k)));
     }
     most = max(most, load<f64>(record, 16));

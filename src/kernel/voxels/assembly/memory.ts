@@ -1,8 +1,10 @@
 // Where things are. What is fixed comes first; what depends on the size of an area follows, made anew for each area.
 
-/** A cube, as it comes: column, row, level, pass (i32), then n, x, y, z, xx, xy, xz, yy, yz, zz (f64). */
-export const CUBE: usize = 96;
-/** A cube or voxel, as it is kept: the same, then the next one over the same square of the plan. */
+/** A cube, as it comes: column, row, level, pass (i32), then x y z n | xx yy zz n | xy yz zx n (u32). */
+export const CUBE: usize = 64;
+/** The same in the wide form: column, row, level, pass (i32), then n, x, y, z, xx, xy, xz, yy, yz, zz (f64). */
+export const WIDE: usize = 96;
+/** A cube or voxel, as it is kept: the wide form, then the next one over the same square of the plan. */
 export const RECORD: usize = 112;
 export const NEXT: usize = 96;
 
@@ -13,7 +15,7 @@ export const OUT: usize = 48;
 
 /** Behind the first page, in which the compiler keeps constants. */
 export const INPUT: usize = 65_536;
-export const OUTPUT: usize = INPUT + <usize>MOST_IN * CUBE;
+export const OUTPUT: usize = INPUT + <usize>MOST_IN * WIDE;
 /** First record over each square of the plan: one cube wide, then one voxel wide for either lattice. */
 export const CUBE_HEADS: usize = OUTPUT + <usize>MOST_OUT * OUT;
 export const CUBES_WIDE: i32 = 128;

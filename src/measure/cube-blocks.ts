@@ -1,0 +1,51 @@
+import { CUBE_BYTES, type Cubes, WIDE_BYTES } from '../kernel/cubes.js';
+
+/** Words before the cubes of a block: what it holds, edge of a cube, number of cubes, nothing. */
+export const HEAD = 4;
+/** What a block holds: cubes in the small form, or in the wide one. */
+const SMALL = 0x504d4f34;
+const WIDE = 0x504d4f35;
+
+/** Words of a block: a whole number of cubes of either form. */
+const BLOCK_WORDS = HEAD + 16_320;
+const BLOCK_BYTES = BLOCK_WORDS * 4;
+
+/**
+ * Blocks that have been used up, of this thread: fresh memory costs more than all the sums in it, and as many come in as
+ * go out.
+ */
+const spare: ArrayBuffer[] = [];
+const MOST_SPARE = 1024;
+
+/** An empty block; what it held before is still there. */
+export function takeBlock(): Int32Array {
+  return new Int32Array(spare.pop() ?? new ArrayBuffer(BLOCK_BYTES));
+}
+
+/** A first block for few cubes: there may be very many lists that stay short. */
+export function takeSmallBlock(): Int32Array {
+  return new Int32Array(HEAD + 480);
+}
+
+/** Gives back a buffer that nobody will look at again. */
+export function recycleBuffer(buffer: ArrayBuffer): void {
+  if (buffer.byteLength === BLOCK_BYTES && spare.length < MOST_SPARE) spare.push(buffer);
+}
+
+export function wordsOf(wide: boolean): number {
+  return (wide ? WIDE_BYTES : CUBE_BYTES) / 4;
+}
+
+/** Notes what a block holds. @param words how many are filled, its head among them */
+export function sealBlock(block: Int32Array, wide: boolean, side: number, words: number): void {
+  block.set([wide ? WIDE : SMALL, side, (words - HEAD) / wordsOf(wide), 0]);
+}
+
+/** The cubes in a block, where they lie. @throws RangeError for something else, or cubes of another edge */
+export function openBlock(packed: ArrayBuffer, side: number): Cubes {
+  const [holds, edge, count] = new Int32Array(packed, 0, HEAD);
+  if ((holds !== SMALL && holds !== WIDE) || edge !== side)
+    throw new RangeError('these plane moments were measured otherwise');
+  const wide = holds === WIDE;
+  return { wide, bytes: new Uint8Array(packed, HEAD * 4, count * wordsOf(wide) * 4) };
+}
