@@ -40,16 +40,9 @@ interface Loops {
   ): number;
   forgetCubes(have: number, table: number, places: number): void;
   countRuns(east: number, north: number, pass: number, live: number, count: number, side: number, to: number): number;
-  timeRuns(
-    east: number,
-    north: number,
-    pass: number,
-    live: number,
-    time: number,
-    count: number,
-    side: number,
-    to: number,
-  ): number;
+  prepareTimes(at: number, heads: number, room: number, table: number, size: number): void;
+  timeCells(east: number, north: number, pass: number, live: number, time: number, count: number, side: number): number;
+  forgetTimes(): number;
 }
 
 /** Points that the loops work on in one go: what they read and write stays in the processor's second cache. */

@@ -86,14 +86,7 @@ function appendBeyond(
   if (west && south) append(lists, column - 1, row - 1, 1, cube, wide);
 }
 
-function append(
-  lists: CubeLists,
-  column: number,
-  row: number,
-  rim: number,
-  more: Int32Array,
-  wide: boolean,
-): void {
+function append(lists: CubeLists, column: number, row: number, rim: number, more: Int32Array, wide: boolean): void {
   const list = listOf(lists, column, row, rim, wide);
   fill(list, more);
   if (!wide && list.words > LEAST_MERGE) mergeIfMany(lists, column, row, rim);

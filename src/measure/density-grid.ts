@@ -1,5 +1,5 @@
 import type { Column } from '../cloud/columns.js';
-import { COUNT_RUN, countRuns, type Runs } from '../kernel/cell-runs.js';
+import { countRuns, RUN_WORDS } from '../kernel/cell-runs.js';
 import { KeyTable } from './key-table.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
 
@@ -139,11 +139,11 @@ function liveUpTo(batch: MeasuredBatch, value: Uint8Array, limit: Uint8Array): U
 }
 
 /** Most runs follow another of their block. */
-function addRuns(state: DensityGridState, { words }: Runs, count: number): void {
+function addRuns(state: DensityGridState, words: Int32Array, count: number): void {
   let held: Uint32Array | null = null;
   let blockX = 0;
   let blockY = 0;
-  for (let i = 0, w = 0; i < count; i++, w += COUNT_RUN.words) {
+  for (let i = 0, w = 0; i < count; i++, w += RUN_WORDS) {
     const column = words[w];
     const row = words[w + 1];
     if (held === null || column >> SHIFT !== blockX || row >> SHIFT !== blockY) {

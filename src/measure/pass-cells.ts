@@ -1,4 +1,4 @@
-import { COUNT_RUN, countRuns, type Runs } from '../kernel/cell-runs.js';
+import { countRuns, RUN_WORDS } from '../kernel/cell-runs.js';
 import { KeyTable } from './key-table.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
 
@@ -212,12 +212,12 @@ function addBatch(state: PassCellsState, batch: MeasuredBatch): void {
 }
 
 /** Most runs follow another of their block. */
-function addRuns(state: PassCellsState, { words }: Runs, count: number): void {
+function addRuns(state: PassCellsState, words: Int32Array, count: number): void {
   let held: Uint32Array | null = null;
   let blockX = 0;
   let blockY = 0;
   let blockPass = 0;
-  for (let i = 0, w = 0; i < count; i++, w += COUNT_RUN.words) {
+  for (let i = 0, w = 0; i < count; i++, w += RUN_WORDS) {
     const column = words[w];
     const row = words[w + 1];
     const pass = words[w + 2];

@@ -1,11 +1,15 @@
 import type { Column } from '../cloud/columns.js';
-import { type Runs, TIME_RUN, timeRuns } from '../kernel/cell-runs.js';
+import { dropTimes, handOnTimes, TIMES_WIDE, type TimeSink, timeCells } from '../kernel/time-cells.js';
 import { KeyTable } from './key-table.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
 
 export interface PassTimesParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
   cell: number;
+}
+
+export interface PassTimesState extends PassTimes {
+  sink: TimeSink;
 }
 
 /** When each pass saw each cell: earliest and latest GPS time, seconds as stored. */
@@ -26,14 +30,20 @@ const MAGIC = 0x50544d31;
  * Earliest and latest GPS time of each pass in each cell. Two numbers, exact whatever the order: a vehicle passes a cell
  * within seconds, so their middle tells when, and where they lie far apart the pass came by twice or stood still.
  */
-export const passTimes: Measurement<PassTimesParams, PassTimes, PassTimes> = {
+export const passTimes: Measurement<PassTimesParams, PassTimesState, PassTimes> = {
   id: 'pass-times',
   version: 1,
   columns: (): readonly Column[] => ['gpsTime'],
-  create: ({ cell }) => ({ side: Math.round(cell * QUANTA_PER_METRE), blocks: new KeyTable(), times: [] }),
+
+  create({ cell }) {
+    const times: PassTimes = { side: Math.round(cell * QUANTA_PER_METRE), blocks: new KeyTable(), times: [] };
+    return { ...times, sink: (column, row, pass, block) => absorbBlock(times, column, row, pass, block) };
+  },
+
   add: addBatch,
 
   pack(state) {
+    handOnTimes(state.sink);
     const order = state.blocks.sorted();
     const head = 16 + Math.ceil((order.length * 12) / 8) * 8;
     const buffer = new ArrayBuffer(head + order.length * SLOTS * 16);
@@ -61,7 +71,12 @@ export const passTimes: Measurement<PassTimesParams, PassTimes, PassTimes> = {
     }
   },
 
-  finish: (state) => state,
+  finish(state) {
+    handOnTimes(state.sink);
+    return state;
+  },
+
+  release: ({ sink }) => dropTimes(sink),
 };
 
 /** When the pass saw the cell at a place (world metres), and for how long; both NaN where it saw nothing. Seconds. */
@@ -96,32 +111,22 @@ function openBlock(state: PassTimes, pass: number, bx: number, by: number): Floa
   return state.times[index];
 }
 
-function addBatch(state: PassTimes, batch: MeasuredBatch): void {
-  if (!batch.points.has.has('gpsTime')) return;
-  timeRuns(batch, batch.points.gpsTime, state.side, (runs, count) => addRuns(state, runs, count));
+function addBatch({ side, sink }: PassTimesState, batch: MeasuredBatch): void {
+  if (batch.points.has.has('gpsTime')) timeCells(batch, batch.points.gpsTime, side, sink);
 }
 
-/** Most runs follow another of their block: then there is nothing to look up. */
-function addRuns(state: PassTimes, { words, numbers }: Runs, count: number): void {
-  let held: Float64Array | null = null;
-  let blockX = 0;
-  let blockY = 0;
-  let blockPass = 0;
-  for (let i = 0; i < count; i++) {
-    const w = i * TIME_RUN.words;
-    const cx = words[w];
-    const cy = words[w + 1];
-    const pass = words[w + 2];
-    if (held === null || cx >> SHIFT !== blockX || cy >> SHIFT !== blockY || pass !== blockPass) {
-      blockX = cx >> SHIFT;
-      blockY = cy >> SHIFT;
-      blockPass = pass;
-      held = openBlock(state, pass, blockX, blockY);
+/** Adds the times of one block of the loops, which is a part of one of ours. */
+function absorbBlock(state: PassTimes, column: number, row: number, pass: number, block: Float64Array): void {
+  const cx = column * TIMES_WIDE;
+  const cy = row * TIMES_WIDE;
+  const held = openBlock(state, pass, cx >> SHIFT, cy >> SHIFT);
+  for (let y = 0, from = 0; y < TIMES_WIDE; y++) {
+    let slot = (((cy + y) & (SIDE - 1)) << SHIFT) | (cx & (SIDE - 1));
+    for (let x = 0; x < TIMES_WIDE; x++, slot++, from += 2) {
+      const low = -block[from];
+      const high = block[from + 1];
+      if (low < held[slot]) held[slot] = low;
+      if (high > held[SLOTS + slot]) held[SLOTS + slot] = high;
     }
-    const slot = ((cy & (SIDE - 1)) << SHIFT) | (cx & (SIDE - 1));
-    const low = numbers[i * TIME_RUN.numbers + TIME_RUN.low];
-    const high = numbers[i * TIME_RUN.numbers + TIME_RUN.high];
-    if (low < held[slot]) held[slot] = low;
-    if (high > held[SLOTS + slot]) held[SLOTS + slot] = high;
   }
 }

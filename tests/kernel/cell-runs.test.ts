@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { COUNT_RUN, countRuns, TIME_RUN, timeRuns } from '../../src/kernel/cell-runs.js';
+import { countRuns, RUN_WORDS } from '../../src/kernel/cell-runs.js';
 import { countLabels } from '../../src/kernel/labels.js';
 import { placed, repeated, type TestPoint, testPoint } from './placed.js';
 
@@ -21,9 +21,9 @@ describe('runs in cells', () => {
           for (const p of all.filter(({ live }) => live))
             expected.set(keyOf(p, side), (expected.get(keyOf(p, side)) ?? 0) + 1);
           const found = new Map<string, number>();
-          countRuns(placed(all), side, ({ words }, count) => {
+          countRuns(placed(all), side, (runs, count) => {
             for (let i = 0; i < count; i++) {
-              const [column, row, pass, n] = words.subarray(i * COUNT_RUN.words, (i + 1) * COUNT_RUN.words);
+              const [column, row, pass, n] = runs.subarray(i * RUN_WORDS, (i + 1) * RUN_WORDS);
               const key = [column, row, pass].join();
               found.set(key, (found.get(key) ?? 0) + n);
             }
@@ -32,36 +32,6 @@ describe('runs in cells', () => {
         },
       ),
       { seed: 51, numRuns: 100 },
-    );
-  });
-
-  it('tell the earliest and the latest time of every cell, and leave out what is no time', () => {
-    const time = fc.oneof(
-      fc.double({ min: 0, max: 1e9, noNaN: true }),
-      fc.constantFrom(Number.NaN, Infinity, -Infinity),
-    );
-    fc.assert(
-      fc.property(scene, fc.array(time, { minLength: 1, maxLength: 9 }), (points, times) => {
-        const all = repeated(points, 40);
-        const stamps = Float64Array.from(all, (_, i) => times[i % times.length]);
-        const expected = new Map<string, [number, number]>();
-        all.forEach((p, i) => {
-          if (!p.live || !Number.isFinite(stamps[i])) return;
-          const [low, high] = expected.get(keyOf(p, 5000)) ?? [Infinity, -Infinity];
-          expected.set(keyOf(p, 5000), [Math.min(low, stamps[i]), Math.max(high, stamps[i])]);
-        });
-        const found = new Map<string, [number, number]>();
-        timeRuns(placed(all), stamps, 5000, ({ words, numbers }, count) => {
-          for (let i = 0; i < count; i++) {
-            const key = [...words.subarray(i * TIME_RUN.words, i * TIME_RUN.words + 3)].join();
-            const [low, high] = found.get(key) ?? [Infinity, -Infinity];
-            const at = i * TIME_RUN.numbers;
-            found.set(key, [Math.min(low, numbers[at + TIME_RUN.low]), Math.max(high, numbers[at + TIME_RUN.high])]);
-          }
-        });
-        expect([...found].sort()).toEqual([...expected].sort());
-      }),
-      { seed: 52, numRuns: 100 },
     );
   });
 });

@@ -1,7 +1,5 @@
 /** Bytes of a run: cell column, row, pass and number of points (i32). */
 const COUNT_RUN: usize = 16;
-/** Bytes of a run with times: column, row, pass, nothing (i32), earliest and latest time (f64). */
-const TIME_RUN: usize = 32;
 /** Added to a whole number below 2^51, it leaves that number in the lower half of the sum's bits. */
 const TO_BITS: f64 = 6755399441055744;
 
@@ -75,58 +73,4 @@ export function countRuns(
     to += COUNT_RUN;
   }
   return <i32>((to - first) / COUNT_RUN);
-}
-
-/**
- * Earliest and latest time of points that follow one another in the same square cell and pass. Points whose time is not
- * a finite number are left out.
- * @returns how many runs there are
- */
-export function timeRuns(
-  east: usize,
-  north: usize,
-  pass: usize,
-  live: usize,
-  time: usize,
-  count: usize,
-  side: f64,
-  to: usize,
-): i32 {
-  const first = to;
-  const end = live + count;
-  const sides = f64x2.splat(side);
-  let corner = f64x2.splat(Infinity);
-  let runPass: i32 = 0;
-  let open = false;
-  let low: f64 = 0;
-  let high: f64 = 0;
-  for (; live < end; live++, east += 8, north += 8, pass += 4, time += 8) {
-    const t = load<f64>(time);
-    if (load<u8>(live) == 0 || t - t != 0) continue;
-    const place = placeOf(east, north);
-    const own = load<i32>(pass);
-    if (isOutside(f64x2.sub(place, corner), sides) || own != runPass) {
-      if (open) {
-        store<f64>(to, low, 16);
-        store<f64>(to, high, 24);
-        to += TIME_RUN;
-      }
-      corner = enter(place, sides);
-      runPass = own;
-      storeCell(to, own);
-      open = true;
-      low = t;
-      high = t;
-      continue;
-    }
-    // Times mostly grow: guessed right nearly always, and quicker than taking the smaller and the larger each time.
-    if (t < low) low = t;
-    else if (t > high) high = t;
-  }
-  if (open) {
-    store<f64>(to, low, 16);
-    store<f64>(to, high, 24);
-    to += TIME_RUN;
-  }
-  return <i32>((to - first) / TIME_RUN);
 }

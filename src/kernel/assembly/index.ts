@@ -4,7 +4,8 @@ export { takeBytes, takeDoubles, takeFlags, takeLegacyFlags, takeShorts, takeSig
 export { joinBits, toWorld, widenShorts } from './world';
 export { countLabels } from './labels';
 export { forgetCubes, momentCubes } from './moment-cubes';
-export { countRuns, timeRuns } from './cell-runs';
+export { countRuns } from './cell-runs';
+export { forgetTimes, prepareTimes, timeCells } from './time-cells';
 
 /** Where the memory begins that the loops themselves do not use. */
 export function begin(): usize {

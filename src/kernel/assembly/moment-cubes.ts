@@ -1,7 +1,6 @@
 import { hashes } from './hash';
+import { cellOf, inBits } from './whole';
 
-/** Added to a whole number below 2^51, it leaves that number in the lower half of the sum's bits. */
-const TO_BITS: f64 = 6755399441055744;
 /**
  * Bytes of a cube: column, row, level, pass, then the sums x y z n | xx yy zz n | xy yz zx n, all of 32 bits and those of
  * the sums without sign. Four are added at once, and a cube is one line of the processor's cache.
@@ -110,25 +109,10 @@ function inQuanta(v: v128, quantum: f64): v128 {
   return f64x2.replace_lane(f64x2.splat(first), 1, Math.round(f64x2.extract_lane(v, 1) / quantum));
 }
 
-/** Coordinates are whole numbers: half of one added, multiplying cannot round across a border as dividing cannot. */
-// @ts-ignore: decorator
-@inline
-function cellOf(v: v128, inverse: v128): v128 {
-  return f64x2.floor(f64x2.mul(f64x2.add(v, f64x2.splat(0.5)), inverse));
-}
-
 // @ts-ignore: decorator
 @inline
 function rest(v: v128, cell: v128, sides: v128): v128 {
   return f64x2.sub(v, f64x2.mul(cell, sides));
-}
-
-/** Four whole numbers in 32 bits each. */
-// @ts-ignore: decorator
-@inline
-function inBits(near: v128, far: v128): v128 {
-  const toBits = f64x2.splat(TO_BITS);
-  return i32x4.shuffle(f64x2.add(near, toBits), f64x2.add(far, toBits), 0, 2, 4, 6);
 }
 
 /** Stores four columns of four words row by row. */

@@ -1,0 +1,102 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { dropTimes, handOnTimes, TIMES_WIDE, type TimeSink, timeCells } from '../../src/kernel/time-cells.js';
+import { placed, repeated, type TestPoint, testPoint } from './placed.js';
+
+type Times = Map<string, [number, number]>;
+
+/** Earliest and latest time by definition. */
+function reference(points: readonly TestPoint[], stamps: Float64Array, side: number): Times {
+  const times: Times = new Map();
+  points.forEach((p, i) => {
+    if (!p.live || !Number.isFinite(stamps[i])) return;
+    const key = [Math.floor(p.x / side), Math.floor(p.y / side), p.pass].join();
+    const [low, high] = times.get(key) ?? [Infinity, -Infinity];
+    // There are two zeros, of which order must not choose.
+    times.set(key, [Math.min(low, stamps[i] + 0), Math.max(high, stamps[i] + 0)]);
+  });
+  return times;
+}
+
+function collector(): { sink: TimeSink; times: Times } {
+  const times: Times = new Map();
+  const sink: TimeSink = (column, row, pass, block) => {
+    expect(block.length).toBe(2 * TIMES_WIDE ** 2);
+    for (let i = 0; i < TIMES_WIDE ** 2; i++) {
+      const [early, late] = [-block[2 * i], block[2 * i + 1]];
+      if (early === Infinity) continue;
+      const key = [column * TIMES_WIDE + (i % TIMES_WIDE), row * TIMES_WIDE + Math.floor(i / TIMES_WIDE), pass].join();
+      const [low, high] = times.get(key) ?? [Infinity, -Infinity];
+      times.set(key, [Math.min(low, early), Math.max(high, late)]);
+    }
+  };
+  return { sink, times };
+}
+
+const time = fc.oneof(
+  fc.double({ min: -1e9, max: 1e9, noNaN: true }),
+  fc.constantFrom(0, -0, Number.NaN, Infinity, -Infinity),
+);
+const scene = fc.array(testPoint, { minLength: 1, maxLength: 60 });
+const stampsFor = (times: readonly number[], count: number) =>
+  Float64Array.from({ length: count }, (_, i) => times[i % times.length]);
+
+describe('times by cell and pass', () => {
+  it('are the earliest and the latest of every cell; what is no time is left out', () => {
+    fc.assert(
+      fc.property(
+        scene,
+        fc.array(time, { minLength: 1, maxLength: 9 }),
+        fc.integer({ min: 1, max: 80 }),
+        fc.constantFrom(5000, 3048, 100_000),
+        (points, times, again, side) => {
+          const all = repeated(points, again);
+          const stamps = stampsFor(times, all.length);
+          const { sink, times: found } = collector();
+          timeCells(placed(all), stamps, side, sink);
+          handOnTimes(sink);
+          expect([...found].sort()).toEqual([...reference(all, stamps, side)].sort());
+        },
+      ),
+      { seed: 52, numRuns: 150 },
+    );
+  });
+
+  it('come through where every point is in a block of its own, and there are more of them than are kept', () => {
+    const all = Array.from({ length: 3001 }, (_, i) => ({
+      x: i * 80_000,
+      y: -i * 80_000,
+      z: 0,
+      pass: i % 3,
+      live: true,
+    }));
+    const stamps = Float64Array.from(all, (_, i) => 400_000 - i / 7);
+    const { sink, times } = collector();
+    timeCells(placed(all), stamps, 5000, sink);
+    handOnTimes(sink);
+    expect(times.size).toBe(3001);
+    expect([...times].sort()).toEqual([...reference(all, stamps, 5000)].sort());
+  });
+
+  it('go to whom they belong when two take turns, and nowhere when they are dropped', () => {
+    fc.assert(
+      fc.property(scene, (points) => {
+        const stamps = stampsFor([5, 3, 8, 1], points.length);
+        const later = stamps.map((t) => t + 100);
+        const [first, second, third] = [collector(), collector(), collector()];
+        timeCells(placed(points), stamps, 5000, first.sink);
+        timeCells(placed(points), stamps, 2500, second.sink);
+        timeCells(placed(points), later, 5000, first.sink);
+        timeCells(placed(points), stamps, 5000, third.sink);
+        dropTimes(third.sink);
+        handOnTimes(second.sink);
+        handOnTimes(first.sink);
+        const twice = Float64Array.from([...stamps, ...later]);
+        expect([...first.times].sort()).toEqual([...reference([...points, ...points], twice, 5000)].sort());
+        expect([...second.times].sort()).toEqual([...reference(points, stamps, 2500)].sort());
+        expect(third.times.size).toBe(0);
+      }),
+      { seed: 54, numRuns: 60 },
+    );
+  });
+});
