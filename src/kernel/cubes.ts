@@ -13,6 +13,11 @@ export interface Cubes {
   bytes: Uint8Array;
 }
 
+/** Bytes of a cube. */
+export function bytesOf(wide: boolean): number {
+  return wide ? WIDE_BYTES : CUBE_BYTES;
+}
+
 export function countCubes({ wide, bytes }: Cubes): number {
-  return bytes.byteLength / (wide ? WIDE_BYTES : CUBE_BYTES);
+  return bytes.byteLength / bytesOf(wide);
 }

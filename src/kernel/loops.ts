@@ -40,6 +40,17 @@ interface Loops {
   ): number;
   forgetCubes(have: number, table: number, places: number): void;
   countRuns(east: number, north: number, pass: number, live: number, count: number, side: number, to: number): number;
+  cutByArea(
+    cubes: number,
+    count: number,
+    each: number,
+    shift: number,
+    heads: number,
+    room: number,
+    marks: number,
+    to: number,
+  ): number;
+  groupsCut(): number;
   prepareTimes(at: number, heads: number, room: number, table: number, size: number): void;
   timeCells(east: number, north: number, pass: number, live: number, time: number, count: number, side: number): number;
   forgetTimes(): number;

@@ -1,5 +1,5 @@
 import { Fault } from '../fault.js';
-import { CUBE_BYTES, type Cubes, countCubes, WIDE_BYTES } from './cubes.js';
+import { bytesOf, type Cubes, countCubes, WIDE_BYTES } from './cubes.js';
 import { compile } from './wasm.js';
 
 /** What the compiled module exports; see voxels/assembly. */
@@ -86,7 +86,7 @@ export class VoxelArea {
   }
 
   #add(cubes: Cubes): number {
-    const each = cubes.wide ? WIDE_BYTES : CUBE_BYTES;
+    const each = bytesOf(cubes.wide);
     const count = countCubes(cubes);
     let most = 0;
     for (let from = 0; from < count; from += MOST_IN) {

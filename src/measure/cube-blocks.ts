@@ -1,4 +1,4 @@
-import { CUBE_BYTES, type Cubes, WIDE_BYTES } from '../kernel/cubes.js';
+import { bytesOf, type Cubes } from '../kernel/cubes.js';
 
 /** Words before the cubes of a block: what it holds, edge of a cube, number of cubes, nothing. */
 export const HEAD = 4;
@@ -32,13 +32,9 @@ export function recycleBuffer(buffer: ArrayBuffer): void {
   if (buffer.byteLength === BLOCK_BYTES && spare.length < MOST_SPARE) spare.push(buffer);
 }
 
-export function wordsOf(wide: boolean): number {
-  return (wide ? WIDE_BYTES : CUBE_BYTES) / 4;
-}
-
 /** Notes what a block holds. @param words how many are filled, its head among them */
 export function sealBlock(block: Int32Array, wide: boolean, side: number, words: number): void {
-  block.set([wide ? WIDE : SMALL, side, (words - HEAD) / wordsOf(wide), 0]);
+  block.set([wide ? WIDE : SMALL, side, ((words - HEAD) * 4) / bytesOf(wide), 0]);
 }
 
 /** The cubes in a block, where they lie. @throws RangeError for something else, or cubes of another edge */
@@ -47,5 +43,5 @@ export function openBlock(packed: ArrayBuffer, side: number): Cubes {
   if ((holds !== SMALL && holds !== WIDE) || edge !== side)
     throw new RangeError('these plane moments were measured otherwise');
   const wide = holds === WIDE;
-  return { wide, bytes: new Uint8Array(packed, HEAD * 4, count * wordsOf(wide) * 4) };
+  return { wide, bytes: new Uint8Array(packed, HEAD * 4, count * bytesOf(wide)) };
 }

@@ -1,5 +1,6 @@
+import { cutByArea } from '../kernel/cube-areas.js';
 import type { Cubes } from '../kernel/cubes.js';
-import { HEAD, recycleBuffer, sealBlock, takeBlock, takeSmallBlock, wordsOf } from './cube-blocks.js';
+import { HEAD, recycleBuffer, sealBlock, takeBlock, takeSmallBlock } from './cube-blocks.js';
 import { mergeCubes, type PointGuard } from './cube-merge.js';
 import { KeyTable } from './key-table.js';
 import type { AreaPiece } from './measurement.js';
@@ -25,10 +26,6 @@ interface CubeList {
   words: number;
 }
 
-/** An area is 128 x 128 cubes in plan, all heights: 32 m with cubes of 0.25 m. */
-const AREA_SHIFT = 7;
-export const AREA_SIDE = 1 << AREA_SHIFT;
-
 /** Small cubes of an area are put together when they are so many words, and so many times those of its wide ones. */
 const LEAST_MERGE = 4 << 20;
 const MERGE_FACTOR = 1;
@@ -49,47 +46,13 @@ function recycle({ full, last }: CubeList): void {
   for (const { buffer } of [...full, last]) recycleBuffer(buffer as ArrayBuffer);
 }
 
-/**
- * Adds cubes. Those at the western and southern border of an area go to its neighbours besides: in the second lattice,
- * voxels start at the last cube of an area.
- */
-export function appendCubes(lists: CubeLists, { wide, bytes }: Cubes): void {
-  const words = new Int32Array(bytes.buffer, bytes.byteOffset, bytes.byteLength / 4);
-  const each = wordsOf(wide);
-  for (let from = 0; from < words.length; ) {
-    const column = words[from] >> AREA_SHIFT;
-    const row = words[from + 1] >> AREA_SHIFT;
-    let to = from;
-    while (to < words.length && words[to] >> AREA_SHIFT === column && words[to + 1] >> AREA_SHIFT === row) {
-      const west = (words[to] & (AREA_SIDE - 1)) === 0;
-      const south = (words[to + 1] & (AREA_SIDE - 1)) === 0;
-      if (west || south) appendBeyond(lists, column, row, west, south, words.subarray(to, to + each), wide);
-      to += each;
-    }
-    append(lists, column, row, 0, words.subarray(from, to), wide);
-    from = to;
-  }
-}
-
-/** Adds a cube at the border of an area to what the next ones need besides. */
-function appendBeyond(
-  lists: CubeLists,
-  column: number,
-  row: number,
-  west: boolean,
-  south: boolean,
-  cube: Int32Array,
-  wide: boolean,
-): void {
-  if (west) append(lists, column - 1, row, 1, cube, wide);
-  if (south) append(lists, column, row - 1, 1, cube, wide);
-  if (west && south) append(lists, column - 1, row - 1, 1, cube, wide);
-}
-
-function append(lists: CubeLists, column: number, row: number, rim: number, more: Int32Array, wide: boolean): void {
-  const list = listOf(lists, column, row, rim, wide);
-  fill(list, more);
-  if (!wide && list.words > LEAST_MERGE) mergeIfMany(lists, column, row, rim);
+/** Adds cubes, each to its area and to those that need it besides. */
+export function appendCubes(lists: CubeLists, cubes: Cubes): void {
+  cutByArea(cubes, (column, row, rim, words) => {
+    const list = listOf(lists, column, row, rim, cubes.wide);
+    fill(list, words);
+    if (!list.wide && list.words > LEAST_MERGE) mergeIfMany(lists, column, row, rim);
+  });
 }
 
 function listOf({ keys, lists }: CubeLists, column: number, row: number, rim: number, wide: boolean): CubeList {

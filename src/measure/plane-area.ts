@@ -1,6 +1,6 @@
-import type { Cubes } from '../kernel/cubes.js';
+import { bytesOf, type Cubes } from '../kernel/cubes.js';
 import { VoxelArea } from '../kernel/voxel-area.js';
-import { openBlock, wordsOf } from './cube-blocks.js';
+import { openBlock } from './cube-blocks.js';
 import type { PointGuard } from './cube-merge.js';
 
 /** One area of plane moments, with the rim of the next ones: what derivations look at. Holds until the next is opened. */
@@ -33,7 +33,7 @@ function passesOf(parts: readonly Cubes[]): number[] {
   const passes = new Set<number>();
   for (const { wide, bytes } of parts) {
     const words = new Int32Array(bytes.buffer, bytes.byteOffset, bytes.byteLength / 4);
-    const each = wordsOf(wide);
+    const each = bytesOf(wide) / 4;
     for (let w = 3; w < words.length; w += each) if (w === 3 || words[w] !== words[w - each]) passes.add(words[w]);
   }
   return [...passes].sort((a, b) => a - b);

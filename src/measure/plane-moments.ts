@@ -1,15 +1,8 @@
 import { Fault } from '../fault.js';
+import { AREA_SIDE } from '../kernel/cube-areas.js';
 import { type CubeSink, dropCubes, handOnCubes, momentCubes } from '../kernel/moment-cubes.js';
 import { openBlock, recycleBuffer } from './cube-blocks.js';
-import {
-  AREA_SIDE,
-  appendCubes,
-  type CubeLists,
-  createCubeLists,
-  cutCubes,
-  packCubes,
-  recycleLists,
-} from './cube-list.js';
+import { appendCubes, type CubeLists, createCubeLists, cutCubes, packCubes, recycleLists } from './cube-list.js';
 import type { PointGuard } from './cube-merge.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
 import { openPlaneArea } from './plane-area.js';

@@ -3,6 +3,7 @@
 export { takeBytes, takeDoubles, takeFlags, takeLegacyFlags, takeShorts, takeSignedBytes, takeTriples } from './records';
 export { joinBits, toWorld, widenShorts } from './world';
 export { countLabels } from './labels';
+export { cutByArea, groupsCut } from './cube-areas';
 export { forgetCubes, momentCubes } from './moment-cubes';
 export { countRuns } from './cell-runs';
 export { forgetTimes, prepareTimes, timeCells } from './time-cells';
