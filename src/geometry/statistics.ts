@@ -37,10 +37,15 @@ export function rmse(values: Values): number {
 
 /** Smallest value. Throws RangeError for no values. */
 export function min(values: Values): number {
-  const n = countOf(values, 1, 'minimum');
-  let least = values[0];
-  for (let i = 1; i < n; i++) if (values[i] < least) least = values[i];
-  return least;
+  countOf(values, 1, 'minimum');
+  return least(values, 0);
+}
+
+/** Smallest value from place `from` on, where there is one. */
+function least(values: Values, from: number): number {
+  let found = values[from];
+  for (let i = from + 1; i < values.length; i++) if (values[i] < found) found = values[i];
+  return found;
 }
 
 /** Largest value. Throws RangeError for no values. */
@@ -64,7 +69,12 @@ export function median(values: Values): number {
 export function percentile(values: Values, percent: number): number {
   countOf(values, 1, 'percentile');
   if (!(percent >= 0 && percent <= 100)) throw new RangeError(`a percentile lies from 0 to 100, not ${percent}`);
-  return percentileOfSorted(new Float64Array(values).sort(), percent);
+  const copy = copyOf(values);
+  const rank = ((copy.length - 1) * percent) / 100;
+  const below = Math.floor(rank);
+  const low = selectRank(copy, below);
+  // What ranks higher stands behind it now.
+  return rank === below ? low : low + (rank - below) * (least(copy, below + 1) - low);
 }
 
 /**

@@ -1,3 +1,4 @@
+import { selectRank } from '../geometry/ranking.js';
 import { RECORD } from '../kernel/voxel-area.js';
 import { KeyTable } from './key-table.js';
 import type { PlaneArea } from './plane-area.js';
@@ -48,7 +49,8 @@ export function outlineArea({ voxels }: PlaneArea): AreaOutlines {
 
 /** Every two passes that meet in a column of the plan. Passes of one column come one after the other, ascending. */
 class SharedColumns {
-  readonly #pairs = new Map<string, { a: number; b: number; above: number[] }>();
+  readonly #pairs: { a: number; b: number; above: number[] }[] = [];
+  readonly #places = new KeyTable();
   #column = 0;
   #row = 0;
   /** Passes seen in the column so far, and their heights. */
@@ -70,17 +72,13 @@ class SharedColumns {
   }
 
   #aboveOf(a: number, b: number): number[] {
-    const key = `${a} ${b}`;
-    let pair = this.#pairs.get(key);
-    if (!pair) {
-      pair = { a, b, above: [] };
-      this.#pairs.set(key, pair);
-    }
-    return pair.above;
+    const at = this.#places.add(a, b, 0, 0);
+    if (at === this.#pairs.length) this.#pairs.push({ a, b, above: [] });
+    return this.#pairs[at].above;
   }
 
   pairs(): AreaOutlines['shared'] {
-    return [...this.#pairs.values()]
+    return this.#pairs
       .sort((p, q) => p.a - q.a || p.b - q.b)
       .map(({ a, b, above }) => ({ a, b, above: Float32Array.from(above) }));
   }
@@ -119,14 +117,13 @@ export function findGrossShift(
 ): [number, number, number] {
   let up = 0;
   if (columns >= minColumns) {
-    const all = new Float32Array(columns);
+    const all = new Float64Array(columns);
     let at = 0;
     for (const part of above) {
       all.set(part, at);
       at += part.length;
     }
-    all.sort();
-    const median = all[columns >> 1];
+    const median = selectRank(all, columns >> 1);
     if (Math.abs(median) > side / 2) up = -Math.round(median / side);
   }
   const [east, north] = findPlanShift(upright[0], upright[1]);

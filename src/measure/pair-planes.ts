@@ -1,4 +1,5 @@
 import { RECORD, type Records } from '../kernel/voxel-area.js';
+import { KeyTable } from './key-table.js';
 import type { PlaneArea } from './plane-area.js';
 
 /** Two planes are the same surface if their normals agree within 5 degrees. */
@@ -36,30 +37,22 @@ export const COS_LEVEL = Math.cos((10 * Math.PI) / 180);
 export function collectPairPlanes({ voxels, side }: PlaneArea, minPoints: number): PairPlanes[] {
   const edge = 2 * side;
   const limits = { points: Math.max(3, minPoints), rms: THICK * edge, spread: (SPREAD * edge) ** 2, cosine: COS_SAME };
-  const found = new Map<string, PairPlanes>();
-  let pair: PairPlanes | null = null;
+  const found: PairPlanes[] = [];
+  const places = new KeyTable();
   voxels.pairs(limits, (records, count) => {
     const { words } = records;
     for (let i = 0; i < count; i++) {
       const w = i * RECORD.words;
-      if (pair === null || words[w] !== pair.a || words[w + 1] !== pair.b) pair = open(found, words[w], words[w + 1]);
+      const at = places.add(words[w], words[w + 1], 0, 0);
+      if (at === found.length) found.push(createPlanes({ a: words[w], b: words[w + 1] }, 64));
+      const pair = found[at];
       pair.shared++;
       if (words[w + 2] === 0) continue;
       pair.dense++;
       if (words[w + 2] === 2) addPlane(pair, records, i);
     }
   });
-  return [...found.values()].sort((p, q) => p.a - q.a || p.b - q.b).map((one) => resized(one, one.count));
-}
-
-function open(found: Map<string, PairPlanes>, a: number, b: number): PairPlanes {
-  const key = `${a} ${b}`;
-  let pair = found.get(key);
-  if (!pair) {
-    pair = createPlanes({ a, b }, 64);
-    found.set(key, pair);
-  }
-  return pair;
+  return found.sort((p, q) => p.a - q.a || p.b - q.b).map((one) => resized(one, one.count));
 }
 
 function addPlane(pair: PairPlanes, { words, shorts, singles }: Records, i: number): void {

@@ -1,7 +1,7 @@
 import { fitLine, fitStep, type LineFit } from '../geometry/line-fit.js';
 import { median, nmad } from '../geometry/statistics.js';
 import type { PassPair } from './pass-pairs.js';
-import { type PassTimes, type Sighting, sightingAt } from './pass-times.js';
+import { type PassTimes, type Sighting, sightingsOf } from './pass-times.js';
 
 export interface DriftOptions {
   /** Seconds a bin of GPS time. */
@@ -97,29 +97,47 @@ function collect(
   seconds: number,
 ): void {
   const sighting: Sighting = { middle: 0, duration: 0 };
+  const see = sightingsOf(times, pass);
+  let held = 0;
+  let bin: Bin | null = null;
+  let differences: number[] = [];
   for (let i = 0; i < map.dz.length; i++) {
-    sightingAt(times, pass, map.x[i], map.y[i], sighting);
+    see(map.x[i], map.y[i], sighting);
     // Seen for longer, or twice, or from a standing vehicle: it belongs to no moment. NaN: the pass has no time there.
     if (!(sighting.duration <= seconds)) continue;
     const key = Math.floor(sighting.middle / seconds);
-    let ofPass = bins.get(pass);
-    if (!ofPass) {
-      ofPass = new Map();
-      bins.set(pass, ofPass);
-    }
-    let bin = ofPass.get(key);
-    if (!bin) {
-      bin = { earliest: sighting.middle, x: 0, y: 0, cells: 0, byOther: new Map() };
-      ofPass.set(key, bin);
+    // Neighbours were mostly seen in the same seconds.
+    if (bin === null || key !== held) {
+      held = key;
+      bin = binOf(bins, pass, key, sighting.middle);
+      differences = differencesTo(bin, other);
     }
     bin.earliest = Math.min(bin.earliest, sighting.middle);
     bin.cells++;
     bin.x += map.x[i];
     bin.y += map.y[i];
-    const list = bin.byOther.get(other);
-    if (list) list.push(sign * map.dz[i]);
-    else bin.byOther.set(other, [sign * map.dz[i]]);
+    differences.push(sign * map.dz[i]);
   }
+}
+
+function binOf(bins: Map<number, Map<number, Bin>>, pass: number, key: number, earliest: number): Bin {
+  let ofPass = bins.get(pass);
+  if (!ofPass) {
+    ofPass = new Map();
+    bins.set(pass, ofPass);
+  }
+  let bin = ofPass.get(key);
+  if (!bin) {
+    bin = { earliest, x: 0, y: 0, cells: 0, byOther: new Map() };
+    ofPass.set(key, bin);
+  }
+  return bin;
+}
+
+function differencesTo({ byOther }: Bin, other: number): number[] {
+  const known = byOther.get(other) ?? [];
+  byOther.set(other, known);
+  return known;
 }
 
 function describe(pass: number, bins: Map<number, Bin>, options: DriftOptions): PassDrift | null {

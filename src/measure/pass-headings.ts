@@ -1,7 +1,7 @@
 import { fitLine } from '../geometry/line-fit.js';
 import { median, percentile } from '../geometry/statistics.js';
 import type { PassPair } from './pass-pairs.js';
-import { type PassTimes, type Sighting, sightingAt } from './pass-times.js';
+import { type PassTimes, type Sighting, sightingsOf } from './pass-times.js';
 
 /** A value with its standard deviation. */
 interface Told {
@@ -43,9 +43,10 @@ export function headingOf(
   { x, y }: { x: Float64Array; y: Float64Array },
 ): [number, number] | null {
   const sighting: Sighting = { middle: 0, duration: 0 };
+  const see = sightingsOf(times, pass);
   const seen: { t: number; x: number; y: number }[] = [];
   for (let i = 0; i < x.length; i++) {
-    sightingAt(times, pass, x[i], y[i], sighting);
+    see(x[i], y[i], sighting);
     if (sighting.duration <= LONGEST_SIGHT) seen.push({ t: sighting.middle, x: x[i], y: y[i] });
   }
   if (seen.length < LEAST_CELLS) return null;

@@ -1,7 +1,7 @@
 import { median } from '../geometry/statistics.js';
 import { RECORD } from '../kernel/voxel-area.js';
-import { KeyTable } from './key-table.js';
 import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
+import { BLOCK_CELLS, cellInBlock, PlanBlocks } from './plan-blocks.js';
 import type { PlaneArea } from './plane-area.js';
 
 export interface PassSurfacesParams {
@@ -163,26 +163,22 @@ function collectPatches({ voxels, side, passes }: PlaneArea, minPoints: number):
 function surfaceOf(pass: number, list: Patches, side: number, metres: number): PassSurface {
   const { count, corner, variance } = list;
   const limit = count > 0 ? ROUGH * ROUGH * median(variance) : 0;
-  const smooth = new KeyTable(count);
-  const source = new Int32Array(count);
-  for (let i = 0; i < count; i++) {
-    if (variance[i] > limit) continue;
-    source[smooth.add(corner[i * 3], corner[i * 3 + 1], corner[i * 3 + 2], 0)] = i;
-  }
+  const smooth = new SmoothPatches(corner);
+  for (let i = 0; i < count; i++) if (!(variance[i] > limit)) smooth.add(i);
   const step = KERB * 2 * side;
   const z = new Float64Array(WIDE);
-  const middles = new Int32Array(smooth.size);
-  const ranges = new Float64Array(smooth.size);
+  const middles = new Int32Array(smooth.count);
+  const ranges = new Float64Array(smooth.count);
   let found = 0;
-  for (let at = 0; at < smooth.size; at++) {
-    if (!readWindow(smooth, source, list, side, at, z) || hasKerb(z, step)) continue;
-    middles[found] = source[at];
+  for (let i = 0; i < count; i++) {
+    if (variance[i] > limit || !readWindow(smooth, list, side, i, z) || hasKerb(z, step)) continue;
+    middles[found] = i;
     ranges[found++] = rangeOfWindow(z) * metres;
   }
   return {
     pass,
     level: count,
-    rough: count - smooth.size,
+    rough: count - smooth.count,
     ...describe(list, middles.subarray(0, found), side, metres),
     range: ranges.slice(0, found),
   };
@@ -202,27 +198,67 @@ function describe({ corner, offset, points, variance }: Patches, middles: Int32A
   return out;
 }
 
-/** Heights of the patch `at` and its eight neighbours over its own corner, row by row; false when one is missing. */
+/** Smooth patches, found again by their corner. */
+class SmoothPatches {
+  count = 0;
+  readonly #corner: Int32Array;
+  readonly #blocks = new PlanBlocks();
+  /** By block, for each cell of the plan: the patch over it that came last, or -1; and for each patch the one before. */
+  readonly #last: Int32Array[] = [];
+  readonly #before: Int32Array;
+
+  /** @param corner three integers a patch, as they will be asked for */
+  constructor(corner: Int32Array) {
+    this.#corner = corner;
+    this.#before = new Int32Array(corner.length / 3);
+  }
+
+  add(patch: number): void {
+    const x = this.#corner[patch * 3];
+    const y = this.#corner[patch * 3 + 1];
+    const block = this.#blocks.add(x >> 1, y >> 1, x & 1);
+    if (block === this.#last.length) this.#last.push(new Int32Array(BLOCK_CELLS).fill(-1));
+    const cell = cellInBlock(x >> 1, y >> 1);
+    this.#before[patch] = this.#last[block][cell];
+    this.#last[block][cell] = patch;
+    this.count++;
+  }
+
+  /** The patch over x, y at one of three levels, the first that there is; -1 for none. */
+  find(x: number, y: number, level: number, second: number, third: number): number {
+    const block = this.#blocks.find(x >> 1, y >> 1, x & 1);
+    if (block < 0) return -1;
+    let best = -1;
+    let rank = 3;
+    for (let at = this.#last[block][cellInBlock(x >> 1, y >> 1)]; at >= 0; at = this.#before[at]) {
+      const own = this.#corner[at * 3 + 2];
+      const place = own === level ? 0 : own === second ? 1 : own === third ? 2 : 3;
+      if (place >= rank) continue;
+      best = at;
+      rank = place;
+    }
+    return best;
+  }
+}
+
+/** Heights of a patch and its eight neighbours over its own corner, row by row; false when one is missing. */
 function readWindow(
-  smooth: KeyTable,
-  source: Int32Array,
-  { middle }: Patches,
+  smooth: SmoothPatches,
+  { corner, middle }: Patches,
   side: number,
-  at: number,
+  patch: number,
   z: Float64Array,
 ): boolean {
-  const cx = smooth.part(at, 0);
-  const cy = smooth.part(at, 1);
-  const cz = smooth.part(at, 2);
+  const cx = corner[patch * 3];
+  const cy = corner[patch * 3 + 1];
+  const cz = corner[patch * 3 + 2];
   for (let k = 0; k < WIDE; k++) {
     const x = cx + ((k % 3) - 1) * 2;
     const y = cy + (Math.floor(k / 3) - 1) * 2;
     // On a slope the neighbour may lie in the voxel above or below.
-    let next = smooth.find(x, y, cz, 0);
-    if (next < 0) next = smooth.find(x, y, cz + 2, 0);
-    if (next < 0) next = smooth.find(x, y, cz - 2, 0);
+    const next = smooth.find(x, y, cz, cz + 2, cz - 2);
     if (next < 0) return false;
-    z[k] = middle[source[next]] + (smooth.part(next, 2) - cz) * side;
+    z[k] = middle[next] + (corner[next * 3 + 2] - cz) * side;
   }
   return true;
 }

@@ -85,21 +85,30 @@ export interface Sighting {
   duration: number;
 }
 
-/** Writes into `out`, so that nothing is allocated a call. */
-export function sightingAt(state: PassTimes, pass: number, x: number, y: number, out: Sighting): void {
-  const cx = Math.floor(Math.round(x * QUANTA_PER_METRE) / state.side);
-  const cy = Math.floor(Math.round(y * QUANTA_PER_METRE) / state.side);
-  const block = state.blocks.find(pass, cx >> SHIFT, cy >> SHIFT, 0);
-  const slot = ((cy & (SIDE - 1)) << SHIFT) | (cx & (SIDE - 1));
-  const low = block < 0 ? Number.POSITIVE_INFINITY : state.times[block][slot];
-  if (low === Number.POSITIVE_INFINITY) {
-    out.middle = Number.NaN;
-    out.duration = Number.NaN;
-    return;
-  }
-  const high = state.times[block][SLOTS + slot];
-  out.middle = low + (high - low) / 2;
-  out.duration = high - low;
+/**
+ * When a pass saw the cells at places, world metres, one after the other. Neighbours mostly lie in one block, which then
+ * is not looked up again; answers are written into `out`, so that nothing is allocated a place.
+ */
+export function sightingsOf(state: PassTimes, pass: number): (x: number, y: number, out: Sighting) => void {
+  const { side, blocks, times } = state;
+  let blockX = 0;
+  let blockY = 0;
+  let held: Float64Array | null | undefined;
+  return (x, y, out) => {
+    const cx = Math.floor(Math.round(x * QUANTA_PER_METRE) / side);
+    const cy = Math.floor(Math.round(y * QUANTA_PER_METRE) / side);
+    if (held === undefined || cx >> SHIFT !== blockX || cy >> SHIFT !== blockY) {
+      blockX = cx >> SHIFT;
+      blockY = cy >> SHIFT;
+      const at = blocks.find(pass, blockX, blockY, 0);
+      held = at < 0 ? null : times[at];
+    }
+    const slot = ((cy & (SIDE - 1)) << SHIFT) | (cx & (SIDE - 1));
+    const low = held === null ? Number.POSITIVE_INFINITY : held[slot];
+    const seen = held !== null && low !== Number.POSITIVE_INFINITY;
+    out.duration = seen ? held![SLOTS + slot] - low : Number.NaN;
+    out.middle = seen ? low + out.duration / 2 : Number.NaN;
+  };
 }
 
 function openBlock(state: PassTimes, pass: number, bx: number, by: number): Float64Array {
