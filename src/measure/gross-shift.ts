@@ -1,5 +1,6 @@
+import { Growing } from '../geometry/growing.js';
 import { selectRank } from '../geometry/ranking.js';
-import { RECORD } from '../kernel/voxel-area.js';
+import { RECORD, type Records } from '../kernel/voxel-area.js';
 import { KeyTable } from './key-table.js';
 import type { PlaneArea } from './plane-area.js';
 
@@ -24,63 +25,68 @@ export interface AreaOutlines {
 
 /** The outlines of the passes in an area, its rim left aside. */
 export function outlineArea({ voxels }: PlaneArea): AreaOutlines {
-  const upright = new Map<number, number[]>();
-  const shared = new SharedColumns();
-  voxels.outline(UPRIGHT_LEVELS, ({ words, doubles }, count) => {
-    for (let i = 0; i < count; i++) {
-      const w = i * RECORD.words;
-      const [kind, pass, column, row] = [words[w], words[w + 1], words[w + 2], words[w + 3]];
-      let list = upright.get(pass);
-      if (!list) {
-        list = [];
-        upright.set(pass, list);
-      }
-      if (kind === 1) list.push(column, row);
-      else shared.see(pass, column, row, doubles[i * RECORD.doubles + 2]);
-    }
-  });
-  const passes = [...upright.keys()].sort((a, b) => a - b);
-  return {
-    passes,
-    upright: passes.map((pass) => Int32Array.from(upright.get(pass)!)),
-    shared: shared.pairs(),
-  };
+  const outlines = new Outlines();
+  voxels.outline(UPRIGHT_LEVELS, (records, count) => outlines.add(records, count));
+  return outlines.found();
 }
 
-/** Every two passes that meet in a column of the plan. Passes of one column come one after the other, ascending. */
-class SharedColumns {
-  readonly #pairs: { a: number; b: number; above: number[] }[] = [];
-  readonly #places = new KeyTable();
+/** Puts together what the loops tell, square by square of the plan; passes of one square come in a row, ascending. */
+class Outlines {
+  readonly #passes = new KeyTable();
+  readonly #upright: Growing[] = [];
+  /** Keys: a, b, 0, 0. */
+  readonly #pairs = new KeyTable();
+  readonly #above: Growing[] = [];
   #column = 0;
   #row = 0;
-  /** Passes seen in the column so far, and their heights. */
-  readonly #passes: number[] = [];
-  readonly #heights: number[] = [];
+  /** Passes seen in the square so far, and their heights. */
+  #seen = 0;
+  readonly #squarePasses = new Growing();
+  readonly #heights = new Growing();
 
-  see(pass: number, column: number, row: number, height: number): void {
+  add({ words, doubles }: Records, count: number): void {
+    for (let i = 0, w = 0; i < count; i++, w += RECORD.words) {
+      const pass = words[w + 1];
+      const at = this.#passes.add(pass, 0, 0, 0);
+      if (at === this.#upright.length) this.#upright.push(new Growing());
+      if (words[w] === 1) {
+        this.#upright[at].push(words[w + 2]);
+        this.#upright[at].push(words[w + 3]);
+      } else this.#see(pass, words[w + 2], words[w + 3], doubles[i * RECORD.doubles + 2]);
+    }
+  }
+
+  #see(pass: number, column: number, row: number, height: number): void {
     if (column !== this.#column || row !== this.#row) {
-      this.#passes.length = 0;
-      this.#heights.length = 0;
+      this.#seen = 0;
       this.#column = column;
       this.#row = row;
     }
-    this.#passes.forEach((other, i) => {
-      this.#aboveOf(other, pass).push(height - this.#heights[i]);
-    });
-    this.#passes.push(pass);
+    for (let k = 0; k < this.#seen; k++) {
+      const at = this.#pairs.add(this.#squarePasses.values[k], pass, 0, 0);
+      if (at === this.#above.length) this.#above.push(new Growing());
+      this.#above[at].push(height - this.#heights.values[k]);
+    }
+    this.#squarePasses.count = this.#seen;
+    this.#heights.count = this.#seen++;
+    this.#squarePasses.push(pass);
     this.#heights.push(height);
   }
 
-  #aboveOf(a: number, b: number): number[] {
-    const at = this.#places.add(a, b, 0, 0);
-    if (at === this.#pairs.length) this.#pairs.push({ a, b, above: [] });
-    return this.#pairs[at].above;
-  }
-
-  pairs(): AreaOutlines['shared'] {
-    return this.#pairs
-      .sort((p, q) => p.a - q.a || p.b - q.b)
-      .map(({ a, b, above }) => ({ a, b, above: Float32Array.from(above) }));
+  found(): AreaOutlines {
+    const passes = this.#upright.map((list, at) => ({ pass: this.#passes.part(at, 0), list }));
+    passes.sort((p, q) => p.pass - q.pass);
+    return {
+      passes: passes.map(({ pass }) => pass),
+      upright: passes.map(({ list }) => new Int32Array(list.all())),
+      shared: this.#above
+        .map((list, at) => ({
+          a: this.#pairs.part(at, 0),
+          b: this.#pairs.part(at, 1),
+          above: new Float32Array(list.all()),
+        }))
+        .sort((p, q) => p.a - q.a || p.b - q.b),
+    };
   }
 }
 

@@ -37,22 +37,29 @@ export const COS_LEVEL = Math.cos((10 * Math.PI) / 180);
 export function collectPairPlanes({ voxels, side }: PlaneArea, minPoints: number): PairPlanes[] {
   const edge = 2 * side;
   const limits = { points: Math.max(3, minPoints), rms: THICK * edge, spread: (SPREAD * edge) ** 2, cosine: COS_SAME };
-  const found: PairPlanes[] = [];
-  const places = new KeyTable();
-  voxels.pairs(limits, (records, count) => {
-    const { words } = records;
-    for (let i = 0; i < count; i++) {
-      const w = i * RECORD.words;
-      const at = places.add(words[w], words[w + 1], 0, 0);
-      if (at === found.length) found.push(createPlanes({ a: words[w], b: words[w + 1] }, 64));
-      const pair = found[at];
-      pair.shared++;
-      if (words[w + 2] === 0) continue;
-      pair.dense++;
-      if (words[w + 2] === 2) addPlane(pair, records, i);
-    }
-  });
-  return found.sort((p, q) => p.a - q.a || p.b - q.b).map((one) => resized(one, one.count));
+  const found: FoundPairs = { places: new KeyTable(), pairs: [] };
+  voxels.pairs(limits, (records, count) => addRecords(found, records, count));
+  return found.pairs.sort((p, q) => p.a - q.a || p.b - q.b).map((one) => resized(one, one.count));
+}
+
+/** Planes by pair. Keys: a, b, 0, 0. */
+interface FoundPairs {
+  places: KeyTable;
+  pairs: PairPlanes[];
+}
+
+/** A function of its own, and no closure: the engine would compile that anew for every area. */
+function addRecords({ places, pairs }: FoundPairs, records: Records, count: number): void {
+  const { words } = records;
+  for (let i = 0, w = 0; i < count; i++, w += RECORD.words) {
+    const at = places.add(words[w], words[w + 1], 0, 0);
+    if (at === pairs.length) pairs.push(createPlanes({ a: words[w], b: words[w + 1] }, 64));
+    const pair = pairs[at];
+    pair.shared++;
+    if (words[w + 2] === 0) continue;
+    pair.dense++;
+    if (words[w + 2] === 2) addPlane(pair, records, i);
+  }
 }
 
 function addPlane(pair: PairPlanes, { words, shorts, singles }: Records, i: number): void {

@@ -1,5 +1,5 @@
 import { median } from '../geometry/statistics.js';
-import { RECORD } from '../kernel/voxel-area.js';
+import { RECORD, type Records } from '../kernel/voxel-area.js';
 import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
 import { BLOCK_CELLS, cellInBlock, PlanBlocks } from './plan-blocks.js';
 import type { PlaneArea } from './plane-area.js';
@@ -142,22 +142,24 @@ function collectPatches({ voxels, side, passes }: PlaneArea, minPoints: number):
   const lists = new Map(passes.map((pass) => [pass, createPatches(64)]));
   const edge = 2 * side;
   const limits = { points: minPoints, variance: (THICK * edge) ** 2, spread: (SPREAD * edge) ** 2, slope: MAX_SLOPE };
-  voxels.patches(limits, ({ words, shorts, singles }, count) => {
-    for (let i = 0; i < count; i++) {
-      const w = i * RECORD.words;
-      const list = lists.get(words[w])!;
-      if (list.count === list.points.length) Object.assign(list, resized(list, list.count * 2));
-      const k = list.count++;
-      for (let axis = 0; axis < 3; axis++) {
-        list.corner[k * 3 + axis] = words[w + 3 + axis];
-        list.offset[k * 3 + axis] = shorts[i * RECORD.shorts + 12 + axis];
-      }
-      list.points[k] = words[w + 1];
-      list.variance[k] = singles[i * RECORD.singles + 8];
-      list.middle[k] = singles[i * RECORD.singles + 9];
-    }
-  });
+  voxels.patches(limits, (records, count) => addPatches(lists, records, count));
   return lists;
+}
+
+/** A function of its own, and no closure: the engine would compile that anew for every area. */
+function addPatches(lists: Map<number, Patches>, { words, shorts, singles }: Records, count: number): void {
+  for (let i = 0, w = 0; i < count; i++, w += RECORD.words) {
+    const list = lists.get(words[w])!;
+    if (list.count === list.points.length) Object.assign(list, resized(list, list.count * 2));
+    const k = list.count++;
+    for (let axis = 0; axis < 3; axis++) {
+      list.corner[k * 3 + axis] = words[w + 3 + axis];
+      list.offset[k * 3 + axis] = shorts[i * RECORD.shorts + 12 + axis];
+    }
+    list.points[k] = words[w + 1];
+    list.variance[k] = singles[i * RECORD.singles + 8];
+    list.middle[k] = singles[i * RECORD.singles + 9];
+  }
 }
 
 function surfaceOf(pass: number, list: Patches, side: number, metres: number): PassSurface {
