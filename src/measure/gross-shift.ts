@@ -1,6 +1,5 @@
-import { Growing } from '../geometry/growing.js';
 import { selectRank } from '../geometry/ranking.js';
-import { RECORD, type Records } from '../kernel/voxel-area.js';
+import type { AreaOutlines } from '../kernel/voxel-area.js';
 import { KeyTable } from './key-table.js';
 import type { PlaneArea } from './plane-area.js';
 
@@ -13,81 +12,9 @@ const UPRIGHT_LEVELS = 4;
 /** Columns sampled for the comparison: enough to be sure, few enough to be quick. */
 const SAMPLE = 3000;
 
-/** What the coarse comparison of passes keeps of one area. Plain data. */
-export interface AreaOutlines {
-  /** Ascending. */
-  passes: number[];
-  /** For each pass: x, y of the sub-voxels where it shows something upright, one after the other. */
-  upright: Int32Array[];
-  /** For every two passes that share plan columns: heights of b's lowest surface over a's, quanta, column by column. */
-  shared: { a: number; b: number; above: Float32Array }[];
-}
-
-/** The outlines of the passes in an area, its rim left aside. */
+/** The outlines of the passes in an area, its rim left aside. Plain data. */
 export function outlineArea({ voxels }: PlaneArea): AreaOutlines {
-  const outlines = new Outlines();
-  voxels.outline(UPRIGHT_LEVELS, (records, count) => outlines.add(records, count));
-  return outlines.found();
-}
-
-/** Puts together what the loops tell, square by square of the plan; passes of one square come in a row, ascending. */
-class Outlines {
-  readonly #passes = new KeyTable();
-  readonly #upright: Growing[] = [];
-  /** Keys: a, b, 0, 0. */
-  readonly #pairs = new KeyTable();
-  readonly #above: Growing[] = [];
-  #column = 0;
-  #row = 0;
-  /** Passes seen in the square so far, and their heights. */
-  #seen = 0;
-  readonly #squarePasses = new Growing();
-  readonly #heights = new Growing();
-
-  add({ words, doubles }: Records, count: number): void {
-    for (let i = 0, w = 0; i < count; i++, w += RECORD.words) {
-      const pass = words[w + 1];
-      const at = this.#passes.add(pass, 0, 0, 0);
-      if (at === this.#upright.length) this.#upright.push(new Growing());
-      if (words[w] === 1) {
-        this.#upright[at].push(words[w + 2]);
-        this.#upright[at].push(words[w + 3]);
-      } else this.#see(pass, words[w + 2], words[w + 3], doubles[i * RECORD.doubles + 2]);
-    }
-  }
-
-  #see(pass: number, column: number, row: number, height: number): void {
-    if (column !== this.#column || row !== this.#row) {
-      this.#seen = 0;
-      this.#column = column;
-      this.#row = row;
-    }
-    for (let k = 0; k < this.#seen; k++) {
-      const at = this.#pairs.add(this.#squarePasses.values[k], pass, 0, 0);
-      if (at === this.#above.length) this.#above.push(new Growing());
-      this.#above[at].push(height - this.#heights.values[k]);
-    }
-    this.#squarePasses.count = this.#seen;
-    this.#heights.count = this.#seen++;
-    this.#squarePasses.push(pass);
-    this.#heights.push(height);
-  }
-
-  found(): AreaOutlines {
-    const passes = this.#upright.map((list, at) => ({ pass: this.#passes.part(at, 0), list }));
-    passes.sort((p, q) => p.pass - q.pass);
-    return {
-      passes: passes.map(({ pass }) => pass),
-      upright: passes.map(({ list }) => new Int32Array(list.all())),
-      shared: this.#above
-        .map((list, at) => ({
-          a: this.#pairs.part(at, 0),
-          b: this.#pairs.part(at, 1),
-          above: new Float32Array(list.all()),
-        }))
-        .sort((p, q) => p.a - q.a || p.b - q.b),
-    };
-  }
+  return voxels.outline(UPRIGHT_LEVELS);
 }
 
 /** What two passes show of one another over all areas. */

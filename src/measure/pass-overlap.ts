@@ -1,4 +1,5 @@
-import { type AreaOutlines, findGrossShift, outlineArea, uprightOf } from './gross-shift.js';
+import type { AreaOutlines } from '../kernel/voxel-area.js';
+import { findGrossShift, outlineArea, uprightOf } from './gross-shift.js';
 import type { KeyTable } from './key-table.js';
 import { collectPairPlanes, type PairPlanes } from './pair-planes.js';
 import type { PlaneArea } from './plane-area.js';

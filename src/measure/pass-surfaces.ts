@@ -1,5 +1,5 @@
 import { median } from '../geometry/statistics.js';
-import { RECORD, type Records } from '../kernel/voxel-area.js';
+import type { LevelPatches } from '../kernel/voxel-area.js';
 import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
 import { BLOCK_CELLS, cellInBlock, PlanBlocks } from './plan-blocks.js';
 import type { PlaneArea } from './plane-area.js';
@@ -44,12 +44,15 @@ const KERB = 0.1;
 /** Patches of a window. */
 const WIDE = 9;
 
-/** What is kept of an area: the level patches of each pass. */
+/** What is kept of an area. */
 export interface PassSurfacesPart {
+  /** Passes that hold points there. */
+  passes: number[];
   side: number;
   /** Metres in one unit of the state. */
   metres: number;
-  passes: { pass: number; patches: Patches }[];
+  /** Level patches of each pass that has some, ascending; lengths in units of the state, 30 bytes each. */
+  patches: LevelPatches[];
 }
 
 /**
@@ -68,46 +71,37 @@ export const passSurfaces: AreaDerivation<
   from: ({ voxel }) => ({ measurement: 'plane-moments', params: { voxel } }),
   local: (params) => params,
 
-  collect(area, { minPoints }) {
-    const lists = collectPatches(area, Math.max(4, minPoints));
-    return {
-      side: area.side,
-      metres: area.quantum / QUANTA_PER_METRE,
-      passes: area.passes.map((pass) => ({ pass, patches: resized(lists.get(pass)!, lists.get(pass)!.count) })),
-    };
-  },
+  collect: ({ voxels, side, quantum, passes }, { minPoints }) => ({
+    passes,
+    side,
+    metres: quantum / QUANTA_PER_METRE,
+    patches: voxels.patches(limitsOf(side, Math.max(4, minPoints))),
+  }),
 
   gather(parts) {
-    const lists = new Map<number, Patches[]>();
-    for (const { pass, patches } of parts.flatMap((part) => part.passes)) {
-      const list = lists.get(pass);
-      if (list) list.push(patches);
-      else lists.set(pass, [patches]);
+    const lists = new Map<number, LevelPatches[]>();
+    for (const { passes, patches } of parts) {
+      for (const pass of passes) if (!lists.has(pass)) lists.set(pass, []);
+      for (const ofPass of patches) lists.get(ofPass.pass)!.push(ofPass);
     }
     return [...lists.entries()]
       .sort(([a], [b]) => a - b)
-      .map(([pass, list]) => surfaceOf(pass, join(list), parts[0].side, parts[0].metres));
+      .map(([pass, list]) => surfaceOf(join(pass, list), parts[0].side, parts[0].metres));
   },
 
   again: () => [],
   combine: (surfaces) => surfaces,
 };
 
-/** Patches of one pass, lengths in quanta: 34 bytes each, for a street has hundreds in every metre. */
-interface Patches {
-  count: number;
-  /** Lower corner of the voxel, in sub-voxels: three a patch. */
-  corner: Int32Array;
-  /** Mean place of the points, from the corner: three a patch. */
-  offset: Uint16Array;
-  points: Uint32Array;
-  variance: Float32Array;
-  /** Height of the plane over the middle of the voxel, from its corner. */
-  middle: Float32Array;
+function limitsOf(side: number, points: number) {
+  const edge = 2 * side;
+  return { points, variance: (THICK * edge) ** 2, spread: (SPREAD * edge) ** 2, slope: MAX_SLOPE };
 }
 
-function createPatches(room: number): Patches {
-  return {
+function join(pass: number, parts: readonly LevelPatches[]): LevelPatches {
+  const room = parts.reduce((sum, { count }) => sum + count, 0);
+  const all: LevelPatches = {
+    pass,
     count: 0,
     corner: new Int32Array(room * 3),
     offset: new Uint16Array(room * 3),
@@ -115,55 +109,19 @@ function createPatches(room: number): Patches {
     variance: new Float32Array(room),
     middle: new Float32Array(room),
   };
-}
-
-function append(to: Patches, from: Patches): void {
-  to.corner.set(from.corner.subarray(0, from.count * 3), to.count * 3);
-  to.offset.set(from.offset.subarray(0, from.count * 3), to.count * 3);
-  to.points.set(from.points.subarray(0, from.count), to.count);
-  to.variance.set(from.variance.subarray(0, from.count), to.count);
-  to.middle.set(from.middle.subarray(0, from.count), to.count);
-  to.count += from.count;
-}
-
-function resized(list: Patches, room: number): Patches {
-  const out = createPatches(room);
-  append(out, list);
-  return out;
-}
-
-function join(lists: readonly Patches[]): Patches {
-  const out = createPatches(lists.reduce((sum, list) => sum + list.count, 0));
-  for (const list of lists) append(out, list);
-  return out;
-}
-
-function collectPatches({ voxels, side, passes }: PlaneArea, minPoints: number): Map<number, Patches> {
-  const lists = new Map(passes.map((pass) => [pass, createPatches(64)]));
-  const edge = 2 * side;
-  const limits = { points: minPoints, variance: (THICK * edge) ** 2, spread: (SPREAD * edge) ** 2, slope: MAX_SLOPE };
-  voxels.patches(limits, (records, count) => addPatches(lists, records, count));
-  return lists;
-}
-
-/** A function of its own, and no closure: the engine would compile that anew for every area. */
-function addPatches(lists: Map<number, Patches>, { words, shorts, singles }: Records, count: number): void {
-  for (let i = 0, w = 0; i < count; i++, w += RECORD.words) {
-    const list = lists.get(words[w])!;
-    if (list.count === list.points.length) Object.assign(list, resized(list, list.count * 2));
-    const k = list.count++;
-    for (let axis = 0; axis < 3; axis++) {
-      list.corner[k * 3 + axis] = words[w + 3 + axis];
-      list.offset[k * 3 + axis] = shorts[i * RECORD.shorts + 12 + axis];
-    }
-    list.points[k] = words[w + 1];
-    list.variance[k] = singles[i * RECORD.singles + 8];
-    list.middle[k] = singles[i * RECORD.singles + 9];
+  for (const part of parts) {
+    all.corner.set(part.corner, all.count * 3);
+    all.offset.set(part.offset, all.count * 3);
+    all.points.set(part.points, all.count);
+    all.variance.set(part.variance, all.count);
+    all.middle.set(part.middle, all.count);
+    all.count += part.count;
   }
+  return all;
 }
 
-function surfaceOf(pass: number, list: Patches, side: number, metres: number): PassSurface {
-  const { count, corner, variance } = list;
+function surfaceOf(list: LevelPatches, side: number, metres: number): PassSurface {
+  const { pass, count, corner, variance } = list;
   const limit = count > 0 ? ROUGH * ROUGH * median(variance) : 0;
   const smooth = new SmoothPatches(corner);
   for (let i = 0; i < count; i++) if (!(variance[i] > limit)) smooth.add(i);
@@ -186,7 +144,12 @@ function surfaceOf(pass: number, list: Patches, side: number, metres: number): P
   };
 }
 
-function describe({ corner, offset, points, variance }: Patches, middles: Int32Array, side: number, metres: number) {
+function describe(
+  { corner, offset, points, variance }: LevelPatches,
+  middles: Int32Array,
+  side: number,
+  metres: number,
+) {
   const columns = () => new Float64Array(middles.length);
   const out = { x: columns(), y: columns(), z: columns(), points: columns(), variance: columns() };
   for (let k = 0; k < middles.length; k++) {
@@ -246,7 +209,7 @@ class SmoothPatches {
 /** Heights of a patch and its eight neighbours over its own corner, row by row; false when one is missing. */
 function readWindow(
   smooth: SmoothPatches,
-  { corner, middle }: Patches,
+  { corner, middle }: LevelPatches,
   side: number,
   patch: number,
   z: Float64Array,

@@ -1,4 +1,3 @@
-import { bytesOf, type Cubes } from '../kernel/cubes.js';
 import { VoxelArea } from '../kernel/voxel-area.js';
 import { openBlock } from './cube-blocks.js';
 import type { PointGuard } from './cube-merge.js';
@@ -25,16 +24,7 @@ export function openPlaneArea(
 ): PlaneArea {
   voxels ??= new VoxelArea();
   const cubes = pieces.map((piece) => openBlock(piece, side));
-  if (voxels.open(column, row, side, cubes) > guard.mostPoints) throw guard.tooMany();
-  return { column, row, side, quantum, passes: passesOf(cubes), voxels };
-}
-
-function passesOf(parts: readonly Cubes[]): number[] {
-  const passes = new Set<number>();
-  for (const { wide, bytes } of parts) {
-    const words = new Int32Array(bytes.buffer, bytes.byteOffset, bytes.byteLength / 4);
-    const each = bytesOf(wide) / 4;
-    for (let w = 3; w < words.length; w += each) if (w === 3 || words[w] !== words[w - each]) passes.add(words[w]);
-  }
-  return [...passes].sort((a, b) => a - b);
+  const { passes, most } = voxels.open(column, row, side, cubes);
+  if (most > guard.mostPoints) throw guard.tooMany();
+  return { column, row, side, quantum, passes, voxels };
 }

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { createLevelPlane, heightOn, levelPlaneFromMoments } from '../../src/geometry/level-plane.js';
 import { CUBE_BYTES, type Cubes, WIDE_BYTES } from '../../src/kernel/cubes.js';
-import { RECORD, VoxelArea } from '../../src/kernel/voxel-area.js';
+import { type SharedPlanes, VoxelArea } from '../../src/kernel/voxel-area.js';
 import {
   cosineBetweenNormals,
   createPlane,
@@ -168,18 +168,22 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
         }
       }
     }
-    const found: string[] = [];
     area.open(column, row, SIDE, cubes);
-    area.pairs(PAIRS, ({ words, shorts, singles }, count) => {
-      for (let i = 0; i < count; i++) {
-        const [a, b, kind, ...corner] = words.subarray(i * RECORD.words, i * RECORD.words + 6);
-        const offset = shorts.subarray(i * RECORD.shorts + 12, i * RECORD.shorts + 15);
-        const figures = singles.subarray(i * RECORD.singles + 8, i * RECORD.singles + 12);
-        found.push((kind === 2 ? [a, b, kind, ...corner, ...offset, ...figures] : [a, b, kind]).join());
-      }
-    });
-    expect(found.filter((line) => line.split(',').length > 3).length).toBeGreaterThan(30);
-    expect(found.sort()).toEqual(expected.sort());
+    const pairs = area.pairs(PAIRS);
+    const found = pairs.flatMap(linesOf);
+    expect(found.length).toBeGreaterThan(30);
+    expect(found.sort()).toEqual(expected.filter((line) => line.split(',').length > 3).sort());
+    // Kinds: 0 both have points, 1 enough for a plane each, 2 the same plane.
+    for (const { a, b, shared, dense, count } of pairs) {
+      const kinds = expected.filter((line) => line.startsWith(`${a},${b},`)).map((line) => Number(line.split(',')[2]));
+      const least = (kind: number) => kinds.filter((k) => k >= kind).length;
+      expect([shared, dense, count]).toEqual([least(0), least(1), least(2)]);
+    }
+    expect(pairs.map(({ a, b }) => [a, b])).toEqual([
+      [1, 4],
+      [1, 9],
+      [4, 9],
+    ]);
   });
 
   it('has the level patches of the definition', () => {
@@ -198,16 +202,13 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
         );
       }
     }
-    const found: string[] = [];
     area.open(column, row, SIDE, cubes);
-    area.patches(PATCHES, ({ words, shorts, singles }, count) => {
-      for (let i = 0; i < count; i++) {
-        const [pass, n, , ...corner] = words.subarray(i * RECORD.words, i * RECORD.words + 6);
-        const offset = shorts.subarray(i * RECORD.shorts + 12, i * RECORD.shorts + 15);
-        const [variance, middle] = singles.subarray(i * RECORD.singles + 8, i * RECORD.singles + 10);
-        found.push([pass, n, ...corner, ...offset, Math.round(variance), Math.round(middle)].join());
-      }
-    });
+    const found = area.patches(PATCHES).flatMap(({ pass, count, corner, offset, points, variance, middle }) =>
+      Array.from({ length: count }, (_, i) => {
+        const place = [...three(corner, i), ...three(offset, i)];
+        return [pass, points[i], ...place, Math.round(variance[i]), Math.round(middle[i])].join();
+      }),
+    );
     expect(found.length).toBeGreaterThan(30);
     expect(found.sort()).toEqual(expected.sort());
   });
@@ -217,54 +218,88 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
     const own = [...sumsOf(points, SIDE, 0).values()].filter(
       ({ key: [x, y] }) => Math.floor(x / WIDE) === column && Math.floor(y / WIDE) === row,
     );
-    const lowest = new Map<string, number>();
+    const lowest = new Map<string, Map<number, number>>();
     const levels = new Map<string, number>();
     for (const { key, pass, m } of own) {
-      const square = [pass, key[0] >> 1, key[1] >> 1].join();
-      lowest.set(square, Math.min(lowest.get(square) ?? Infinity, key[2] * SIDE + m[3] / m[0]));
+      const square = `${key[0] >> 1} ${key[1] >> 1}`;
+      const heights = lowest.get(square) ?? new Map<number, number>();
+      heights.set(pass, Math.min(heights.get(pass) ?? Infinity, key[2] * SIDE + m[3] / m[0]));
+      lowest.set(square, heights);
       const pole = [pass, key[0], key[1]].join();
       levels.set(pole, (levels.get(pole) ?? 0) + 1);
     }
-    const foundLowest = new Map<string, number>();
-    const upright: string[] = [];
-    area.open(column, row, SIDE, cubes);
-    area.outline(LEVELS, ({ words, doubles }, count) => {
-      for (let i = 0; i < count; i++) {
-        const [kind, ...place] = words.subarray(i * RECORD.words, i * RECORD.words + 4);
-        if (kind === 1) upright.push(place.join());
-        else foundLowest.set(place.join(), doubles[i * RECORD.doubles + 2]);
+    const expectedAbove: string[] = [];
+    for (const heights of lowest.values()) {
+      for (const [a, low] of heights) {
+        for (const [b, high] of heights) if (a < b) expectedAbove.push([a, b, Math.fround(high - low)].join());
       }
-    });
-    expect(new Map([...foundLowest].sort())).toEqual(new Map([...lowest].sort()));
+    }
+    area.open(column, row, SIDE, cubes);
+    const outline = area.outline(LEVELS);
+    const above = outline.shared.flatMap((pair) => [...pair.above].map((h) => [pair.a, pair.b, h].join()));
+    expect(above.length).toBeGreaterThan(100);
+    expect(above.sort()).toEqual(expectedAbove.sort());
     const expected = [...levels].filter(([, n]) => n >= LEVELS).map(([place]) => place);
     expect(expected.length).toBeGreaterThan(3);
+    expect(outline.passes).toEqual([...new Set(own.map(({ pass }) => pass))].sort((a, b) => a - b));
+    const upright = outline.passes.flatMap((pass, k) =>
+      Array.from({ length: outline.upright[k].length / 2 }, (_, i) =>
+        [pass, outline.upright[k][2 * i], outline.upright[k][2 * i + 1]].join(),
+      ),
+    );
     expect(upright.sort()).toEqual(expected.sort());
+  });
+
+  it('tells its passes, and the most points in a cube', () => {
+    const near = [...sumsOf(points, SIDE, 0).values()].filter(
+      ({ key: [x, y] }) => x >= column * WIDE && x <= (column + 1) * WIDE && y >= row * WIDE && y <= (row + 1) * WIDE,
+    );
+    expect(area.open(column, row, SIDE, cubes)).toEqual({
+      passes: [1, 4, 9],
+      most: Math.max(...near.map(({ m }) => m[0])),
+    });
   });
 
   it('gives its records in the same order however the cubes came', () => {
     const seen = [cubes, cubesOf([...points].reverse(), 1, column, row)].map((parts) => {
-      const lines: string[] = [];
       area.open(column, row, SIDE, parts);
-      area.pairs(PAIRS, ({ words }, count) => {
-        for (let i = 0; i < count; i++) {
-          const w = i * RECORD.words;
-          lines.push([...words.subarray(w, w + (words[w + 2] === 2 ? RECORD.words : 3))].join());
-        }
-      });
-      return lines;
+      return [...area.pairs(PAIRS).flatMap(linesOf), JSON.stringify(area.patches(PATCHES))];
     });
-    expect(seen[0].length).toBeGreaterThan(100);
+    expect(seen[0].length).toBeGreaterThan(30);
     expect(seen[1]).toEqual(seen[0]);
   });
 });
 
+function three(column: Int32Array | Uint16Array | Float32Array, i: number): number[] {
+  return [...column.subarray(i * 3, i * 3 + 3)];
+}
+
+function linesOf({ a, b, count, corner, offset, normal, distance }: SharedPlanes): string[] {
+  return Array.from({ length: count }, (_, i) =>
+    [a, b, 2, ...three(corner, i), ...three(offset, i), ...three(normal, i), distance[i]].join(),
+  );
+}
+
 it('an area without points gives nothing', () => {
   const area = new VoxelArea();
-  expect(area.open(0, 0, SIDE, [])).toBe(0);
-  const never = () => {
-    throw new Error('there is nothing to see');
+  expect(area.open(0, 0, SIDE, [])).toEqual({ passes: [], most: 0 });
+  expect(area.pairs(PAIRS)).toEqual([]);
+  expect(area.patches(PATCHES)).toEqual([]);
+  expect(area.outline(4)).toEqual({ passes: [], upright: [], shared: [] });
+});
+
+it('an area of more passes than it has room for says so, and the next one is as ever', () => {
+  const area = new VoxelArea();
+  const cubesOfPasses = (count: number) => {
+    const bytes = new Uint8Array(count * CUBE_BYTES);
+    for (let i = 0; i < count; i++) new Int32Array(bytes.buffer, i * CUBE_BYTES, 16).set([1, 1, 1, i, 9, 9, 9, 1]);
+    return [{ wide: false, bytes }];
   };
-  area.pairs(PAIRS, never);
-  area.patches(PATCHES, never);
-  area.outline(4, never);
+  expect(() => area.open(0, 0, SIDE, cubesOfPasses(5000))).toThrow(/more passes/);
+  area.open(0, 0, SIDE, cubesOfPasses(400));
+  // Every two of 400 are more than there is room for.
+  expect(() => area.pairs(PAIRS)).toThrow(/more passes/);
+  expect(area.open(0, 0, SIDE, cubesOfPasses(300)).passes.length).toBe(300);
+  expect(area.pairs(PAIRS).length).toBe((300 * 299) / 2);
+  expect(area.outline(1).passes.length).toBe(300);
 });

@@ -5,7 +5,9 @@ import {
   CUBES_WIDE,
   FREE,
   INPUT,
+  MOST_PASSES,
   NEXT,
+  PASSES,
   RECORD,
   reserve,
   VOXEL_HEADS,
@@ -22,10 +24,17 @@ const voxels = changetype<Table>(memory.data(16));
 export let areaColumn: i32 = 0;
 export let areaRow: i32 = 0;
 export let side: f64 = 0;
-/** Room for the longest chain: addresses of records, then a plane each. */
+/** Addresses of the records of a chain: room for the longest there can be. */
 export let list: usize = 0;
-/** Addresses that stand there. */
-export let listed: i32 = 0;
+/** Behind it, room for a hundred and sixty bytes a pass. */
+export let besides: usize = 0;
+/** Behind that, all memory there is. */
+export let free: usize = 0;
+const BESIDES_EACH: usize = 160;
+
+/** Passes of the cubes, as they came. */
+let passes: i32 = 0;
+let passLately: i32 = 0;
 
 /**
  * Makes room for an area.
@@ -40,13 +49,29 @@ export function openArea(column: i32, row: i32, edge: f64, most: i32): bool {
   const records = aligned(FREE + (<usize>size << 2));
   if (!reserve(records + <usize>most * RECORD)) return false;
   prepare(cubes, FREE, size, records);
+  passes = 0;
   return true;
+}
+
+/** How many passes the cubes are of, which stand at PASSES; more than MOST_PASSES where there was no room for them. */
+export function passCount(): i32 {
+  return passes;
+}
+
+function notePass(pass: i32): void {
+  if (passes > 0 && pass == passLately) return;
+  passLately = pass;
+  const known = min(passes, MOST_PASSES);
+  for (let i = 0; i < known; i++) if (load<i32>(PASSES + (<usize>i << 2)) == pass) return;
+  if (passes < MOST_PASSES) store<i32>(PASSES + (<usize>passes << 2), pass);
+  passes = min(passes + 1, MOST_PASSES + 1);
 }
 
 /** Adds cubes that stand at INPUT; those of one key and pass become one. @returns the largest number of points in one */
 export function addCubes(count: i32): f64 {
   let most: f64 = 0;
   for (let from = INPUT, end = INPUT + <usize>count * CUBE; from < end; from += CUBE) {
+    notePass(load<i32>(from, 12));
     const record = find(cubes, v128.load(from));
     const firsts = v128.load(from, 16);
     const squares = v128.load(from, 32);
@@ -73,6 +98,7 @@ function moreWords(at: usize, words: v128): void {
 export function addWideCubes(count: i32): f64 {
   let most: f64 = 0;
   for (let from = INPUT, end = INPUT + <usize>count * WIDE; from < end; from += WIDE) {
+    notePass(load<i32>(from, 12));
     const record = find(cubes, v128.load(from));
     for (let k: usize = 16; k < WIDE; k += 16) {
       v128.store(record + k, f64x2.add(v128.load(record + k), v128.load(from + k)));
@@ -94,8 +120,8 @@ export function makeVoxels(): bool {
   memory.fill(CUBE_HEADS, 0, FREE - CUBE_HEADS);
   let records = aligned(behind + (<usize>size << 2));
   // Either lattice has as many voxels as there are cubes at the most; so has a chain.
-  list = records + 2 * <usize>count * RECORD;
-  if (!reserve(list)) return false;
+  const most = 2 * <usize>count * RECORD + 4 * <usize>count + BESIDES_EACH * <usize>(passes + 1) + 32;
+  if (passes > MOST_PASSES || !reserve(records + most)) return false;
   for (let i = 0; i < count; i++) {
     const cube = cubes.records + <usize>i * RECORD;
     if (isOwn(load<i32>(cube), load<i32>(cube, 4))) {
@@ -109,6 +135,8 @@ export function makeVoxels(): bool {
     records += <usize>voxels.count * RECORD;
   }
   list = records;
+  besides = aligned(list + 4 * <usize>count);
+  free = besides + BESIDES_EACH * <usize>(passes + 1);
   return true;
 }
 
@@ -163,16 +191,11 @@ function chain(record: usize, heads: usize, x: i32, y: i32, wide: i32): void {
   store<u32>(head, <u32>record);
 }
 
-/**
- * Addresses of the records of a chain go to `list`, behind what is there.
- * @returns how many there are then; -1 where there is not memory enough
- */
+/** Addresses of the records of a chain go to `list`, behind what is there. @returns how many there are then */
 export function gather(head: usize, have: i32): i32 {
   for (let record: usize = load<u32>(head); record != 0; record = load<u32>(record, NEXT)) {
-    if (!reserve(list + (<usize>(have + 1) << 2))) return -1;
     store<u32>(list + (<usize>have << 2), <u32>record);
     have++;
   }
-  listed = have;
   return have;
 }

@@ -8,16 +8,19 @@ export const WIDE: usize = 96;
 export const RECORD: usize = 112;
 export const NEXT: usize = 96;
 
-/** Cubes that come in one go, and records that go out in one go. */
+/** Cubes that come in one go. */
 export const MOST_IN: i32 = 4096;
-export const MOST_OUT: i32 = 4096;
-export const OUT: usize = 48;
+/** Passes that an area may hold, and groups that what is found in it may have: every two of 361 passes. */
+export const MOST_PASSES: i32 = 4096;
+export const MOST_GROUPS: i32 = 65_536;
 
 /** Behind the first page, in which the compiler keeps constants. */
 export const INPUT: usize = 65_536;
-export const OUTPUT: usize = INPUT + <usize>MOST_IN * WIDE;
+export const PASSES: usize = INPUT + <usize>MOST_IN * WIDE;
+export const GROUPS: usize = PASSES + 4 * <usize>MOST_PASSES;
+export const GROUP_ENTRIES: usize = GROUPS + 32 * <usize>MOST_GROUPS;
 /** First record over each square of the plan: one cube wide, then one voxel wide for either lattice. */
-export const CUBE_HEADS: usize = OUTPUT + <usize>MOST_OUT * OUT;
+export const CUBE_HEADS: usize = GROUP_ENTRIES + 8 * <usize>MOST_GROUPS;
 export const CUBES_WIDE: i32 = 128;
 export const VOXELS_WIDE: i32 = 64;
 export const VOXEL_HEADS: usize = CUBE_HEADS + 4 * <usize>(CUBES_WIDE * CUBES_WIDE);
