@@ -120,7 +120,7 @@ export function makeVoxels(): bool {
   memory.fill(CUBE_HEADS, 0, FREE - CUBE_HEADS);
   let records = aligned(behind + (<usize>size << 2));
   // Either lattice has as many voxels as there are cubes at the most; so has a chain.
-  const most = 2 * <usize>count * RECORD + 4 * <usize>count + BESIDES_EACH * <usize>(passes + 1) + 32;
+  const most: usize = 2 * <usize>count * RECORD + 4 * <usize>count + BESIDES_EACH * <usize>(passes + 1) + 32;
   if (passes > MOST_PASSES || !reserve(records + most)) return false;
   for (let i = 0; i < count; i++) {
     const cube = cubes.records + <usize>i * RECORD;
