@@ -1,4 +1,5 @@
 import { bytesOf, type Cubes } from '../kernel/cubes.js';
+import { takeBlock } from './spare-blocks.js';
 
 /** Words before the cubes of a block: what it holds, edge of a cube, number of cubes, nothing. */
 export const HEAD = 4;
@@ -6,30 +7,16 @@ export const HEAD = 4;
 const SMALL = 0x504d4f34;
 const WIDE = 0x504d4f35;
 
-/** Words of a block: a whole number of cubes of either form. */
-const BLOCK_WORDS = HEAD + 16_320;
-const BLOCK_BYTES = BLOCK_WORDS * 4;
-
-/**
- * Blocks that have been used up, of this thread: fresh memory costs more than all the sums in it, and as many come in as
- * go out.
- */
-const spare: ArrayBuffer[] = [];
-const MOST_SPARE = 1024;
+/** Words of a first block, for few cubes: there may be very many lists that stay short. */
+const FIRST_WORDS = HEAD + 480;
 
 /** An empty block; what it held before is still there. */
-export function takeBlock(): Int32Array {
-  return new Int32Array(spare.pop() ?? new ArrayBuffer(BLOCK_BYTES));
+export function takeCubeBlock(): Int32Array {
+  return new Int32Array(takeBlock());
 }
 
-/** A first block for few cubes: there may be very many lists that stay short. */
-export function takeSmallBlock(): Int32Array {
-  return new Int32Array(HEAD + 480);
-}
-
-/** Gives back a buffer that nobody will look at again. */
-export function recycleBuffer(buffer: ArrayBuffer): void {
-  if (buffer.byteLength === BLOCK_BYTES && spare.length < MOST_SPARE) spare.push(buffer);
+export function takeFirstBlock(): Int32Array {
+  return new Int32Array(FIRST_WORDS);
 }
 
 /** Notes what a block holds. @param words how many are filled, its head among them */

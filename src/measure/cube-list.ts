@@ -1,9 +1,10 @@
 import { cutByArea } from '../kernel/cube-areas.js';
 import type { Cubes } from '../kernel/cubes.js';
-import { HEAD, recycleBuffer, sealBlock, takeBlock, takeSmallBlock } from './cube-blocks.js';
+import { HEAD, sealBlock, takeCubeBlock, takeFirstBlock } from './cube-blocks.js';
 import { mergeCubes, type PointGuard } from './cube-merge.js';
 import { KeyTable } from './key-table.js';
 import type { AreaPiece } from './measurement.js';
+import { giveBlock } from './spare-blocks.js';
 
 /** Cubes with the moments of their points, by area. The same cube and pass may be there more than once. */
 export interface CubeLists {
@@ -43,7 +44,7 @@ export function recycleLists(cubes: CubeLists): void {
 }
 
 function recycle({ full, last }: CubeList): void {
-  for (const { buffer } of [...full, last]) recycleBuffer(buffer as ArrayBuffer);
+  for (const { buffer } of [...full, last]) giveBlock(buffer as ArrayBuffer);
 }
 
 /** Adds cubes, each to its area and to those that need it besides. */
@@ -57,7 +58,7 @@ export function appendCubes(lists: CubeLists, cubes: Cubes): void {
 
 function listOf({ keys, lists }: CubeLists, column: number, row: number, rim: number, wide: boolean): CubeList {
   const at = keys.add(column, row, rim, wide ? 1 : 0);
-  if (at === lists.length) lists.push({ wide, ...emptied(takeSmallBlock()) });
+  if (at === lists.length) lists.push({ wide, ...emptied(takeFirstBlock()) });
   return lists[at];
 }
 
@@ -70,7 +71,7 @@ function fill(list: CubeList, more: Int32Array): void {
   for (let from = 0; from < more.length; ) {
     if (list.used === list.last.length) {
       list.full.push(list.last);
-      list.last = takeBlock();
+      list.last = takeCubeBlock();
       list.used = HEAD;
     }
     const to = Math.min(more.length, from + list.last.length - list.used);
@@ -88,7 +89,7 @@ function mergeIfMany(lists: CubeLists, column: number, row: number, rim: number)
   const merged = mergeCubes([...cubesOf(small), ...cubesOf(wide)], lists.guard);
   for (const list of [small, wide]) {
     recycle(list);
-    Object.assign(list, emptied(takeBlock()));
+    Object.assign(list, emptied(takeCubeBlock()));
   }
   fill(wide, merged);
 }

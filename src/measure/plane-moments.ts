@@ -1,11 +1,12 @@
 import { Fault } from '../fault.js';
 import { AREA_SIDE } from '../kernel/cube-areas.js';
 import { type CubeSink, dropCubes, handOnCubes, momentCubes } from '../kernel/moment-cubes.js';
-import { openBlock, recycleBuffer } from './cube-blocks.js';
+import { openBlock } from './cube-blocks.js';
 import { appendCubes, type CubeLists, createCubeLists, cutCubes, packCubes, recycleLists } from './cube-list.js';
 import type { PointGuard } from './cube-merge.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
 import { openPlaneArea } from './plane-area.js';
+import { giveBlock } from './spare-blocks.js';
 
 /** `voxel`: edge of the cube in which planes are fitted, metres. Moments are kept in sub-voxels of half that edge. */
 export interface PlaneMomentsParams {
@@ -82,7 +83,7 @@ export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMo
       return cutCubes(state.cubes);
     },
     open: (area, pieces, { voxel }) => openPlaneArea(area, pieces, latticeOf(voxel)),
-    recycle: recycleBuffer,
+    recycle: giveBlock,
   },
 };
 

@@ -15,11 +15,22 @@ export interface SharedAssignment {
 export interface Job {
   assignment: SharedAssignment;
   work: Task[] | AreaTask;
+  /** Memory to be used again. */
+  blocks: ArrayBuffer[];
+}
+
+/** What a worker gives back: its result, and memory that it can spare. */
+export interface Done {
+  result: TaskResult | AreaResult;
+  blocks: ArrayBuffer[];
 }
 
 export function defaultWorkers(): number {
   return Math.max(1, availableParallelism());
 }
+
+/** Blocks that go with a job of measuring: about as many as it fills. */
+const BLOCKS_A_JOB = 96;
 
 let assignments = 0;
 
@@ -30,6 +41,11 @@ let assignments = 0;
 export class Crew {
   readonly workers: number;
   #pool: Piscina | null = null;
+  /**
+   * Memory on its way from a worker that can spare it to one that needs it: areas are not boiled down where their points
+   * were measured, and would else pile up memory in one thread and make the other take fresh one.
+   */
+  readonly #blocks: ArrayBuffer[] = [];
 
   constructor(workers: number) {
     this.workers = workers;
@@ -56,14 +72,18 @@ export class Crew {
     moved: ArrayBuffer[] = [],
   ): Promise<Work extends AreaTask ? AreaResult : TaskResult> {
     this.#pool ??= this.#start(1);
-    const job: Job = { assignment, work };
-    return this.#pool.run(job, { signal, transferList: moved });
+    const blocks = Array.isArray(work) ? this.#blocks.splice(-BLOCKS_A_JOB) : [];
+    const job: Job = { assignment, work, blocks };
+    const done: Done = await this.#pool.run(job, { signal, transferList: [...moved, ...blocks] });
+    this.#blocks.push(...done.blocks);
+    return done.result as Work extends AreaTask ? AreaResult : TaskResult;
   }
 
   /** Ends all threads. */
   async dismiss(): Promise<void> {
     await this.#pool?.destroy();
     this.#pool = null;
+    this.#blocks.length = 0;
   }
 
   #start(atOnce: number): Piscina {

@@ -1,13 +1,14 @@
 import { deserialize } from 'node:v8';
 import { move, transferableSymbol, valueSymbol } from 'piscina';
-import type { Job } from './crew.js';
+import { blocksToSpare, giveBlock } from '../measure/spare-blocks.js';
+import type { Done, Job } from './crew.js';
 import { Measuring } from './measuring.js';
-import type { AreaResult, Assignment, TaskResult } from './task.js';
+import type { Assignment } from './task.js';
 
 let current: { id: number; measuring: Measuring } | null = null;
 
 /** Entry point of a worker thread: measures some spans, or boils an area down; what it gives is moved, never copied. */
-export default async function work({ assignment, work }: Job): Promise<TaskResult | AreaResult> {
+export default async function work({ assignment, work, blocks }: Job): Promise<Done> {
   if (current?.id !== assignment.id) {
     await current?.measuring.close();
     // Copied first: what is shared cannot be read as text.
@@ -15,15 +16,17 @@ export default async function work({ assignment, work }: Job): Promise<TaskResul
     current = { id: assignment.id, measuring: new Measuring(known) };
   }
   const { measuring } = current;
+  for (const block of blocks) giveBlock(block);
   const result = Array.isArray(work) ? await measuring.measure(work) : measuring.boilDown(work);
+  const done: Done = { result, blocks: blocksToSpare() };
   return move({
     get [transferableSymbol]() {
-      return buffersOf(result);
+      return buffersOf(done);
     },
     get [valueSymbol]() {
-      return result;
+      return done;
     },
-  } as never) as unknown as TaskResult | AreaResult;
+  } as never) as unknown as Done;
 }
 
 /** Every buffer in plain data. */
