@@ -34,14 +34,6 @@ function differenceOfProducts(a: f64, b: f64, c: f64, d: f64): f64 {
   return high + (highLow + (firstLow - secondLow));
 }
 
-// Entries of the matrix that is being turned: xx, xy, xz, yy, yz, zz; and its axes, row by row.
-let xx: f64 = 0;
-let xy: f64 = 0;
-let xz: f64 = 0;
-let yy: f64 = 0;
-let yz: f64 = 0;
-let zz: f64 = 0;
-
 /** Plane of least squared distances of the points whose ten sums stand at `sums`: three points at the least. */
 export function fitPlane(sums: usize, out: usize): void {
   const n = load<f64>(sums);
@@ -49,13 +41,15 @@ export function fitPlane(sums: usize, out: usize): void {
   const y = load<f64>(sums, 16);
   const z = load<f64>(sums, 24);
   const square = n * n;
-  xx = max<f64>(0, differenceOfProducts(n, load<f64>(sums, 32), x, x) / square);
-  xy = differenceOfProducts(n, load<f64>(sums, 40), x, y) / square;
-  xz = differenceOfProducts(n, load<f64>(sums, 48), x, z) / square;
-  yy = max<f64>(0, differenceOfProducts(n, load<f64>(sums, 56), y, y) / square);
-  yz = differenceOfProducts(n, load<f64>(sums, 64), y, z) / square;
-  zz = max<f64>(0, differenceOfProducts(n, load<f64>(sums, 72), z, z) / square);
-  findAxes(out);
+  findAxes(
+    max<f64>(0, differenceOfProducts(n, load<f64>(sums, 32), x, x) / square),
+    differenceOfProducts(n, load<f64>(sums, 40), x, y) / square,
+    differenceOfProducts(n, load<f64>(sums, 48), x, z) / square,
+    max<f64>(0, differenceOfProducts(n, load<f64>(sums, 56), y, y) / square),
+    differenceOfProducts(n, load<f64>(sums, 64), y, z) / square,
+    max<f64>(0, differenceOfProducts(n, load<f64>(sums, 72), z, z) / square),
+    out,
+  );
   store<f64>(out, n);
   store<f64>(out, x / n, CENTROID);
   store<f64>(out, y / n, CENTROID + 8);
@@ -63,41 +57,97 @@ export function fitPlane(sums: usize, out: usize): void {
   store<f64>(out, sqrt(max<f64>(0, load<f64>(out, VALUES))), RMS);
 }
 
-/** Jacobi's rotations; values and directions go to the plane, smallest value first. */
-function findAxes(out: usize): void {
-  const axes = out + NORMAL;
-  for (let k: usize = 0; k < 9; k++) store<f64>(axes + (k << 3), k % 4 == 0 ? 1 : 0);
+/**
+ * Jacobi's rotations of a matrix; values and directions go to the plane, smallest value first. The three turns of a sweep
+ * are written out, so that matrix and axes stay in the processor's registers.
+ */
+function findAxes(xx: f64, xy: f64, xz: f64, yy: f64, yz: f64, zz: f64, out: usize): void {
+  let ax: f64 = 1;
+  let ay: f64 = 0;
+  let az: f64 = 0;
+  let bx: f64 = 0;
+  let by: f64 = 1;
+  let bz: f64 = 0;
+  let cx: f64 = 0;
+  let cy: f64 = 0;
+  let cz: f64 = 1;
+  let v: f64 = 0;
   for (let sweep = 0; sweep < MOST_SWEEPS; sweep++) {
     if (xy == 0 && xz == 0 && yz == 0) break;
-    // Each turn: diagonal entries p and q, the entry between them, and the two others; rows p and q of the axes.
-    if (xy != 0 && turns(xx, yy, xy)) {
-      const p = xz;
+    if (xy != 0 && !isLost(xx, yy, xy)) {
+      const t = tangent(xx, yy, xy);
+      const c = 1 / sqrt(t * t + 1);
+      const s = t * c;
+      const shift = t * xy;
       xx -= shift;
       yy += shift;
-      xy = 0;
-      xz = cosine * p - sine * yz;
-      yz = sine * p + cosine * yz;
-      turnAxes(axes, axes + 24);
-    } else xy = 0;
-    if (xz != 0 && turns(xx, zz, xz)) {
-      const p = xy;
+      v = xz;
+      xz = c * v - s * yz;
+      yz = s * v + c * yz;
+      v = ax;
+      ax = c * v - s * bx;
+      bx = s * v + c * bx;
+      v = ay;
+      ay = c * v - s * by;
+      by = s * v + c * by;
+      v = az;
+      az = c * v - s * bz;
+      bz = s * v + c * bz;
+    }
+    xy = 0;
+    if (xz != 0 && !isLost(xx, zz, xz)) {
+      const t = tangent(xx, zz, xz);
+      const c = 1 / sqrt(t * t + 1);
+      const s = t * c;
+      const shift = t * xz;
       xx -= shift;
       zz += shift;
-      xz = 0;
-      xy = cosine * p - sine * yz;
-      yz = sine * p + cosine * yz;
-      turnAxes(axes, axes + 48);
-    } else xz = 0;
-    if (yz != 0 && turns(yy, zz, yz)) {
-      const p = xy;
+      v = xy;
+      xy = c * v - s * yz;
+      yz = s * v + c * yz;
+      v = ax;
+      ax = c * v - s * cx;
+      cx = s * v + c * cx;
+      v = ay;
+      ay = c * v - s * cy;
+      cy = s * v + c * cy;
+      v = az;
+      az = c * v - s * cz;
+      cz = s * v + c * cz;
+    }
+    xz = 0;
+    if (yz != 0 && !isLost(yy, zz, yz)) {
+      const t = tangent(yy, zz, yz);
+      const c = 1 / sqrt(t * t + 1);
+      const s = t * c;
+      const shift = t * yz;
       yy -= shift;
       zz += shift;
-      yz = 0;
-      xy = cosine * p - sine * xz;
-      xz = sine * p + cosine * xz;
-      turnAxes(axes + 24, axes + 48);
-    } else yz = 0;
+      v = xy;
+      xy = c * v - s * xz;
+      xz = s * v + c * xz;
+      v = bx;
+      bx = c * v - s * cx;
+      cx = s * v + c * cx;
+      v = by;
+      by = c * v - s * cy;
+      cy = s * v + c * cy;
+      v = bz;
+      bz = c * v - s * cz;
+      cz = s * v + c * cz;
+    }
+    yz = 0;
   }
+  const axes = out + NORMAL;
+  store<f64>(axes, ax);
+  store<f64>(axes, ay, 8);
+  store<f64>(axes, az, 16);
+  store<f64>(axes, bx, 24);
+  store<f64>(axes, by, 32);
+  store<f64>(axes, bz, 40);
+  store<f64>(axes, cx, 48);
+  store<f64>(axes, cy, 56);
+  store<f64>(axes, cz, 64);
   store<f64>(out, xx, VALUES);
   store<f64>(out, yy, VALUES + 8);
   store<f64>(out, zz, VALUES + 16);
@@ -107,30 +157,21 @@ function findAxes(out: usize): void {
   for (let k: usize = 0; k < 3; k++) orient(axes + k * 24);
 }
 
-let cosine: f64 = 0;
-let sine: f64 = 0;
-let shift: f64 = 0;
-
-/** Works out the turn that makes `pq` vanish. @returns false where it is far below the rounding of both others */
-function turns(pp: f64, qq: f64, pq: f64): bool {
+/** Whether the entry between two on the diagonal is far below the rounding of both. */
+// @ts-ignore: decorator
+@inline
+function isLost(pp: f64, qq: f64, pq: f64): bool {
   const small = abs(pq);
-  if (abs(pp) + small == abs(pp) && abs(qq) + small == abs(qq)) return false;
-  const theta = (qq - pp) / (2 * pq);
-  const size = abs(theta);
-  const t = (theta < 0 ? -1.0 : 1.0) / (size > 1e150 ? 2 * size : size + sqrt(theta * theta + 1));
-  cosine = 1 / sqrt(t * t + 1);
-  sine = t * cosine;
-  shift = t * pq;
-  return true;
+  return abs(pp) + small == abs(pp) && abs(qq) + small == abs(qq);
 }
 
-function turnAxes(p: usize, q: usize): void {
-  for (let k: usize = 0; k < 24; k += 8) {
-    const vp = load<f64>(p + k);
-    const vq = load<f64>(q + k);
-    store<f64>(p + k, cosine * vp - sine * vq);
-    store<f64>(q + k, sine * vp + cosine * vq);
-  }
+/** Tangent of the turn that makes the entry between two on the diagonal vanish. */
+// @ts-ignore: decorator
+@inline
+function tangent(pp: f64, qq: f64, pq: f64): f64 {
+  const theta = (qq - pp) / (2 * pq);
+  const size = abs(theta);
+  return (theta < 0 ? -1.0 : 1.0) / (size > 1e150 ? 2 * size : size + sqrt(theta * theta + 1));
 }
 
 /** Exchanges values i and j, and their directions, where the second is smaller. */
