@@ -69,7 +69,7 @@ export const passCells: Measurement<PassCellsParams, PassCellsState, PassCells> 
     if (words[0] !== MAGIC || words[1] !== state.side) throw new RangeError('these pass cells were measured otherwise');
     for (let i = 0, at = 4; i < words[2]; i++, at += SLOTS + 3) {
       const target = openBlock(state, words[at], words[at + 1], words[at + 2]);
-      for (let k = 0; k < SLOTS; k++) target[k] += counts[at + 3 + k];
+      addCounts(counts, at + 3, target);
     }
   },
 
@@ -209,6 +209,10 @@ function firstReturns({ points, live, count }: MeasuredBatch): Uint8Array {
 function addBatch(state: PassCellsState, batch: MeasuredBatch): void {
   const counted = state.firstReturns ? { ...batch, live: firstReturns(batch) } : batch;
   countRuns(counted, state.side, (runs, count) => addRuns(state, runs, count));
+}
+
+function addCounts(from: Uint32Array, at: number, to: Uint32Array): void {
+  for (let k = 0; k < SLOTS; k++) to[k] += from[at + k];
 }
 
 /** Most runs follow another of their block. */

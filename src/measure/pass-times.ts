@@ -64,10 +64,7 @@ export const passTimes: Measurement<PassTimesParams, PassTimesState, PassTimes> 
     for (let i = 0; i < count; i++) {
       const from = new Float64Array(packed, head + i * SLOTS * 16, SLOTS * 2);
       const to = openBlock(state, keys[i * 3], keys[i * 3 + 1], keys[i * 3 + 2]);
-      for (let k = 0; k < SLOTS; k++) {
-        if (from[k] < to[k]) to[k] = from[k];
-        if (from[SLOTS + k] > to[SLOTS + k]) to[SLOTS + k] = from[SLOTS + k];
-      }
+      widen(from, to);
     }
   },
 
@@ -122,6 +119,12 @@ function openBlock(state: PassTimes, pass: number, bx: number, by: number): Floa
 
 function addBatch({ side, sink }: PassTimesState, batch: MeasuredBatch): void {
   if (batch.points.has.has('gpsTime')) timeCells(batch, batch.points.gpsTime, side, sink);
+}
+
+/** Earlier and later times of a block go to another. */
+function widen(from: Float64Array, to: Float64Array): void {
+  for (let k = 0; k < SLOTS; k++) if (from[k] < to[k]) to[k] = from[k];
+  for (let k = SLOTS; k < 2 * SLOTS; k++) if (from[k] > to[k]) to[k] = from[k];
 }
 
 /** Adds the times of one block of the loops, which is a part of one of ours. */
