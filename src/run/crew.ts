@@ -30,7 +30,7 @@ export function defaultWorkers(): number {
 }
 
 /** Blocks that go with a job of measuring: about as many as it fills. */
-const BLOCKS_A_JOB = 96;
+const BLOCKS_A_JOB = 48;
 
 let assignments = 0;
 
