@@ -53,7 +53,8 @@ interface Loops {
   groupsCut(): number;
   prepareTimes(at: number, heads: number, room: number, table: number, size: number): void;
   timeCells(east: number, north: number, pass: number, live: number, time: number, count: number, side: number): number;
-  forgetTimes(): number;
+  takeTimes(to: number, room: number): number;
+  forgetTimes(): void;
 }
 
 /** Points that the loops work on in one go: what they read and write stays in the processor's second cache. */

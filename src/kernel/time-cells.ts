@@ -1,21 +1,40 @@
 import { loops, reach, STRIP, takePlace } from './loops.js';
 import { type PlacedPoints, reachStrip } from './placed-points.js';
 
-/** A block is so many cells wide, and holds two numbers a cell, row by row: earliest time, its sign turned, and latest. */
-export const TIMES_WIDE = 16;
-const NUMBERS = 2 * TIMES_WIDE * TIMES_WIDE;
-
-/** Blocks that are kept until they are handed on. */
-const MOST_BLOCKS = 192;
-const ENTRIES = 1024;
+/**
+ * Times are kept by blocks of 4 x 4 cells until they are handed on, small enough that clouds whose points follow one another
+ * from anywhere to anywhere cost little more than others.
+ */
+const MOST_BLOCKS = 4096;
+const BLOCK_BYTES = 256;
+const ENTRIES = 16_384;
 const time = takePlace(Float64Array, STRIP);
-const blocks = takePlace(Float64Array, MOST_BLOCKS * NUMBERS);
+const blocks = takePlace(Uint8Array, MOST_BLOCKS * BLOCK_BYTES);
 const heads = takePlace(Int32Array, MOST_BLOCKS * 4);
 const table = takePlace(Int32Array, ENTRIES);
 loops.prepareTimes(blocks.at, heads.at, MOST_BLOCKS, table.at, ENTRIES);
 
-/** Takes the times of one block of cells, infinite where nothing was seen; they are to be copied before it returns. */
-export type TimeSink = (column: number, row: number, pass: number, times: Float64Array) => void;
+/** Words and numbers of a cell that is handed on, and where in it earliest and latest time stand. */
+export const SEEN_CELL = { words: 8, numbers: 4, low: 2, high: 3 } as const;
+const AT_ONCE = 1024;
+const numbers = takePlace(Float64Array, AT_ONCE * SEEN_CELL.numbers);
+
+/** Cells that a pass saw. Reused: read them before returning. */
+export interface SeenCells {
+  count: number;
+  /** Cell i from `i * SEEN_CELL.words`: column, row, pass. */
+  readonly words: Int32Array;
+  readonly numbers: Float64Array;
+}
+
+const cells: SeenCells = {
+  count: 0,
+  words: new Int32Array(numbers.view.buffer, numbers.at, numbers.view.length * 2),
+  numbers: numbers.view,
+};
+
+/** Takes cells; the same one may come again. */
+export type TimeSink = (cells: SeenCells) => void;
 
 let owner: TimeSink | null = null;
 
@@ -29,10 +48,9 @@ export function timeCells(points: Omit<PlacedPoints, 'up'>, times: Float64Array,
   for (let from = 0; from < points.count; from += STRIP) {
     const { east, north, pass, live, count } = reachStrip(points, from);
     const stamps = reach(times, from, count, time);
-    let done = 0;
-    while (done < count) {
+    for (let done = 0; done < count; ) {
       const eights = done * 8;
-      const more = loops.timeCells(
+      done += loops.timeCells(
         east + eights,
         north + eights,
         pass + done * 4,
@@ -41,7 +59,6 @@ export function timeCells(points: Omit<PlacedPoints, 'up'>, times: Float64Array,
         count - done,
         side,
       );
-      done += more;
       if (done < count) handOn(sink);
     }
   }
@@ -62,9 +79,9 @@ export function dropTimes(sink: TimeSink): void {
 }
 
 function handOn(sink: TimeSink): void {
-  const count = loops.forgetTimes();
-  for (let i = 0; i < count; i++) {
-    const [column, row, pass] = heads.view.subarray(i * 4, i * 4 + 3);
-    sink(column, row, pass, blocks.view.subarray(i * NUMBERS, (i + 1) * NUMBERS));
+  for (;;) {
+    cells.count = loops.takeTimes(numbers.at, AT_ONCE);
+    if (cells.count === 0) return;
+    sink(cells);
   }
 }

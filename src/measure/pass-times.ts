@@ -1,5 +1,5 @@
 import type { Column } from '../cloud/columns.js';
-import { dropTimes, handOnTimes, TIMES_WIDE, type TimeSink, timeCells } from '../kernel/time-cells.js';
+import { dropTimes, handOnTimes, SEEN_CELL, type SeenCells, type TimeSink, timeCells } from '../kernel/time-cells.js';
 import { KeyTable } from './key-table.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
 
@@ -37,7 +37,7 @@ export const passTimes: Measurement<PassTimesParams, PassTimesState, PassTimes> 
 
   create({ cell }) {
     const times: PassTimes = { side: Math.round(cell * QUANTA_PER_METRE), blocks: new KeyTable(), times: [] };
-    return { ...times, sink: (column, row, pass, block) => absorbBlock(times, column, row, pass, block) };
+    return { ...times, sink: (cells) => absorbCells(times, cells) };
   },
 
   add: addBatch,
@@ -127,18 +127,27 @@ function widen(from: Float64Array, to: Float64Array): void {
   for (let k = SLOTS; k < 2 * SLOTS; k++) if (from[k] > to[k]) to[k] = from[k];
 }
 
-/** Adds the times of one block of the loops, which is a part of one of ours. */
-function absorbBlock(state: PassTimes, column: number, row: number, pass: number, block: Float64Array): void {
-  const cx = column * TIMES_WIDE;
-  const cy = row * TIMES_WIDE;
-  const held = openBlock(state, pass, cx >> SHIFT, cy >> SHIFT);
-  for (let y = 0, from = 0; y < TIMES_WIDE; y++) {
-    let slot = (((cy + y) & (SIDE - 1)) << SHIFT) | (cx & (SIDE - 1));
-    for (let x = 0; x < TIMES_WIDE; x++, slot++, from += 2) {
-      const low = -block[from];
-      const high = block[from + 1];
-      if (low < held[slot]) held[slot] = low;
-      if (high > held[SLOTS + slot]) held[SLOTS + slot] = high;
+/** Most cells follow another of their block: then there is nothing to look up. */
+function absorbCells(state: PassTimes, { count, words, numbers }: SeenCells): void {
+  let held: Float64Array | null = null;
+  let blockX = 0;
+  let blockY = 0;
+  let blockPass = 0;
+  for (let i = 0; i < count; i++) {
+    const w = i * SEEN_CELL.words;
+    const cx = words[w];
+    const cy = words[w + 1];
+    const pass = words[w + 2];
+    if (held === null || cx >> SHIFT !== blockX || cy >> SHIFT !== blockY || pass !== blockPass) {
+      blockX = cx >> SHIFT;
+      blockY = cy >> SHIFT;
+      blockPass = pass;
+      held = openBlock(state, pass, blockX, blockY);
     }
+    const slot = ((cy & (SIDE - 1)) << SHIFT) | (cx & (SIDE - 1));
+    const low = numbers[i * SEEN_CELL.numbers + SEEN_CELL.low];
+    const high = numbers[i * SEEN_CELL.numbers + SEEN_CELL.high];
+    if (low < held[slot]) held[slot] = low;
+    if (high > held[SLOTS + slot]) held[SLOTS + slot] = high;
   }
 }

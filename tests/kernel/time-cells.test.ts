@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { dropTimes, handOnTimes, TIMES_WIDE, type TimeSink, timeCells } from '../../src/kernel/time-cells.js';
+import { dropTimes, handOnTimes, SEEN_CELL, type TimeSink, timeCells } from '../../src/kernel/time-cells.js';
 import { placed, repeated, type TestPoint, testPoint } from './placed.js';
 
 type Times = Map<string, [number, number]>;
@@ -20,14 +20,12 @@ function reference(points: readonly TestPoint[], stamps: Float64Array, side: num
 
 function collector(): { sink: TimeSink; times: Times } {
   const times: Times = new Map();
-  const sink: TimeSink = (column, row, pass, block) => {
-    expect(block.length).toBe(2 * TIMES_WIDE ** 2);
-    for (let i = 0; i < TIMES_WIDE ** 2; i++) {
-      const [early, late] = [-block[2 * i], block[2 * i + 1]];
-      if (early === Infinity) continue;
-      const key = [column * TIMES_WIDE + (i % TIMES_WIDE), row * TIMES_WIDE + Math.floor(i / TIMES_WIDE), pass].join();
+  const sink: TimeSink = ({ count, words, numbers }) => {
+    for (let i = 0; i < count; i++) {
+      const key = [...words.subarray(i * SEEN_CELL.words, i * SEEN_CELL.words + 3)].join();
+      const at = i * SEEN_CELL.numbers;
       const [low, high] = times.get(key) ?? [Infinity, -Infinity];
-      times.set(key, [Math.min(low, early), Math.max(high, late)]);
+      times.set(key, [Math.min(low, numbers[at + SEEN_CELL.low]), Math.max(high, numbers[at + SEEN_CELL.high])]);
     }
   };
   return { sink, times };
@@ -63,7 +61,7 @@ describe('times by cell and pass', () => {
   });
 
   it('come through where every point is in a block of its own, and there are more of them than are kept', () => {
-    const all = Array.from({ length: 3001 }, (_, i) => ({
+    const all = Array.from({ length: 10_001 }, (_, i) => ({
       x: i * 80_000,
       y: -i * 80_000,
       z: 0,
@@ -74,7 +72,7 @@ describe('times by cell and pass', () => {
     const { sink, times } = collector();
     timeCells(placed(all), stamps, 5000, sink);
     handOnTimes(sink);
-    expect(times.size).toBe(3001);
+    expect(times.size).toBe(10_001);
     expect([...times].sort()).toEqual([...reference(all, stamps, 5000)].sort());
   });
 

@@ -6,7 +6,7 @@ export { countLabels } from './labels';
 export { cutByArea, groupsCut } from './cube-areas';
 export { forgetCubes, momentCubes } from './moment-cubes';
 export { countRuns } from './cell-runs';
-export { forgetTimes, prepareTimes, timeCells } from './time-cells';
+export { forgetTimes, prepareTimes, takeTimes, timeCells } from './time-cells';
 
 /** Where the memory begins that the loops themselves do not use. */
 export function begin(): usize {

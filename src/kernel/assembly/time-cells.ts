@@ -2,12 +2,13 @@ import { hash } from './hash';
 import { cellOf, inBits } from './whole';
 
 /** Cells of a block stand row by row, 16 bytes each: earliest time, its sign turned, and latest. So both only grow. */
-const SHIFT = 4;
+const SHIFT = 2;
 const BLOCK: usize = 16 << (2 * SHIFT);
 const UNSEEN: f64 = -Infinity;
 /** Four points that all count, as their bytes stand. */
 const ALL_LIVE: u32 = 0x01010101;
 const WITHIN = (1 << SHIFT) - 1;
+const CELLS = 1 << (2 * SHIFT);
 
 /** Keys of blocks, 16 bytes each: block column, block row, pass, 0; places in the table; entries, 0 or number of a block. */
 let keys: usize = 0;
@@ -16,6 +17,8 @@ let most: i32 = 0;
 let entries: usize = 0;
 let mask: u32 = 0;
 let have: i32 = 0;
+/** Blocks that were handed on. */
+let taken: i32 = 0;
 
 // The block that the points are in.
 let blockColumn: i32 = 0;
@@ -140,11 +143,39 @@ function empty(from: usize): void {
   for (let cell = from; cell < from + BLOCK; cell += 16) v128.store(cell, unseen);
 }
 
-/** Forgets all blocks. @returns how many there were */
-export function forgetTimes(): i32 {
-  const had = have;
+/**
+ * Cells that were seen, as many as there is room for, and what was handed on before left out: column, row, pass, 0 (i32),
+ * earliest and latest time (f64). @returns how many; 0 when there are no more, and then all blocks are forgotten
+ */
+export function takeTimes(to: usize, room: i32): i32 {
+  let count = 0;
+  for (; taken < have; taken++) {
+    if (count + CELLS > room) return count;
+    const key = v128.load(keys + (<usize>taken << 4));
+    const first = i32x4.shl(i32x4.replace_lane(key, 2, 0), SHIFT);
+    const pass = i32x4.extract_lane(key, 2);
+    const from = blocks + <usize>taken * BLOCK;
+    for (let k = 0; k < CELLS; k++) {
+      const times = v128.load(from + (<usize>k << 4));
+      if (f64x2.extract_lane(times, 1) == UNSEEN) continue;
+      const record = to + (<usize>count << 5);
+      store<i32>(record, i32x4.extract_lane(first, 0) + (k & WITHIN));
+      store<i32>(record, i32x4.extract_lane(first, 1) + (k >> SHIFT), 4);
+      store<i32>(record, pass, 8);
+      store<i32>(record, 0, 12);
+      store<f64>(record, -f64x2.extract_lane(times, 0), 16);
+      store<f64>(record, f64x2.extract_lane(times, 1), 24);
+      count++;
+    }
+  }
+  if (count == 0) forgetTimes();
+  return count;
+}
+
+/** Forgets all blocks. */
+export function forgetTimes(): void {
   for (let at: u32 = 0; at <= mask; at++) store<i32>(entries + (<usize>at << 2), 0);
   have = 0;
+  taken = 0;
   block = 0;
-  return had;
 }
