@@ -3,9 +3,9 @@ import { loops, STRIP, takePlace } from './loops.js';
 import { type PlacedPoints, reachStrip, reachUp } from './placed-points.js';
 
 /** Cubes that are put together before they are handed on: what is looked at all the time stays in the processor's cache. */
-const FULL = 16_384;
+const FULL = 8192;
 const MOST_CUBES = FULL + STRIP;
-const ENTRIES = 65_536;
+const ENTRIES = 32_768;
 const table = takePlace(Int32Array, ENTRIES);
 const places = takePlace(Int32Array, MOST_CUBES);
 /** Behind one that stands for none. */
