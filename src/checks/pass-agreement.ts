@@ -2,14 +2,9 @@ import type { PassPair, PassPairs } from '../measure/pass-pairs.js';
 import { passCauses } from './advice/pass-facts.js';
 import type { Check, Figure, JudgeContext, Requirement, State } from './check.js';
 import { maskArea } from './mask-area.js';
-import { pairGrid, pairLineOf, pairPlaces, pairTable, separationBins } from './pass-evidence.js';
-import {
-  axisShiftOf,
-  type JudgedPair,
-  judgePair,
-  type PassAgreementOptions,
-  planShiftOf,
-} from './pass-pair-verdict.js';
+import { type PassAgreementOptions, passAgreementSchema } from './pass-agreement-options.js';
+import { pairGrid, pairLineOf, pairPlaces, pairTable, planGrid, planPlaces, separationBins } from './pass-evidence.js';
+import { axisShiftOf, type JudgedPair, judgePair, planOffsetsOf, planShiftOf } from './pass-pair-verdict.js';
 import { figure, length, plural, undetermined } from './wording.js';
 
 export const passAgreement = {
@@ -32,81 +27,7 @@ export const passAgreement = {
       note: 'distances between planes fitted to the same voxel, and least squares for the 3D shift',
     },
   ],
-  schema: {
-    properties: {
-      maxRmsDz: {
-        type: 'number',
-        exclusiveMinimum: 0,
-        description: 'Largest root mean square height difference of a pass pair on level surfaces, metres.',
-      },
-      maxP95Dz: {
-        type: 'number',
-        exclusiveMinimum: 0,
-        description: 'Largest 95th percentile of the height differences of a pass pair, sign left out, metres.',
-      },
-      maxDz: {
-        type: 'number',
-        exclusiveMinimum: 0,
-        description: 'Largest single height difference on level surfaces, metres.',
-      },
-      maxShift: {
-        type: 'number',
-        exclusiveMinimum: 0,
-        description: 'Largest 3D shift of a pass against another, metres.',
-      },
-      maxPlanShift: {
-        type: 'number',
-        exclusiveMinimum: 0,
-        description: 'Largest shift of a pass against another in plan, metres.',
-      },
-      maxAxisShift: {
-        type: 'number',
-        exclusiveMinimum: 0,
-        description: 'Largest shift of a pass against another along x, y or z, each by itself, metres.',
-      },
-      method: {
-        enum: ['planes', 'cells'],
-        default: 'planes',
-        description:
-          '`planes` fits planes in cubes and tells shifts in space; `cells` is the published raster method on last returns, for heights only.',
-      },
-      voxel: {
-        type: 'number',
-        minimum: 0.1,
-        maximum: 10,
-        default: 0.5,
-        description:
-          'Edge of the cubes in which planes are fitted, metres; 2 suits airborne data of 10 to 20 points per square metre.',
-      },
-      cell: {
-        type: 'number',
-        minimum: 0.1,
-        maximum: 100,
-        default: 1,
-        description: 'Edge of the cells of the method `cells`, metres: twice the cell of the elevation model.',
-      },
-      minPoints: {
-        type: 'integer',
-        minimum: 1,
-        description: 'Points of each pass that a cube or cell must hold; 10 for a cube (4 at least), 1 for a cell.',
-      },
-      minCells: {
-        type: 'integer',
-        minimum: 1,
-        default: 30,
-        description: 'Cubes or cells in which a pass pair must meet for a verdict.',
-      },
-    },
-    required: [],
-    anyOf: [
-      { required: ['maxRmsDz'] },
-      { required: ['maxP95Dz'] },
-      { required: ['maxDz'] },
-      { required: ['maxShift'] },
-      { required: ['maxPlanShift'] },
-      { required: ['maxAxisShift'] },
-    ],
-  },
+  schema: passAgreementSchema,
   metrics: [
     'pairs',
     'cells',
@@ -117,6 +38,8 @@ export const passAgreement = {
     'shift',
     'planShift',
     'axisShift',
+    'p95Plan',
+    'maxPlan',
     'worstPair',
     'rejected',
   ],
@@ -127,6 +50,8 @@ export const passAgreement = {
     shift: 'at-most',
     planShift: 'at-most',
     axisShift: 'at-most',
+    p95Plan: 'at-most',
+    maxPlan: 'at-most',
   },
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
@@ -135,7 +60,8 @@ export const passAgreement = {
     const area = maskArea(context, r.zone);
     if (r.method === 'cells')
       return [{ measurement: 'swath-separation', params: { cell: r.cell, minPoints: leastPoints(r), area } }];
-    return [{ measurement: 'pass-pairs', params: { voxel: r.voxel, minPoints: leastPoints(r), area } }];
+    const params = { voxel: r.voxel, minPoints: leastPoints(r), area };
+    return [{ measurement: 'pass-pairs', params: asksForPlan(r) ? { ...params, stretch: r.stretch } : params }];
   },
 
   /** Which way and where each pass was driven. */
@@ -147,14 +73,16 @@ export const passAgreement = {
           { measurement: 'pass-tracks', params: { cell: TRACK_CELL } },
         ],
 
-  explain: ({ maxRmsDz, maxP95Dz, maxDz, maxShift, maxPlanShift, maxAxisShift, method, voxel, cell, minCells, zone }) =>
-    `Wherever two passes show the same surface${zone ? ` in zone ${zone}` : ''} (${method === 'cells' ? `mean heights of last returns in cells of ${cell} m` : `planes in cubes of ${voxel} m`}, at least ${minCells} of them), ${[
-      maxRmsDz !== undefined ? `the RMS height difference must not exceed ${length(maxRmsDz)}` : '',
-      maxP95Dz !== undefined ? `95 % of the height differences must lie within ${length(maxP95Dz)}` : '',
-      maxDz !== undefined ? `no height difference may exceed ${length(maxDz)}` : '',
-      shiftWords(maxShift, 'in space'),
-      shiftWords(maxPlanShift, 'in plan'),
-      shiftWords(maxAxisShift, 'along x, y or z'),
+  explain: (r) =>
+    `Wherever two passes show the same surface${r.zone ? ` in zone ${r.zone}` : ''} (${r.method === 'cells' ? `mean heights of last returns in cells of ${r.cell} m` : `planes in cubes of ${r.voxel} m`}, at least ${r.minCells} of them), ${[
+      r.maxRmsDz !== undefined ? `the RMS height difference must not exceed ${length(r.maxRmsDz)}` : '',
+      r.maxP95Dz !== undefined ? `95 % of the height differences must lie within ${length(r.maxP95Dz)}` : '',
+      r.maxDz !== undefined ? `no height difference may exceed ${length(r.maxDz)}` : '',
+      shiftWords(r.maxShift, 'in space'),
+      shiftWords(r.maxPlanShift, 'in plan'),
+      shiftWords(r.maxAxisShift, 'along x, y or z'),
+      r.maxP95Plan !== undefined ? `95 % of the ${planWords(r)} must lie within ${length(r.maxP95Plan)}` : '',
+      r.maxPlan !== undefined ? `none of the ${planWords(r)} may exceed ${length(r.maxPlan)}` : '',
     ]
       .filter((part) => part !== '')
       .join(', and ')}.`,
@@ -168,6 +96,8 @@ export const passAgreement = {
     if (requirement.maxShift !== undefined) limits.shift = figure(requirement.maxShift, 'm');
     if (requirement.maxPlanShift !== undefined) limits.planShift = figure(requirement.maxPlanShift, 'm');
     if (requirement.maxAxisShift !== undefined) limits.axisShift = figure(requirement.maxAxisShift, 'm');
+    if (requirement.maxP95Plan !== undefined) limits.p95Plan = figure(requirement.maxP95Plan, 'm');
+    if (requirement.maxPlan !== undefined) limits.maxPlan = figure(requirement.maxPlan, 'm');
     const passPairs = pairs.map((pair) => pairLineOf(pair, context));
     if (passes.length < 2) {
       return undetermined(
@@ -226,6 +156,18 @@ export const passAgreement = {
           most(tested, (p) => axisShiftOf(p)?.length ?? null),
           'm',
         ),
+        ...(asksForPlan(requirement)
+          ? {
+              p95Plan: figure(
+                most(tested, (p) => planOffsetsOf(p)?.p95 ?? null),
+                'm',
+              ),
+              maxPlan: figure(
+                most(tested, (p) => planOffsetsOf(p)?.largest.offset ?? null),
+                'm',
+              ),
+            }
+          : {}),
         // Place in the report's passPairs, counted from 0.
         worstPair: figure(pairs.indexOf(worst.pair), 'count'),
         rejected: figure(
@@ -235,6 +177,7 @@ export const passAgreement = {
       },
       limits,
       evidence: [
+        ...planPlaces(worst.pair, worst.name, requirement.stretch, context),
         {
           kind: 'locations',
           title: `Largest height differences between ${worst.name}`,
@@ -243,6 +186,7 @@ export const passAgreement = {
         pairTable(pairs, context),
         ...binsOf(pairs, requirement, context),
         ...judged.flatMap((j) => pairGrid(j.pair, cellOf(requirement), requirement.maxDz, context)),
+        ...judged.flatMap((j) => planGrid(j.pair, requirement.stretch, requirement.maxPlan, context)),
       ],
       advice: adviceFor(worst.pair, state),
       causes: state === 'pass' ? [] : passCauses(tested, worst, { times, tracks }, limits, context),
@@ -258,8 +202,16 @@ function shiftWords(limit: number | undefined, where: string): string {
   return limit === undefined ? '' : `no pass may be shifted against another by more than ${length(limit)} ${where}`;
 }
 
-function asksForShift({ maxShift, maxPlanShift, maxAxisShift }: PassAgreementOptions): boolean {
-  return [maxShift, maxPlanShift, maxAxisShift].some((limit) => limit !== undefined);
+function planWords({ stretch }: PassAgreementOptions): string {
+  return `differences in plan, each over a square of ${stretch} m,`;
+}
+
+function asksForShift(r: PassAgreementOptions): boolean {
+  return asksForPlan(r) || [r.maxShift, r.maxPlanShift, r.maxAxisShift].some((limit) => limit !== undefined);
+}
+
+function asksForPlan({ maxP95Plan, maxPlan }: PassAgreementOptions): boolean {
+  return maxP95Plan !== undefined || maxPlan !== undefined;
 }
 
 function leastPoints({ method, minPoints }: PassAgreementOptions): number {

@@ -1,4 +1,5 @@
 import { fileAt, passLabel } from '../delivery/delivery.js';
+import { placesOfLargest } from '../geometry/ranking.js';
 import type { PassPair } from '../measure/pass-pairs.js';
 import type { Evidence, JudgeContext, Location, PassPairLine } from './check.js';
 import { largestByCell } from './largest-by-cell.js';
@@ -82,6 +83,62 @@ export function pairGrid(
       cells: largestByCell(x, y, dz, cell),
       ...(maxDz !== undefined ? { limit: maxDz } : {}),
       signed: true,
+    },
+  ];
+}
+
+/** The squares with the largest differences in plan of a pair. */
+export function planPlaces(
+  { stretches = [] }: PassPair,
+  name: string,
+  stretch: number,
+  { delivery }: JudgeContext,
+): Evidence[] {
+  if (stretches.length === 0) return [];
+  const items = placesOfLargest(
+    stretches.map(({ offset }) => offset),
+    PLACES,
+  ).map((k): Location => {
+    const { x, y, offset, whole } = stretches[k];
+    const file = fileAt(delivery, x, y);
+    return {
+      x,
+      y,
+      ...(file ? { file } : {}),
+      pass: name,
+      value: offset,
+      unit: 'm',
+      note: `difference in plan over ${stretch} m around here${whole ? '' : ', in the one direction that shows'}`,
+    };
+  });
+  return [{ kind: 'locations', title: `Largest differences in plan between ${name}`, items }];
+}
+
+const PLACES = 10;
+
+/** Map of the differences in plan of a pair, square by square. */
+export function planGrid(
+  { a, b, stretches = [] }: PassPair,
+  stretch: number,
+  maxPlan: number | undefined,
+  { delivery }: JudgeContext,
+): Evidence[] {
+  if (stretches.length === 0) return [];
+  const column = (pick: (s: (typeof stretches)[number]) => number) => Float64Array.from(stretches, pick);
+  return [
+    {
+      kind: 'grid',
+      title: `Difference in plan of ${passLabel(delivery, b)} from ${passLabel(delivery, a)}`,
+      unit: 'm',
+      cell: stretch,
+      cells: largestByCell(
+        column((s) => s.x),
+        column((s) => s.y),
+        column((s) => s.offset),
+        stretch,
+      ),
+      ...(maxPlan !== undefined ? { limit: maxPlan, sense: 'at-most' as const } : {}),
+      signed: false,
     },
   ];
 }

@@ -1,22 +1,11 @@
 import { passLabel } from '../delivery/delivery.js';
 import { rmseLowerBound, rmseUpperBound } from '../geometry/distributions.js';
+import { percentile } from '../geometry/statistics.js';
 import type { PassPair } from '../measure/pass-pairs.js';
+import type { PlanStretch } from '../measure/plan-stretches.js';
 import type { JudgeContext, Requirement, State } from './check.js';
+import type { PassAgreementOptions } from './pass-agreement-options.js';
 import { length } from './wording.js';
-
-export interface PassAgreementOptions {
-  maxRmsDz?: number;
-  maxP95Dz?: number;
-  maxDz?: number;
-  maxShift?: number;
-  maxPlanShift?: number;
-  maxAxisShift?: number;
-  method: 'planes' | 'cells';
-  voxel: number;
-  cell: number;
-  minPoints?: number;
-  minCells: number;
-}
 
 /** One pass pair against the limits. */
 export interface JudgedPair {
@@ -62,6 +51,19 @@ export function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, 
   hold(plan?.length ?? null, r.maxPlanShift, 'shift in plan', COVERAGE * (plan?.std ?? 0));
   const axis = axisShiftOf(pair);
   hold(axis?.length ?? null, r.maxAxisShift, 'shift along an axis', COVERAGE * (axis?.std ?? 0));
+  const stretches = pair.stretches ?? [];
+  const offsets = planOffsetsOf(pair);
+  hold(offsets?.p95 ?? null, r.maxP95Plan, '95th percentile of the differences in plan');
+  hold(
+    offsets?.largest.offset ?? null,
+    r.maxPlan,
+    'largest difference in plan',
+    COVERAGE * (offsets?.largest.std ?? 0),
+  );
+  if (offsets !== null && stretches.every(({ whole }) => !whole)) {
+    parts.push('no square shows both directions of the plan');
+    if (state === 'pass') state = 'undetermined';
+  }
   const space = r.maxShift ?? r.maxAxisShift;
   const axes = space !== undefined ? ['x', 'y', 'z'] : r.maxPlanShift !== undefined ? ['x', 'y'] : [];
   const hidden = axes.filter((_, k) => !pair.observable[k]);
@@ -85,6 +87,18 @@ export function planShiftOf({ shift, shiftStd }: PassPair): { length: number; st
   return {
     length: Math.hypot(shift[0] ?? 0, shift[1] ?? 0),
     std: Math.max(shiftStd[0] ?? 0, shiftStd[1] ?? 0),
+  };
+}
+
+/** The differences in plan, square by square, in two figures; null when no square shows any. */
+export function planOffsetsOf({ stretches = [] }: PassPair): { p95: number; largest: PlanStretch } | null {
+  if (stretches.length === 0) return null;
+  return {
+    p95: percentile(
+      stretches.map(({ offset }) => offset),
+      95,
+    ),
+    largest: stretches.reduce((a, b) => (b.offset > a.offset ? b : a)),
   };
 }
 

@@ -79,9 +79,13 @@ export function dropTimes(sink: TimeSink): void {
 }
 
 function handOn(sink: TimeSink): void {
-  for (;;) {
-    cells.count = loops.takeTimes(numbers.at, AT_ONCE);
-    if (cells.count === 0) return;
-    sink(cells);
+  try {
+    for (;;) {
+      cells.count = loops.takeTimes(numbers.at, AT_ONCE);
+      if (cells.count === 0) return;
+      sink(cells);
+    }
+  } finally {
+    loops.forgetTimes();
   }
 }

@@ -9,6 +9,7 @@ import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
 import { askMoved } from './moved-planes.js';
 import { COS_LEVEL, joinPairPlanes, type PairPlanes } from './pair-planes.js';
 import { collectArea, gatherOverlap, type PassOverlap, type PassPairsPart, pairKey } from './pass-overlap.js';
+import { type PlanStretch, planStretches } from './plan-stretches.js';
 import type { PlaneArea } from './plane-area.js';
 import type { MaskArea } from './zone-mask.js';
 
@@ -19,6 +20,8 @@ export interface PassPairsParams {
   minPoints: number;
   /** Only surfaces inside count; null: all. */
   area?: MaskArea | null;
+  /** Edge of the squares over which the shift in plan is told by itself, metres; none: it is not. */
+  stretch?: number;
 }
 
 /** Two passes compared where both have seen the same surfaces. Lengths in metres; differences are b minus a. */
@@ -50,6 +53,8 @@ export interface PassPair {
   worst: { x: number; y: number; z: number; dz: number }[];
   /** Heights compared, cell by cell: world metres of the centre and b minus a, for maps. */
   map: { x: Float64Array; y: Float64Array; dz: Float64Array };
+  /** The shift in plan, square by square, where that was asked for. */
+  stretches?: PlanStretch[];
 }
 
 export interface PassPairs {
@@ -85,7 +90,10 @@ export const passPairs: AreaDerivation<PassPairsParams, PlaneArea, PassPairsPart
       const planes = ask ? (known(ask) as PairPlanes | null) : joinPairPlanes(found.get(pairKey(a, b)) ?? []);
       const gross = by.map((steps) => -steps * side * scale + 0);
       const inside = planes ? keepInside(planes, area, side, scale) : null;
-      return comparePair(a, b, inside, side, scale, gross);
+      const compared = comparePair(a, b, inside, side, scale, gross);
+      if (params.stretch === undefined) return compared;
+      const how = { side, scale, gross, edge: params.stretch, outliers: OUTLIER };
+      return { ...compared, stretches: inside ? planStretches(inside, how) : [] };
     });
     return { voxel: params.voxel, passes, pairs };
   },

@@ -105,6 +105,8 @@ const KNOWN_LABELS: Record<string, string> = {
   largest: 'largest difference',
   planShift: 'shift in plan',
   axisShift: 'shift along an axis',
+  p95Plan: '95th percentile of the differences in plan',
+  maxPlan: 'largest difference in plan',
 };
 
 /** A metric's name for human readers: `rmsDz` is "RMS dz", `largestArea` "largest area". Unknown names are split at capitals. */

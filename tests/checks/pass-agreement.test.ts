@@ -103,6 +103,37 @@ describe('pass-agreement', () => {
     expect(judge(passAgreement, { maxRmsDz: 0.016 }, [pairs(near)]).state).toBe('pass');
   });
 
+  it('differences in plan, square by square: at 95 % and the largest, each with its own limit', () => {
+    // Twenty squares of 1 to 20 mm: the 95th percentile (type 7) lies at rank 0.95 * 19 = 18.05, at 19.05 mm.
+    const stretches = Array.from({ length: 20 }, (_, k) => ({
+      x: 10 + 20 * k,
+      y: 10,
+      planes: 100,
+      offset: (k + 1) / 1000,
+      std: 0.0004,
+      whole: k % 2 === 0,
+    }));
+    const verdictOf = (options: object, more: Partial<PassPair> = {}) =>
+      judge(passAgreement, options, [pairs(pairOf(1, 2, { stretches, ...more }))]);
+    const verdict = verdictOf({ maxP95Plan: 0.0191, maxPlan: 0.0201 });
+    expect(verdict.state).toBe('pass');
+    expect(verdict.measured.p95Plan.value).toBeCloseTo(0.01905, 12);
+    expect(verdict.measured.maxPlan.value).toBe(0.02);
+    expect(verdict.limits).toMatchObject({ p95Plan: { value: 0.0191 }, maxPlan: { value: 0.0201 } });
+    expect(verdict.evidence.filter((e) => e.kind === 'grid' && e.title.includes('in plan'))).toHaveLength(1);
+    const [places] = verdict.evidence.filter((e) => e.kind === 'locations');
+    expect(places.items[0]).toMatchObject({ x: 390, y: 10, value: 0.02, unit: 'm' });
+    expect(places.items[0].note).toContain('in the one direction that shows');
+    expect(verdictOf({ maxP95Plan: 0.019 })).toMatchObject({ state: 'fail' });
+    expect(verdictOf({ maxPlan: 0.0199 }).summary).toContain('largest difference in plan 20.0 mm (limit 19.9 mm)');
+    expect(verdictOf({ maxPlan: 0.0201, decision: 'guarded' }).state).toBe('undetermined');
+    // What shows one direction only can be too large, but proves nothing good.
+    const half = stretches.map((s) => ({ ...s, whole: false }));
+    expect(verdictOf({ maxPlan: 0.0201 }, { stretches: half }).state).toBe('undetermined');
+    expect(verdictOf({ maxPlan: 0.0199 }, { stretches: half }).state).toBe('fail');
+    expect(verdictOf({ maxPlan: 0.0201 }, { stretches: [] })).toMatchObject({ state: 'undetermined' });
+  });
+
   it('a limit of each axis by itself: the largest decides, an axis that is not seen leaves it open', () => {
     const pair = pairOf(1, 2, { shift: [0.03, -0.04, 0.02], shiftLength: 0.0539 });
     const verdict = judge(passAgreement, { maxAxisShift: 0.041 }, [pairs(pair)]);

@@ -44,6 +44,8 @@ describe('a published spec on a sound delivery', () => {
     expect(at95).toBeCloseTo(1.96 * rmse!, 6);
     expect(largest).toBeLessThan(0.02);
     expect(byId.get('REL-V')?.limits).toMatchObject({ p95Dz: 0.1, maxDz: 0.2 });
+    expect(byId.get('REL-H')?.limits).toMatchObject({ p95Plan: 0.1, maxPlan: 0.2 });
+    expect(byId.get('REL-H')?.measured.maxPlan).toBeLessThan(0.005);
     expect(byId.get('REL-H')?.measured.planShift).toBeLessThan(0.002);
   });
 

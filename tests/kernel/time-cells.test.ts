@@ -97,4 +97,17 @@ describe('times by cell and pass', () => {
       { seed: 54, numRuns: 60 },
     );
   });
+
+  it('are gone when a sink fails: nothing of them comes to the next one', () => {
+    const points: TestPoint[] = [{ x: 1, y: 2, z: 3, pass: 1, live: true }];
+    const failing: TimeSink = () => {
+      throw new RangeError('no more memory');
+    };
+    timeCells(placed(points), Float64Array.of(5), 5000, failing);
+    expect(() => handOnTimes(failing)).toThrow('no more memory');
+    const { sink, times } = collector();
+    timeCells(placed([{ ...points[0], pass: 2 }]), Float64Array.of(6), 5000, sink);
+    handOnTimes(sink);
+    expect([...times]).toEqual([['0,0,2', [6, 6]]]);
+  });
 });

@@ -83,7 +83,8 @@ describe('limits of the documents', () => {
     expect(limit(name, 'REL-V', 'maxP95Dz')).toBe(0.1);
     expect(limit(name, 'REL-V', 'maxDz')).toBe(0.2);
     expect(limit(name, 'REL-V', 'maxRmsDz')).toBeCloseTo(0.1 / 1.96, 4);
-    expect(limit(name, 'REL-H', 'maxPlanShift')).toBe(0.1);
+    expect(limit(name, 'REL-H', 'maxP95Plan')).toBe(0.1);
+    expect(limit(name, 'REL-H', 'maxPlan')).toBe(0.2);
     expect([limit(name, 'DEN-1', 'min'), limit(name, 'DEN-1', 'share')]).toEqual([400, 0.9]);
     // A blunder must begin beyond the single maximum, or the rule could not allow what it allows.
     expect((limit(name, 'ACC-V', 'blunderFactor') as number) * (0.2 / 1.96)).toBeGreaterThan(0.4);

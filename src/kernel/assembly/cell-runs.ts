@@ -1,7 +1,7 @@
+import { TO_BITS } from './whole';
+
 /** Bytes of a run: cell column, row, pass and number of points (i32). */
 const COUNT_RUN: usize = 16;
-/** Added to a whole number below 2^51, it leaves that number in the lower half of the sum's bits. */
-const TO_BITS: f64 = 6755399441055744;
 
 // The cell the points are in, and its lower corner.
 let columnRow = f64x2.splat(0);

@@ -145,7 +145,7 @@ function empty(from: usize): void {
 
 /**
  * Cells that were seen, as many as there is room for, and what was handed on before left out: column, row, pass, 0 (i32),
- * earliest and latest time (f64). @returns how many; 0 when there are no more, and then all blocks are forgotten
+ * earliest and latest time (f64). @returns how many; 0 when there are no more
  */
 export function takeTimes(to: usize, room: i32): i32 {
   let count = 0;
@@ -168,7 +168,6 @@ export function takeTimes(to: usize, room: i32): i32 {
       count++;
     }
   }
-  if (count == 0) forgetTimes();
   return count;
 }
 

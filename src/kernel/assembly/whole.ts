@@ -1,5 +1,5 @@
 /** Added to a whole number below 2^51, it leaves that number in the lower half of the sum's bits. */
-const TO_BITS: f64 = 6755399441055744;
+export const TO_BITS: f64 = 6755399441055744;
 
 /**
  * Cells of two whole coordinates. With half of one added, multiplying cannot round across a border, as dividing cannot.

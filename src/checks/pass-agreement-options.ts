@@ -1,0 +1,113 @@
+/** What `pass-agreement` can be asked. Metres. */
+export interface PassAgreementOptions {
+  maxRmsDz?: number;
+  maxP95Dz?: number;
+  maxDz?: number;
+  maxShift?: number;
+  maxPlanShift?: number;
+  maxAxisShift?: number;
+  maxP95Plan?: number;
+  maxPlan?: number;
+  stretch: number;
+  method: 'planes' | 'cells';
+  voxel: number;
+  cell: number;
+  minPoints?: number;
+  minCells: number;
+}
+
+export const passAgreementSchema = {
+  properties: {
+    maxRmsDz: {
+      type: 'number',
+      exclusiveMinimum: 0,
+      description: 'Largest root mean square height difference of a pass pair on level surfaces, metres.',
+    },
+    maxP95Dz: {
+      type: 'number',
+      exclusiveMinimum: 0,
+      description: 'Largest 95th percentile of the height differences of a pass pair, sign left out, metres.',
+    },
+    maxDz: {
+      type: 'number',
+      exclusiveMinimum: 0,
+      description: 'Largest single height difference on level surfaces, metres.',
+    },
+    maxShift: {
+      type: 'number',
+      exclusiveMinimum: 0,
+      description: 'Largest 3D shift of a pass against another, metres.',
+    },
+    maxPlanShift: {
+      type: 'number',
+      exclusiveMinimum: 0,
+      description: 'Largest shift of a pass against another in plan, metres.',
+    },
+    maxAxisShift: {
+      type: 'number',
+      exclusiveMinimum: 0,
+      description: 'Largest shift of a pass against another along x, y or z, each by itself, metres.',
+    },
+    maxP95Plan: {
+      type: 'number',
+      exclusiveMinimum: 0,
+      description: 'Largest 95th percentile of the differences in plan of a pass pair, square by square, metres.',
+    },
+    maxPlan: {
+      type: 'number',
+      exclusiveMinimum: 0,
+      description: 'Largest single difference in plan of a pass pair, square by square, metres.',
+    },
+    stretch: {
+      type: 'number',
+      minimum: 5,
+      maximum: 500,
+      default: 20,
+      description:
+        'Edge of the squares over which a difference in plan is told for `maxP95Plan` and `maxPlan`, metres.',
+    },
+    method: {
+      enum: ['planes', 'cells'],
+      default: 'planes',
+      description:
+        '`planes` fits planes in cubes and tells shifts in space; `cells` is the published raster method on last returns, for heights only.',
+    },
+    voxel: {
+      type: 'number',
+      minimum: 0.1,
+      maximum: 10,
+      default: 0.5,
+      description:
+        'Edge of the cubes in which planes are fitted, metres; 2 suits airborne data of 10 to 20 points per square metre.',
+    },
+    cell: {
+      type: 'number',
+      minimum: 0.1,
+      maximum: 100,
+      default: 1,
+      description: 'Edge of the cells of the method `cells`, metres: twice the cell of the elevation model.',
+    },
+    minPoints: {
+      type: 'integer',
+      minimum: 1,
+      description: 'Points of each pass that a cube or cell must hold; 10 for a cube (4 at least), 1 for a cell.',
+    },
+    minCells: {
+      type: 'integer',
+      minimum: 1,
+      default: 30,
+      description: 'Cubes or cells in which a pass pair must meet for a verdict.',
+    },
+  },
+  required: [],
+  anyOf: [
+    { required: ['maxRmsDz'] },
+    { required: ['maxP95Dz'] },
+    { required: ['maxDz'] },
+    { required: ['maxShift'] },
+    { required: ['maxPlanShift'] },
+    { required: ['maxAxisShift'] },
+    { required: ['maxP95Plan'] },
+    { required: ['maxPlan'] },
+  ],
+} as const;
