@@ -113,7 +113,7 @@ describe('pass-agreement', () => {
       std: 0.0004,
       whole: k % 2 === 0,
     }));
-    const verdictOf = (options: object, more: Partial<PassPair> = {}) =>
+    const verdictOf = (options: Record<string, unknown>, more: Partial<PassPair> = {}) =>
       judge(passAgreement, options, [pairs(pairOf(1, 2, { stretches, ...more }))]);
     const verdict = verdictOf({ maxP95Plan: 0.0191, maxPlan: 0.0201 });
     expect(verdict.state).toBe('pass');
