@@ -95,16 +95,24 @@ export function solveShift(normals: Numbers, distances: Numbers, count: number, 
   checkInput(normals, distances, count);
   const { rejectFactor, rejectFloor = 0 } = options;
   const inUse = new Uint8Array(count).fill(1);
-  let solution = solveUsed(normals, distances, inUse, options);
+  const residuals = ofAll.take(count);
+  let solution = solveUsed(normals, distances, inUse, residuals, options);
   if (rejectFactor === undefined) return solution;
   for (let round = 0; round < MOST_ROUNDS && solution.used > 0; round++) {
-    if (!chooseAgain(normals, distances, inUse, solution.estimate, rejectFactor, rejectFloor)) break;
-    solution = solveUsed(normals, distances, inUse, options);
+    if (!chooseAgain(residuals, inUse, rejectFactor, rejectFloor)) break;
+    solution = solveUsed(normals, distances, inUse, residuals, options);
   }
   return solution;
 }
 
-function solveUsed(normals: Numbers, distances: Numbers, inUse: Uint8Array, options: ShiftOptions): Shift {
+/** @param residuals receives those of all distances, used or not */
+function solveUsed(
+  normals: Numbers,
+  distances: Numbers,
+  inUse: Uint8Array,
+  residuals: Float64Array,
+  options: ShiftOptions,
+): Shift {
   const { minSupport = 10, minCosine = 0.35, axisTolerance = 0.05 } = options;
   const matrix = new Float64Array(6);
   const right = new Float64Array(3);
@@ -125,9 +133,9 @@ function solveUsed(normals: Numbers, distances: Numbers, inUse: Uint8Array, opti
   }
   let squares = 0;
   for (let i = 0; i < inUse.length; i++) {
-    if (!inUse[i]) continue;
     const rest = residual(normals, distances, i, estimate);
-    squares += rest * rest;
+    residuals[i] = rest;
+    if (inUse[i]) squares += rest * rest;
   }
   const variance = used > observed.length ? squares / (used - observed.length) : 0;
   const solution: Shift = {
@@ -164,22 +172,11 @@ function solveUsed(normals: Numbers, distances: Numbers, inUse: Uint8Array, opti
 const ofAll = new Scratch();
 const ofUsed = new Scratch();
 
-/** Judges all distances anew by the last estimate. Says whether the choice changed. */
-function chooseAgain(
-  normals: Numbers,
-  distances: Numbers,
-  inUse: Uint8Array,
-  estimate: Shift['estimate'],
-  factor: number,
-  floor: number,
-): boolean {
-  const residuals = ofAll.take(inUse.length);
+/** Chooses anew which distances are used, by their residuals from the last estimate. Says whether the choice changed. */
+function chooseAgain(residuals: Float64Array, inUse: Uint8Array, factor: number, floor: number): boolean {
   const used = ofUsed.take(inUse.length);
   let n = 0;
-  for (let i = 0; i < inUse.length; i++) {
-    residuals[i] = residual(normals, distances, i, estimate);
-    if (inUse[i] === 1) used[n++] = residuals[i];
-  }
+  for (let i = 0; i < inUse.length; i++) if (inUse[i] === 1) used[n++] = residuals[i];
   const { median, limit } = outlierLimit(used.subarray(0, n), { factor, floor });
   let changed = false;
   for (let i = 0; i < inUse.length; i++) {

@@ -58,8 +58,7 @@ export function max(values: Values): number {
 
 /** Middle value; the mean of the two middle ones when their number is even. Throws RangeError for no values. */
 export function median(values: Values): number {
-  countOf(values, 1, 'median');
-  return middleOf(copyOf(values));
+  return middleOf(copyOf(values, 'median'));
 }
 
 /**
@@ -67,9 +66,8 @@ export function median(values: Values): number {
  * 1996, the default of R and of spreadsheets). `percent` from 0 to 100. Throws RangeError outside, or for no values.
  */
 export function percentile(values: Values, percent: number): number {
-  countOf(values, 1, 'percentile');
   if (!(percent >= 0 && percent <= 100)) throw new RangeError(`a percentile lies from 0 to 100, not ${percent}`);
-  const copy = copyOf(values);
+  const copy = copyOf(values, 'percentile');
   const rank = ((copy.length - 1) * percent) / 100;
   const below = Math.floor(rank);
   const low = selectRank(copy, below);
@@ -87,20 +85,24 @@ export function nmad(values: Values): number {
 
 /** Both at once. Throws RangeError for no values. */
 export function medianAndNmad(values: Values): { median: number; nmad: number } {
-  const n = countOf(values, 1, 'NMAD');
-  const scratch = copyOf(values);
+  const scratch = copyOf(values, 'NMAD');
   const middle = middleOf(scratch);
-  for (let i = 0; i < n; i++) scratch[i] = Math.abs(scratch[i] - middle);
+  for (let i = 0; i < scratch.length; i++) scratch[i] = Math.abs(scratch[i] - middle);
   return { median: middle, nmad: NMAD_FACTOR * middleOf(scratch) };
 }
 
 const scratch = new Scratch();
 
-/** A copy, good until the next, with one kind of zero only: which of two equal values stands at a rank must not show. */
-function copyOf(values: Values): Float64Array {
-  const copy = scratch.take(values.length);
-  copy.set(values);
-  for (let i = 0; i < copy.length; i++) copy[i] += 0;
+/**
+ * A copy of finite values, one at the least, good until the next. There is one kind of zero only: which of two equal
+ * values stands at a rank must not show.
+ */
+function copyOf(values: Values, what: string): Float64Array {
+  const copy = scratch.take(atLeast(values, 1, what));
+  for (let i = 0; i < copy.length; i++) {
+    if (!Number.isFinite(values[i])) throw notFinite(values, i, what);
+    copy[i] = values[i] + 0;
+  }
   return copy;
 }
 
@@ -202,10 +204,16 @@ function sumOfSquaredDeviations(values: Values, n: number, centre: number): numb
 }
 
 function countOf(values: Values, least: number, what: string): number {
-  const n = values.length;
-  if (n < least) throw new RangeError(`${what} needs ${least} or more values, there are ${n}`);
-  for (let i = 0; i < n; i++) {
-    if (!Number.isFinite(values[i])) throw new RangeError(`${what} of finite numbers only; value ${i} is ${values[i]}`);
-  }
+  const n = atLeast(values, least, what);
+  for (let i = 0; i < n; i++) if (!Number.isFinite(values[i])) throw notFinite(values, i, what);
   return n;
+}
+
+function atLeast(values: Values, least: number, what: string): number {
+  if (values.length >= least) return values.length;
+  throw new RangeError(`${what} needs ${least} or more values, there are ${values.length}`);
+}
+
+function notFinite(values: Values, i: number, what: string): RangeError {
+  return new RangeError(`${what} of finite numbers only; value ${i} is ${values[i]}`);
 }

@@ -183,15 +183,10 @@ function unseenPair(a: number, b: number, planes: PairPlanes | null, gross: numb
 }
 
 /** Flags the planes whose distance the solved shift does not explain. */
-function flagOutliers({ directions }: Shift, { normal, distance, count }: PairPlanes): Uint8Array {
+function flagOutliers({ estimate: [x, y, z] }: Shift, { normal, distance, count }: PairPlanes): Uint8Array {
   const residuals = scratch.take(count);
-  for (let i = 0; i < count; i++) residuals[i] = distance[i];
-  for (const { direction, distance: shift } of directions) {
-    for (let i = 0; i < count; i++) {
-      const along = normal[i * 3] * direction[0] + normal[i * 3 + 1] * direction[1] + normal[i * 3 + 2] * direction[2];
-      residuals[i] -= along * shift;
-    }
-  }
+  for (let i = 0, k = 0; i < count; i++, k += 3)
+    residuals[i] = distance[i] - (normal[k] * x + normal[k + 1] * y + normal[k + 2] * z);
   return findOutliers(residuals, { factor: OUTLIER.rejectFactor, floor: OUTLIER.rejectFloor }).flags;
 }
 
