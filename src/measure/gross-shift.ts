@@ -28,7 +28,8 @@ export interface PairOutline {
 
 /** Upright sub-voxels of one pass over all areas. */
 export function uprightOf(outlines: readonly AreaOutlines[], pass: number): KeyTable {
-  const found = new KeyTable();
+  const most = outlines.reduce((sum, { passes, upright }) => sum + (upright[passes.indexOf(pass)]?.length ?? 0) / 2, 0);
+  const found = new KeyTable(most);
   for (const { passes, upright } of outlines) {
     const at = passes.indexOf(pass);
     if (at < 0) continue;
