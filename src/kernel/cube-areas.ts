@@ -32,7 +32,7 @@ export function cutByArea(
     const groups = loops.groupsCut();
     for (let g = 0, begin = 0; g < groups; g++) {
       const h = g * HEAD_WORDS;
-      const end = begin + (heads.view[h + 3] * each) / 4;
+      const end = (heads.view[h + 3] - output.at) / 4;
       visit(heads.view[h], heads.view[h + 1], heads.view[h + 2], output.view.subarray(begin, end));
       begin = end;
     }

@@ -6,7 +6,8 @@ import { type PlacedPoints, reachStrip } from './placed-points.js';
  * from anywhere to anywhere cost little more than others.
  */
 const MOST_BLOCKS = 4096;
-const BLOCK_BYTES = 256;
+/** Two numbers a cell. */
+const BLOCK_BYTES = 4 * 4 * 16;
 const ENTRIES = 16_384;
 const time = takePlace(Float64Array, STRIP);
 const blocks = takePlace(Uint8Array, MOST_BLOCKS * BLOCK_BYTES);

@@ -11,6 +11,7 @@ import { COS_LEVEL, joinPairPlanes, type PairPlanes } from './pair-planes.js';
 import { collectArea, gatherOverlap, type PassOverlap, type PassPairsPart, pairKey } from './pass-overlap.js';
 import { type PlanStretch, planStretches } from './plan-stretches.js';
 import type { PlaneArea } from './plane-area.js';
+import { shiftInMetres } from './shift-in-metres.js';
 import type { MaskArea } from './zone-mask.js';
 
 export interface PassPairsParams {
@@ -136,12 +137,7 @@ function comparePair(
   const solution = solveShift(planes.normal, planes.distance, count, OUTLIER);
   const lone = loneOutliers(planes, flagOutliers(solution, planes));
   const heights = heightDifferences(planes, lone, side, scale, gross[2]);
-  const shift = solution.shift.map((v, axis) => (v === null ? null : v * scale + gross[axis]));
-  const seen = solution.directions.map(({ direction, distance, std }) => ({
-    direction: [...direction],
-    distance: distance * scale + direction[0] * gross[0] + direction[1] * gross[1] + direction[2] * gross[2],
-    std: std * scale,
-  }));
+  const { shift, std, observable, directions } = shiftInMetres(solution, scale, gross);
   return {
     a,
     b,
@@ -150,10 +146,10 @@ function comparePair(
     planes: count,
     ...heights,
     shift,
-    shiftStd: solution.std.map((v) => (v === null ? null : v * scale)),
-    observable: [...solution.observable],
-    shiftLength: seen.length > 0 ? Math.hypot(...seen.map((d) => d.distance)) : null,
-    directions: seen,
+    shiftStd: std,
+    observable,
+    shiftLength: directions.length > 0 ? Math.hypot(...directions.map((d) => d.distance)) : null,
+    directions,
     gross,
   };
 }

@@ -1,6 +1,7 @@
 import { solveShift } from '../geometry/least-squares.js';
 import { KeyTable } from './key-table.js';
 import type { PairPlanes } from './pair-planes.js';
+import { shiftInMetres } from './shift-in-metres.js';
 
 /** How a pass lies against another in plan over one square of ground. Metres. */
 export interface PlanStretch {
@@ -12,7 +13,7 @@ export interface PlanStretch {
   /** Length of the shift in plan, as far as surfaces reveal it. */
   offset: number;
   std: number;
-  /** Both directions of the plan are revealed; else one, and the other may be anything. */
+  /** All of the shift in plan is revealed; else a part of it, and the rest may be anything. */
   whole: boolean;
 }
 
@@ -74,18 +75,12 @@ function offsetOf(
     normals.set(normal.subarray(i * 3, i * 3 + 3), k * 3);
     distances[k] = distance[i];
   });
-  const { directions } = solveShift(normals, distances, members.length, outliers);
-  const level = directions.filter(({ direction }) => Math.abs(direction[2]) <= LEVEL);
+  const seen = shiftInMetres(solveShift(normals, distances, members.length, outliers), scale, gross);
+  const [x, y] = seen.shift;
+  if (x !== null && y !== null)
+    return { offset: Math.hypot(x, y), std: Math.max(seen.std[0]!, seen.std[1]!), whole: true };
+  const level = seen.directions.filter(({ direction }) => Math.abs(direction[2]) <= LEVEL);
   if (level.length === 0) return null;
-  let [x, y] = [0, 0];
-  for (const { direction: d, distance: along } of level) {
-    const whole = along * scale + d[0] * gross[0] + d[1] * gross[1] + d[2] * gross[2];
-    x += whole * d[0];
-    y += whole * d[1];
-  }
-  return {
-    offset: Math.hypot(x, y),
-    std: Math.max(...level.map(({ std }) => std)) * scale,
-    whole: level.length > 1,
-  };
+  const along = (axis: number) => level.reduce((sum, d) => sum + d.distance * d.direction[axis], 0);
+  return { offset: Math.hypot(along(0), along(1)), std: Math.max(...level.map(({ std }) => std)), whole: false };
 }

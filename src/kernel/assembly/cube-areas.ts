@@ -1,4 +1,4 @@
-/** Bytes of the head of a group: column and row of its area, 1 if its cubes are of the next areas, number of cubes (i32). */
+/** Bytes of the head of a group: column and row of its area, 1 if its cubes are of the next areas, and in the end where its cubes end (i32). */
 const HEAD: usize = 16;
 
 // Groups so far, where their heads are, and the one looked for last.
@@ -75,14 +75,6 @@ export function cutByArea(
       for (let b: usize = 0; b < each; b += 16) v128.store(target + b, v128.load(cube + b));
       more(head, <i32>each);
     }
-  }
-  // Each now says where it ends.
-  begin = to;
-  for (let g = 0; g < groups; g++) {
-    const head = first + <usize>g * HEAD;
-    const end = <usize>load<u32>(head, 12);
-    store<i32>(head, <i32>((end - begin) / each), 12);
-    begin = end;
   }
   return taken;
 }

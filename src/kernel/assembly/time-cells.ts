@@ -10,7 +10,8 @@ const ALL_LIVE: u32 = 0x01010101;
 const WITHIN = (1 << SHIFT) - 1;
 const CELLS = 1 << (2 * SHIFT);
 
-/** Keys of blocks, 16 bytes each: block column, block row, pass, 0; places in the table; entries, 0 or number of a block. */
+// Keys of blocks, 16 bytes each: column, row, pass, 0; the blocks, and how many there is room for; the hash table, 0 or number
+// of a block; how many blocks there are.
 let keys: usize = 0;
 let blocks: usize = 0;
 let most: i32 = 0;
@@ -26,7 +27,11 @@ let blockRow: i32 = 0;
 let blockPass: i32 = 0;
 let block: usize = 0;
 
-/** Tells where blocks are kept. @param room how many there is room for; @param table entries, all 0; @param size how many, a power of two */
+/**
+ * Tells where blocks are kept.
+ * @param at the blocks; `heads`: their keys; `room`: how many there is room for
+ * @param table hash table, all 0; `size`: its entries, a power of two
+ */
 export function prepareTimes(at: usize, heads: usize, room: i32, table: usize, size: i32): void {
   blocks = at;
   keys = heads;
