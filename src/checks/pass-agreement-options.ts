@@ -64,7 +64,7 @@ export const passAgreementSchema = {
       maximum: 500,
       default: 20,
       description:
-        'Edge of the squares over which a difference in plan is told for `maxP95Plan` and `maxPlan`, metres.',
+        'Edge of the squares over which a difference in plan is told for `maxP95Plan` and `maxPlan`, metres; half of them must show both directions.',
     },
     method: {
       enum: ['planes', 'cells'],

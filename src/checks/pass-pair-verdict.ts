@@ -5,7 +5,7 @@ import type { PassPair } from '../measure/pass-pairs.js';
 import type { PlanStretch } from '../measure/plan-stretches.js';
 import type { JudgeContext, Requirement, State } from './check.js';
 import type { PassAgreementOptions } from './pass-agreement-options.js';
-import { length } from './wording.js';
+import { length, plural } from './wording.js';
 
 /** One pass pair against the limits. */
 export interface JudgedPair {
@@ -60,9 +60,11 @@ export function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, 
     'largest difference in plan',
     COVERAGE * (offsets?.largest.std ?? 0),
   );
-  if (offsets !== null && stretches.every(({ whole }) => !whole)) {
-    parts.push('no square shows both directions of the plan');
-    if (state === 'pass') state = 'undetermined';
+  if (offsets !== null) {
+    const whole = stretches.filter((square) => square.whole).length;
+    parts.push(`told in ${plural(stretches.length, 'square')}, in both directions of the plan in ${whole}`);
+    // A square that shows one direction may lie far off in the other.
+    if (2 * whole < stretches.length && state === 'pass') state = 'undetermined';
   }
   const space = r.maxShift ?? r.maxAxisShift;
   const axes = space !== undefined ? ['x', 'y', 'z'] : r.maxPlanShift !== undefined ? ['x', 'y'] : [];

@@ -128,6 +128,9 @@ describe('pass-agreement', () => {
     expect(verdictOf({ maxPlan: 0.0199 }).summary).toContain('largest difference in plan 20.0 mm (limit 19.9 mm)');
     expect(verdictOf({ maxPlan: 0.0201, decision: 'guarded' }).state).toBe('undetermined');
     // What shows one direction only can be too large, but proves nothing good.
+    expect(verdict.summary).toContain('told in 20 squares, in both directions of the plan in 10');
+    const few = stretches.map((s, k) => ({ ...s, whole: k < 9 }));
+    expect(verdictOf({ maxPlan: 0.0201 }, { stretches: few }).state).toBe('undetermined');
     const half = stretches.map((s) => ({ ...s, whole: false }));
     expect(verdictOf({ maxPlan: 0.0201 }, { stretches: half }).state).toBe('undetermined');
     expect(verdictOf({ maxPlan: 0.0199 }, { stretches: half }).state).toBe('fail');
