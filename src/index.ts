@@ -6,5 +6,5 @@ export { Fault, type FaultFacts } from './fault.js';
 export { reportJson } from './report/json.js';
 export type { Report } from './report/model.js';
 export { type ReportFormat, writeReport } from './report/write.js';
-export { type AssayOptions, assay } from './run/assay.js';
+export { type CheckOptions, checkDelivery } from './run/check-delivery.js';
 export { type Inspection, inspect } from './run/inspect.js';

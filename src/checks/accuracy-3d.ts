@@ -2,11 +2,7 @@ import { accuracyInSpaceAt95, combineQuadrature, continuousClass } from '../geom
 import { mean, rmse } from '../geometry/statistics.js';
 import type { SurveyHeight } from '../measure/survey-heights.js';
 import type { TargetFound } from '../measure/target-fits.js';
-import { decideRmse, effectiveFreedom, intervalOf, rmseLimit, rmseWords, singleTooLarge } from './accuracy-decision.js';
-import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy-options.js';
-import { addsSurvey, statementFor } from './accuracy-statement.js';
-import { placementCauses, planCauses } from './advice/plan-facts.js';
-import type { Check, Evidence, Figure, JudgeContext, Location, Requirement } from './check.js';
+import { decideRmse, effectiveFreedom, intervalOf, rmseLimit, rmseWords, singleTooLarge } from './accuracy/decision.js';
 import {
   markPlanBlunders,
   type PlanResidual,
@@ -18,8 +14,12 @@ import {
   targetNeeds,
   targetSearchSchema,
   targetTable,
-} from './plan-residuals.js';
-import { figure, plural, signedLength, undetermined } from './wording.js';
+} from './accuracy/horizontal-residuals.js';
+import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
+import { addsSurvey, statementFor } from './accuracy/statement.js';
+import { placementCauses, planCauses } from './advice/plan-facts.js';
+import type { Check, Evidence, Figure, JudgeContext, Location, Requirement } from './contract/check.js';
+import { figure, plural, signedLength, undetermined } from './contract/wording.js';
 
 export interface Accuracy3dOptions extends TargetSearchOptions, AccuracyOptions {
   minPoints: number;

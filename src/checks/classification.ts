@@ -1,10 +1,19 @@
 import { fileAt } from '../delivery/delivery.js';
 import type { FileAttributes } from '../measure/attribute-codes.js';
-import { Code } from '../measure/code-tally.js';
+import { Code } from '../measure/attributes/code-counts.js';
 import type { GroundCells } from '../measure/ground-cells.js';
-import type { Check, Evidence, Figure, JudgeContext, Location, Need, Requirement, State } from './check.js';
-import { maskArea } from './mask-area.js';
-import { figure, inZone, length, percent, plural, undetermined } from './wording.js';
+import { maskArea } from './cells/mask-area.js';
+import type {
+  Check,
+  Evidence,
+  FactRequest,
+  Figure,
+  JudgeContext,
+  Location,
+  Requirement,
+  State,
+} from './contract/check.js';
+import { figure, inZone, length, percent, plural, undetermined } from './contract/wording.js';
 
 export interface ClassShare {
   class: number;
@@ -145,10 +154,10 @@ export const classification = {
   limitSense: { sharesOutside: 'at-most', notLowest: 'at-most', highGround: 'at-most', lowGround: 'at-most' },
   quality: 'DQ_ThematicClassificationCorrectness',
 
-  needs(requirement: Requirement<ClassificationOptions>, context: JudgeContext): Need[] {
+  needs(requirement: Requirement<ClassificationOptions>, context: JudgeContext): FactRequest[] {
     const { shares, ground, noise, cell, zone } = requirement;
     const within = maskArea(context, zone);
-    const needs: Need[] = [];
+    const needs: FactRequest[] = [];
     if (shares) {
       const params = { attributes: ['class'], wholeDegrees: [], within, area: null };
       needs.push({ measurement: 'attribute-codes', params });
@@ -298,7 +307,7 @@ function judgeGround(
                 value: by[k],
                 unit: 'm',
                 note: rule.note,
-                closeUp: Math.min(25, 4 * cells.cell),
+                crossSectionRadius: Math.min(25, 4 * cells.cell),
               };
             }),
           },

@@ -1,9 +1,9 @@
 import { fileAt } from '../delivery/delivery.js';
 import { connectedComponents } from '../geometry/components.js';
 import type { PassCells } from '../measure/pass-cells.js';
-import type { Check, JudgeContext, Location, Requirement } from './check.js';
-import { type JudgedCells, judgedCells } from './judged-cells.js';
-import { area, figure, inZone, percent, plural, undetermined } from './wording.js';
+import { type JudgedCells, judgedCells } from './cells/judged-cells.js';
+import type { Check, JudgeContext, Location, Requirement } from './contract/check.js';
+import { area, figure, inZone, percent, plural, undetermined } from './contract/wording.js';
 
 export interface CoverageOptions {
   minShare: number;

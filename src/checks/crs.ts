@@ -1,6 +1,6 @@
 import { type DeclaredCrs, type DeliveredFile, middleOf } from '../delivery/delivery.js';
-import type { Check, Requirement } from './check.js';
-import { figure, plural, undetermined } from './wording.js';
+import type { Check, Requirement } from './contract/check.js';
+import { figure, plural, undetermined } from './contract/wording.js';
 
 export interface CrsOptions {
   requireVertical: boolean;

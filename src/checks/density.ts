@@ -2,9 +2,9 @@ import { fileAt } from '../delivery/delivery.js';
 import { connectedComponents } from '../geometry/components.js';
 import { percentileOfSorted } from '../geometry/statistics.js';
 import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
-import type { Check, JudgeContext, Location, Requirement } from './check.js';
-import { cellsAsk, type JudgedCells, judgedCells } from './judged-cells.js';
-import { figure, inZone, percent, plural, undetermined } from './wording.js';
+import { cellsAsk, type JudgedCells, judgedCells } from './cells/judged-cells.js';
+import type { Check, JudgeContext, Location, Requirement } from './contract/check.js';
+import { figure, inZone, percent, plural, undetermined } from './contract/wording.js';
 
 export interface DensityOptions {
   cell: number;
@@ -168,7 +168,7 @@ function thinAreas(
         value: value / n,
         unit: 'points/m2' as const,
         note: `mean density of ${plural(n, 'thin cell')}, ${(n * cell * cell).toFixed(1)} m2`,
-        closeUp: Math.min(3 * cell, 10),
+        crossSectionRadius: Math.min(3 * cell, 10),
       };
     });
 }

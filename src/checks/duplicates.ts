@@ -1,8 +1,8 @@
 import { chiSquareQuantile } from '../geometry/distributions.js';
 import type { Duplicates } from '../measure/duplicates.js';
-import type { Check, Evidence, JudgeContext, Location, Need, Requirement, State } from './check.js';
-import { maskArea } from './mask-area.js';
-import { figure, inZone, plural, undetermined } from './wording.js';
+import { maskArea } from './cells/mask-area.js';
+import type { Check, Evidence, FactRequest, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import { figure, inZone, plural, undetermined } from './contract/wording.js';
 
 export interface DuplicatesOptions {
   same: 'xyz' | 'xyz-time-return';
@@ -67,13 +67,13 @@ export const duplicates = {
   quality: 'DQ_CompletenessCommission',
   canGuard: true,
 
-  needs({ same, sample, zone }: Requirement<DuplicatesOptions>, context: JudgeContext): Need[] {
+  needs({ same, sample, zone }: Requirement<DuplicatesOptions>, context: JudgeContext): FactRequest[] {
     const total = context.delivery.files.reduce(
       (sum, { header, fault }) => sum + (fault === null ? (header?.pointCount ?? 0) : 0),
       0,
     );
     const within = maskArea(context, zone);
-    const need = (draw: 'places' | 'points', most: number): Need => {
+    const need = (draw: 'places' | 'points', most: number): FactRequest => {
       const level = total <= most ? 0 : Math.ceil(Math.log2(total / (FILL * most)));
       return { measurement: 'duplicates', params: { same, draw, most, level, within } };
     };

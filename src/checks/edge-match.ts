@@ -1,9 +1,9 @@
 import { type Border, findBorders } from '../delivery/borders.js';
 import { passLabel } from '../delivery/delivery.js';
 import type { EdgeStep } from '../measure/edge-steps.js';
-import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State } from './check.js';
-import { maskArea } from './mask-area.js';
-import { figure, length, plural, signedLength, undetermined } from './wording.js';
+import { maskArea } from './cells/mask-area.js';
+import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
 
 export interface EdgeMatchOptions {
   maxStep?: number;
@@ -219,7 +219,7 @@ function placesOf({ edge, pass, files }: Judged, { maxStep }: EdgeMatchOptions):
       maxStep !== undefined && step !== null
         ? `height of ${files[1]} over ${files[0]} at the border, slit of ${length(gap)}`
         : 'width without points across the border',
-    closeUp: 2,
+    crossSectionRadius: 2,
   }));
 }
 

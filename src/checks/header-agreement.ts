@@ -1,7 +1,7 @@
 import { type DeliveredFile, middleOf } from '../delivery/delivery.js';
 import type { Recount } from '../measure/header-recount.js';
-import type { Check, Location } from './check.js';
-import { figure, plural, undetermined } from './wording.js';
+import type { Check, Location } from './contract/check.js';
+import { figure, plural, undetermined } from './contract/wording.js';
 
 export type HeaderAgreementOptions = Record<never, never>;
 

@@ -1,11 +1,7 @@
 import { combineQuadrature, continuousClass, NSSDA_RADIAL } from '../geometry/accuracy.js';
 import { mean, rmse, standardDeviation } from '../geometry/statistics.js';
 import type { TargetFound } from '../measure/target-fits.js';
-import { decideRmse, effectiveFreedom, intervalOf, rmseLimit, rmseWords, singleTooLarge } from './accuracy-decision.js';
-import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy-options.js';
-import { addsSurvey, statementFor } from './accuracy-statement.js';
-import { placementCauses, planCauses } from './advice/plan-facts.js';
-import type { Check, Evidence, Figure, JudgeContext, Requirement } from './check.js';
+import { decideRmse, effectiveFreedom, intervalOf, rmseLimit, rmseWords, singleTooLarge } from './accuracy/decision.js';
 import {
   markPlanBlunders,
   type PlanResidual,
@@ -17,8 +13,12 @@ import {
   targetNeeds,
   targetSearchSchema,
   targetTable,
-} from './plan-residuals.js';
-import { figure, length, plural, signedLength, undetermined } from './wording.js';
+} from './accuracy/horizontal-residuals.js';
+import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
+import { addsSurvey, statementFor } from './accuracy/statement.js';
+import { placementCauses, planCauses } from './advice/plan-facts.js';
+import type { Check, Evidence, Figure, JudgeContext, Requirement } from './contract/check.js';
+import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
 
 export interface HorizontalAccuracyOptions extends TargetSearchOptions, AccuracyOptions {
   maxMean?: number;

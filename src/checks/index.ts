@@ -1,6 +1,6 @@
 import { accuracy3d } from './accuracy-3d.js';
-import type { AnyCheck } from './check.js';
 import { classification } from './classification.js';
+import type { AnyCheck } from './contract/check.js';
 import { coverage } from './coverage.js';
 import { crs } from './crs.js';
 import { density } from './density.js';

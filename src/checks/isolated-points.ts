@@ -1,8 +1,8 @@
 import { fileAt } from '../delivery/delivery.js';
 import { pointInPolygons } from '../geometry/polygon.js';
 import type { VoxelCounts } from '../measure/voxel-counts.js';
-import type { Check, GridCells, Location, Requirement } from './check.js';
-import { figure, inZone, percent, plural, undetermined } from './wording.js';
+import type { Check, GridCells, Location, Requirement } from './contract/check.js';
+import { figure, inZone, percent, plural, undetermined } from './contract/wording.js';
 
 export interface IsolatedPointsOptions {
   maxShare: number;

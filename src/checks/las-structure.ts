@@ -1,10 +1,10 @@
 import { type DeliveryFacts, middleOf } from '../delivery/delivery.js';
 import type { Recount } from '../measure/header-recount.js';
 import type { StructureFacts } from '../measure/structure-facts.js';
-import type { Check, Evidence, Location, Need, Requirement, Verdict } from './check.js';
+import type { Check, Evidence, FactRequest, Location, Requirement, Verdict } from './contract/check.js';
+import { figure, plural, undetermined } from './contract/wording.js';
 import { fieldsToMeasure, findingsOf, isUntested, type StructureFinding } from './las-rules/findings.js';
 import { rulesById } from './las-rules/table.js';
-import { figure, plural, undetermined } from './wording.js';
 
 export interface LasStructureOptions {
   wkt: 'las' | 'usgs';
@@ -102,12 +102,12 @@ export const lasStructure = {
 } satisfies Check<LasStructureOptions>;
 
 /** What only the points can tell: asked for where a file states something to hold against them. */
-function asks({ files }: DeliveryFacts): Need[] {
+function asks({ files }: DeliveryFacts): FactRequest[] {
   const fields = files
     .map((file) => ({ file: file.index, fields: fieldsToMeasure(file) }))
     .filter((entry) => entry.fields.length > 0);
   const copc = files.some((file) => file.copc !== null);
-  const needs: Need[] = [];
+  const needs: FactRequest[] = [];
   if (copc || fields.length > 0) needs.push({ measurement: 'structure-facts', params: { fields } });
   if (copc) needs.push({ measurement: 'header-recount', params: null });
   return needs;

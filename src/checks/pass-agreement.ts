@@ -1,11 +1,19 @@
 import type { PassPair, PassPairs } from '../measure/pass-pairs.js';
 import { passCauses } from './advice/pass-facts.js';
-import type { Check, Figure, JudgeContext, Requirement, State } from './check.js';
-import { maskArea } from './mask-area.js';
-import { type PassAgreementOptions, passAgreementSchema } from './pass-agreement-options.js';
-import { pairGrid, pairLineOf, pairPlaces, pairTable, planGrid, planPlaces, separationBins } from './pass-evidence.js';
-import { axisShiftOf, type JudgedPair, judgePair, planOffsetsOf, planShiftOf } from './pass-pair-verdict.js';
-import { figure, length, plural, undetermined } from './wording.js';
+import { maskArea } from './cells/mask-area.js';
+import type { Check, Figure, JudgeContext, Requirement, State } from './contract/check.js';
+import { figure, length, plural, undetermined } from './contract/wording.js';
+import {
+  pairGrid,
+  pairLineOf,
+  pairPlaces,
+  pairTable,
+  planGrid,
+  planPlaces,
+  separationBins,
+} from './passes/agreement-evidence.js';
+import { type PassAgreementOptions, passAgreementSchema } from './passes/agreement-options.js';
+import { axisShiftOf, type JudgedPair, judgePair, planOffsetsOf, planShiftOf } from './passes/pair-verdict.js';
 
 export const passAgreement = {
   id: 'pass-agreement',

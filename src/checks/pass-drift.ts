@@ -1,15 +1,22 @@
 import { passLabel } from '../delivery/delivery.js';
 import { fitLine } from '../geometry/line-fit.js';
 import { rmse } from '../geometry/statistics.js';
-import { driftOfPasses, type PassDrift } from '../measure/pass-drift.js';
 import type { PassPairs } from '../measure/pass-pairs.js';
 import type { PassTimes } from '../measure/pass-times.js';
+import { driftOfPasses, type PassDrift } from '../measure/passes/pass-drift.js';
 import { likelyCauses } from './advice/index.js';
-import type { DriftFacts, Told } from './advice/rule.js';
-import type { Check, Figure, JudgeContext, Requirement, State } from './check.js';
-import { driftPlaces, driftSeries, driftTable, inMillimetresPerMinute, stepText, whenIn } from './drift-evidence.js';
-import { maskArea } from './mask-area.js';
-import { figure, length, plural, signedLength, undetermined } from './wording.js';
+import type { DriftFacts, Estimate } from './advice/rule.js';
+import { maskArea } from './cells/mask-area.js';
+import type { Check, Figure, JudgeContext, Requirement, State } from './contract/check.js';
+import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
+import {
+  driftPlaces,
+  driftSeries,
+  driftTable,
+  inMillimetresPerMinute,
+  stepText,
+  whenIn,
+} from './passes/drift-evidence.js';
 
 export interface PassDriftOptions {
   maxOffset?: number;
@@ -273,7 +280,7 @@ function largest(values: readonly (number | null)[]): number | null {
 
 function driftFacts({ drift, name }: Judged, { bin, window }: PassDriftOptions): DriftFacts {
   const { time, offset, cells, steps, slope } = drift;
-  const told = (from: number, to: number): Told | null => {
+  const told = (from: number, to: number): Estimate | null => {
     const line = to - from < LEAST_BINS ? null : fitLine(time, offset, cells, from, to);
     return line && { value: line.slope, std: line.slopeStd };
   };

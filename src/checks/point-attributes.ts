@@ -1,12 +1,20 @@
 import type { FileAttributes } from '../measure/attribute-codes.js';
 import type { PulseTimes } from '../measure/pulse-times.js';
 import type { TimeOrderRow } from '../measure/time-order.js';
-import type { AttributeLimits } from './attribute-breach.js';
-import { evidenceOf, labelLines, ORDER_RULE, orderLine, PULSE_RULE, pulseLine, sentenceOf } from './attribute-lines.js';
-import { attributeRules } from './attribute-rules.js';
-import type { Check, Figure, JudgeContext, Need, Requirement } from './check.js';
-import { maskArea } from './mask-area.js';
-import { figure, inZone, plural, undetermined } from './wording.js';
+import type { AttributeLimits } from './attributes/attribute-breach.js';
+import {
+  evidenceOf,
+  labelLines,
+  ORDER_RULE,
+  orderLine,
+  PULSE_RULE,
+  pulseLine,
+  sentenceOf,
+} from './attributes/attribute-lines.js';
+import { attributeRules } from './attributes/attribute-rules.js';
+import { maskArea } from './cells/mask-area.js';
+import type { Check, FactRequest, Figure, JudgeContext, Requirement } from './contract/check.js';
+import { figure, inZone, plural, undetermined } from './contract/wording.js';
 
 export interface PointAttributesOptions {
   rules: string[];
@@ -127,10 +135,10 @@ export const pointAttributes = {
   quality: 'DQ_DomainConsistency',
   metrics: ['violations', ...attributeRules.map((rule) => rule.metric), PULSE_RULE.metric, ORDER_RULE.metric],
 
-  needs(requirement: Requirement<PointAttributesOptions>, context: JudgeContext): Need[] {
+  needs(requirement: Requirement<PointAttributesOptions>, context: JudgeContext): FactRequest[] {
     const ids = rulesOf(requirement);
     const attributes = new Set(attributeRules.filter(({ id }) => ids.has(id)).flatMap((rule) => rule.attributes));
-    const needs: Need[] = [
+    const needs: FactRequest[] = [
       {
         measurement: 'attribute-codes',
         params: {

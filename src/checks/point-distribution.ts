@@ -1,10 +1,10 @@
 import { passLabel } from '../delivery/delivery.js';
 import type { DensityGrid } from '../measure/density-grid.js';
 import type { PassCells } from '../measure/pass-cells.js';
-import type { Check, JudgeContext, Requirement } from './check.js';
-import { judgedCells } from './judged-cells.js';
-import { figure, inZone, percent, plural, undetermined } from './wording.js';
-import { zoneRaster } from './zone-raster.js';
+import { judgedCells } from './cells/judged-cells.js';
+import { zoneRaster } from './cells/zone-raster.js';
+import type { Check, JudgeContext, Requirement } from './contract/check.js';
+import { figure, inZone, percent, plural, undetermined } from './contract/wording.js';
 
 export interface PointDistributionOptions {
   spacing: number;

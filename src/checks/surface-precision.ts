@@ -2,10 +2,10 @@ import { fileAt, passLabel } from '../delivery/delivery.js';
 import type { PassSurface } from '../measure/pass-surfaces.js';
 import type { SwathPrecision } from '../measure/swath-precision.js';
 import { likelyCauses } from './advice/index.js';
-import type { Check, Figure, JudgeContext, Location, Requirement, State } from './check.js';
-import { gridOf, histogramOf, passTable } from './surface-evidence.js';
-import { figuresByCells, figuresByPlanes, insideOf, type PassFigures } from './surface-figures.js';
-import { figure, inZone, length, plural, undetermined } from './wording.js';
+import type { Check, Figure, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import { figure, inZone, length, plural, undetermined } from './contract/wording.js';
+import { gridOf, histogramOf, passTable } from './passes/surface-evidence.js';
+import { figuresByCells, figuresByPlanes, insideOf, type PassFigures } from './passes/surface-figures.js';
 
 export interface SurfacePrecisionOptions {
   maxRms?: number;
@@ -224,7 +224,7 @@ function judgePass(f: PassFigures, r: Requirement<SurfacePrecisionOptions>, cont
 function placesOf({ figures, name }: Judged, context: JudgeContext): Location[] {
   return figures.worst.map(({ x, y, z, value, note }) => {
     const file = fileAt(context.delivery, x, y);
-    return { x, y, z, ...(file ? { file } : {}), pass: name, value, unit: 'm', note, closeUp: 2 };
+    return { x, y, z, ...(file ? { file } : {}), pass: name, value, unit: 'm', note, crossSectionRadius: 2 };
   });
 }
 

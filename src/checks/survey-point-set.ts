@@ -2,16 +2,16 @@ import { fileAt } from '../delivery/delivery.js';
 import type { SurveyPoint } from '../delivery/survey-points.js';
 import { type PointSpread, spreadOf } from '../geometry/point-spread.js';
 import { pointInPolygons } from '../geometry/polygon.js';
-import type { Check, Evidence, Figure, JudgeContext, Location, Requirement } from './check.js';
-import { surveyArea } from './survey-area.js';
+import { surveyArea } from './accuracy/survey-area.js';
 import {
   type DoublePoint,
   findDoubles,
   type SurveyAccuracy,
   surveyAccuracy,
   USUAL_SEPARATION,
-} from './survey-quality.js';
-import { figure, inZone, length, percent, plural, undetermined } from './wording.js';
+} from './accuracy/survey-quality.js';
+import type { Check, Evidence, Figure, JudgeContext, Location, Requirement } from './contract/check.js';
+import { figure, inZone, length, percent, plural, undetermined } from './contract/wording.js';
 
 export interface SurveyPointSetOptions {
   minPoints: number;

@@ -1,13 +1,13 @@
 import type { DeliveryFacts } from '../delivery/delivery.js';
 import { Fault } from '../fault.js';
-import { QUANTA_PER_METRE } from '../measure/measurement.js';
+import { QUANTA_PER_METRE } from '../measure/contract/measurement.js';
 import type { OutsideBox } from '../measure/outside-boxes.js';
-import type { TallyRow } from '../measure/tally.js';
-import type { Check, Evidence, JudgeContext, Location, Need, Requirement } from './check.js';
-import { type FileExtent, type Overlap, overlapsOf } from './tile-grid.js';
-import { tileNames } from './tile-names.js';
-import { schemeOf, type TileOptions, type TileScheme } from './tile-scheme.js';
-import { figure, length, plural, undetermined } from './wording.js';
+import type { TallyRow } from '../measure/point-counts.js';
+import type { Check, Evidence, FactRequest, JudgeContext, Location, Requirement } from './contract/check.js';
+import { figure, length, plural, undetermined } from './contract/wording.js';
+import { type FileExtent, type Overlap, overlapsOf } from './tiles/tile-grid.js';
+import { tileNames } from './tiles/tile-names.js';
+import { schemeOf, type TileOptions, type TileScheme } from './tiles/tile-scheme.js';
 
 export type TilingOptions = Omit<TileOptions, 'zone'>;
 
@@ -83,7 +83,7 @@ export const tiling = {
   limitSense: { missing: 'at-most', unlisted: 'at-most', overlapping: 'at-most', misplaced: 'at-most' },
   quality: 'DQ_TopologicalConsistency',
 
-  needs(requirement: Requirement<TilingOptions>, { delivery }: JudgeContext): Need[] {
+  needs(requirement: Requirement<TilingOptions>, { delivery }: JudgeContext): FactRequest[] {
     const { tolerance, name } = requirement;
     refuseMixture(requirement);
     if (name !== undefined) tileNames(name);
@@ -95,7 +95,7 @@ export const tiling = {
     );
     return [
       { measurement: 'outside-boxes', params: { boxes } },
-      { measurement: 'tally', params: null },
+      { measurement: 'point-counts', params: null },
     ];
   },
 

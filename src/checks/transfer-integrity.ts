@@ -1,6 +1,6 @@
 import type { TransferredFile } from '../delivery/manifest.js';
-import type { Check } from './check.js';
-import { figure, plural, undetermined } from './wording.js';
+import type { Check } from './contract/check.js';
+import { figure, plural, undetermined } from './contract/wording.js';
 
 export type TransferIntegrityOptions = Record<never, never>;
 

@@ -2,13 +2,8 @@ import type { SurveyPoint } from '../delivery/survey-points.js';
 import { NSSDA_VERTICAL } from '../geometry/accuracy.js';
 import type { HeightMethod, SurveyHeight } from '../measure/survey-heights.js';
 import type { SurveySample } from '../measure/survey-samples.js';
-import { decideRmse, rmseLimit, rmseWords, singleTooLarge } from './accuracy-decision.js';
-import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy-options.js';
-import { statementFor } from './accuracy-statement.js';
-import { likelyCauses } from './advice/index.js';
-import { blunderFacts, placementFacts } from './advice/survey-facts.js';
-import type { Check, Evidence, Figure, JudgeContext, Requirement, State } from './check.js';
-import { describeHeights, type HeightFigures, heightViews } from './height-figures.js';
+import { decideRmse, rmseLimit, rmseWords, singleTooLarge } from './accuracy/decision.js';
+import { describeHeights, type HeightFigures, heightViews } from './accuracy/height-figures.js';
 import {
   type HeightResidual,
   heightLine,
@@ -17,9 +12,14 @@ import {
   largestHeights,
   markHeightBlunders,
   toldHeight,
-} from './height-residuals.js';
-import { SAMPLE_POINTS, surveySections } from './survey-views.js';
-import { figure, length, plural, signedLength, undetermined } from './wording.js';
+} from './accuracy/height-residuals.js';
+import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
+import { statementFor } from './accuracy/statement.js';
+import { SAMPLE_POINTS, surveySections } from './accuracy/survey-views.js';
+import { likelyCauses } from './advice/index.js';
+import { blunderFacts, placementFacts } from './advice/survey-facts.js';
+import type { Check, Evidence, Figure, JudgeContext, Requirement, State } from './contract/check.js';
+import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
 
 export interface VerticalAccuracyOptions extends AccuracyOptions {
   maxP95?: number;

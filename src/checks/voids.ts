@@ -1,9 +1,9 @@
 import { fileAt } from '../delivery/delivery.js';
 import { connectedComponents } from '../geometry/components.js';
 import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
-import type { Check, GridEvidence, JudgeContext, Location, Requirement } from './check.js';
-import { cellsAsk, type JudgedCells, judgedCells } from './judged-cells.js';
-import { area, figure, inZone, plural, undetermined } from './wording.js';
+import { cellsAsk, type JudgedCells, judgedCells } from './cells/judged-cells.js';
+import type { Check, GridEvidence, JudgeContext, Location, Requirement } from './contract/check.js';
+import { area, figure, inZone, plural, undetermined } from './contract/wording.js';
 
 export interface VoidsOptions {
   maxArea: number;
@@ -13,7 +13,7 @@ export interface VoidsOptions {
 
 const LISTED = 25;
 /** Metres around a gap worth a closer look, at most. */
-const MOST_CLOSE_UP = 25;
+const LARGEST_SECTION_RADIUS = 25;
 
 export const voids = {
   id: 'voids',
@@ -140,8 +140,15 @@ function findGaps(cells: JudgedCells, cell: number, context: JudgeContext): Gaps
       const size = box.n * cell * cell;
       const note = `${((box.x1 - box.x0) * cell).toFixed(1)} m by ${((box.y1 - box.y0) * cell).toFixed(1)} m without a point`;
       const half = Math.hypot((box.x1 - box.x0) * cell, (box.y1 - box.y0) * cell) / 2;
-      const closeUp = Math.min(half + 1, MOST_CLOSE_UP);
-      const location: Location = { ...place, ...(file ? { file } : {}), value: size, unit: 'm2', note, closeUp };
+      const crossSectionRadius = Math.min(half + 1, LARGEST_SECTION_RADIUS);
+      const location: Location = {
+        ...place,
+        ...(file ? { file } : {}),
+        value: size,
+        unit: 'm2',
+        note,
+        crossSectionRadius,
+      };
       return { area: size, location };
     });
   return { gaps, column, row, area };

@@ -1,11 +1,11 @@
 import type { Command } from 'commander';
+import { transformToWgs84 } from '../crs/wgs84.js';
 import { Fault } from '../fault.js';
 import { consoleSummary, terminalOptions } from '../report/console.js';
 import { reportJson } from '../report/json.js';
-import { exitCodeOf } from '../report/words.js';
+import { exitCodeOf } from '../report/wording.js';
 import { REPORT_FORMATS, type ReportFormat, refuseFolder, writeReport } from '../report/write.js';
-import { assay } from '../run/assay.js';
-import { transformToWgs84 } from '../run/wgs84.js';
+import { checkDelivery } from '../run/check-delivery.js';
 import type { Streams } from './io.js';
 import { progressBar } from './progress.js';
 
@@ -63,7 +63,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
   process.once('SIGTERM', interrupted);
   const bar = progressBar(streams, flags.quiet !== true);
   try {
-    const report = await assay({
+    const report = await checkDelivery({
       delivery,
       spec: flags.spec,
       points: flags.points ?? null,

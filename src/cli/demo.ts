@@ -1,9 +1,9 @@
 import { existsSync, readdirSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import type { Command } from 'commander';
-import { writeDemoDelivery } from '../../test-clouds/demo/demo-delivery.js';
 import { Fault } from '../fault.js';
 import { REPORT_FORMATS } from '../report/write.js';
+import { writeDemoDelivery } from '../simulate/demo/demo-delivery.js';
 import { check } from './check.js';
 import { ExitCode } from './exit-codes.js';
 import type { Streams } from './io.js';

@@ -1,5 +1,5 @@
 import cliProgress from 'cli-progress';
-import type { Progress } from '../run/measure-delivery.js';
+import type { Progress } from '../engine/measure-delivery.js';
 import type { Streams } from './io.js';
 
 export interface ProgressBar {

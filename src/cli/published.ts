@@ -1,7 +1,7 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { checks } from '../checks/index.js';
-import { fragments } from '../run/fragments.js';
+import { fragments } from '../run/check-fragments.js';
 import { schemaText } from '../spec/generate.js';
 import { checkReference } from './spec.js';
 

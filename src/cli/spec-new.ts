@@ -3,7 +3,7 @@ import { createInterface } from 'node:readline/promises';
 import type { Command } from 'commander';
 import { Fault } from '../fault.js';
 import { writeFileAtomically } from '../report/write.js';
-import { availablePlannedChecks, fragments } from '../run/fragments.js';
+import { availablePlannedChecks, fragments } from '../run/check-fragments.js';
 import { parseSpec } from '../spec/load.js';
 import { STARTER_QUESTIONS, type StarterAnswers, starterSpec, understandAnswers } from '../spec/starter.js';
 import { ExitCode } from './exit-codes.js';

@@ -3,7 +3,7 @@ import { fileURLToPath } from 'node:url';
 import type { Command } from 'commander';
 import { adviceRules } from '../checks/advice/index.js';
 import { checkById, checks } from '../checks/index.js';
-import { availablePlannedChecks, fragments } from '../run/fragments.js';
+import { availablePlannedChecks, fragments } from '../run/check-fragments.js';
 import { explainSpec } from '../spec/explain.js';
 import { loadSpec } from '../spec/load.js';
 import { ExitCode } from './exit-codes.js';

@@ -1,9 +1,9 @@
 import { Fault } from '../fault.js';
 import { ArithmeticDecoder, IntegerDecoder } from './arithmetic.js';
 import type { Piece } from './cloud.js';
+import type { FormatIssue, LazRule } from './format-issue.js';
 import type { Header } from './header.js';
 import type { LazRecord } from './laz-record.js';
-import type { LazRule, Oddity } from './oddity.js';
 import type { Source } from './source.js';
 import { grouped } from './text.js';
 
@@ -13,14 +13,14 @@ const ENTRY_BYTES_MAX = 16;
 /**
  * Reads the chunk table of a LAZ file: where every chunk stands and how many points it holds.
  * Format: LASzip specification, "chunk table".
- * @param oddities takes what is odd but does not keep the points from being read
+ * @param formatIssues takes what is odd but does not keep the points from being read
  * @throws Fault file-truncated, laz-interrupted, laz-chunk-table, laz-count-differs
  */
 export async function readChunkTable(
   source: Source,
   header: Header,
   laz: LazRecord,
-  oddities: Oddity[] = [],
+  formatIssues: FormatIssue[] = [],
 ): Promise<Piece[]> {
   const where = source.name;
   const first = header.pointOffset + 8;
@@ -40,9 +40,9 @@ export async function readChunkTable(
   const pieces = decodeTable(await source.read(at + 8, end), count, first, laz.chunkSize);
   if (header.evlrCount > 0 && header.evlrStart < at && header.evlrStart >= header.pointOffset) {
     const text = 'the extended records stand before the chunk table';
-    oddities.push({ rule: 'laz-evlr-place', offset: 235, found: header.evlrStart, expected: `behind ${at}`, text });
+    formatIssues.push({ rule: 'laz-evlr-place', offset: 235, found: header.evlrStart, expected: `behind ${at}`, text });
   }
-  return checkTable(pieces, at, header, laz, where, oddities);
+  return checkTable(pieces, at, header, laz, where, formatIssues);
 }
 
 async function tablePosition(source: Source, header: Header): Promise<number> {
@@ -111,7 +111,7 @@ function checkTable(
   header: Header,
   laz: LazRecord,
   where: string,
-  oddities: Oddity[],
+  formatIssues: FormatIssue[],
 ): Piece[] {
   const end = pieces.length > 0 ? pieces[pieces.length - 1].end : header.pointOffset + 8;
   if (end !== tableAt)
@@ -145,7 +145,7 @@ function checkTable(
   }
   if (idle > 0) {
     const [found, expected] = [`up to ${header.pointCount + idle}`, header.pointCount];
-    oddities.push({ rule: 'laz-table-points', offset: tableAt, found, expected, text });
+    formatIssues.push({ rule: 'laz-table-points', offset: tableAt, found, expected, text });
   }
   return pieces.filter((p) => p.points > 0);
 }

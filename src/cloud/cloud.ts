@@ -3,7 +3,7 @@ import type { Column, PointBatch } from './columns.js';
 import type { CopcInfo } from './copc.js';
 import type { Crs } from './crs.js';
 import type { ExtraByte } from './extra-bytes.js';
-import type { Header, Oddity } from './header.js';
+import type { FormatIssue, Header } from './header.js';
 import type { Source } from './source.js';
 import type { Vlr } from './vlr.js';
 
@@ -57,7 +57,7 @@ export interface Cloud {
   /** The COPC info record; null for other packings. */
   readonly copc: CopcInfo | null;
   /** What is odd about header and records; kept as data, judged elsewhere. */
-  readonly oddities: readonly Oddity[];
+  readonly formatIssues: readonly FormatIssue[];
   /** Cuts the points into spans of about `target` points. Reads the chunk table or the hierarchy pages. */
   spans(target: number): Promise<Span[]>;
   /**

@@ -1,5 +1,5 @@
-import { takePlace } from '../kernel/loops.js';
-import { Residence } from '../kernel/residence.js';
+import { allocate } from '../kernel/loops.js';
+import { ThreadBuffer } from '../kernel/thread-buffer.js';
 
 /**
  * Point columns: what a reader decodes. A batch is a block of consecutive points, each attribute a typed array of its
@@ -99,11 +99,11 @@ type PlainColumns = Omit<
 >;
 
 /** Columns in the memory that the compiled loops reach, for BLOCK_POINTS points. One set a thread. */
-export const residentPoints = new Residence<PlainColumns>(() => {
+export const residentPoints = new ThreadBuffer<PlainColumns>(() => {
   const n = BLOCK_POINTS;
-  const u8 = () => takePlace(Uint8Array, n).view;
-  const u16 = () => takePlace(Uint16Array, n).view;
-  const i32 = () => takePlace(Int32Array, n).view;
+  const u8 = () => allocate(Uint8Array, n).view;
+  const u16 = () => allocate(Uint16Array, n).view;
+  const i32 = () => allocate(Int32Array, n).view;
   return {
     x: i32(),
     y: i32(),
@@ -114,10 +114,10 @@ export const residentPoints = new Residence<PlainColumns>(() => {
     flags: u8(),
     classification: u8(),
     scannerChannel: u8(),
-    scanAngle: takePlace(Int16Array, n).view,
+    scanAngle: allocate(Int16Array, n).view,
     userData: u8(),
     pointSourceId: u16(),
-    gpsTime: takePlace(Float64Array, n).view,
+    gpsTime: allocate(Float64Array, n).view,
     red: u16(),
     green: u16(),
     blue: u16(),

@@ -1,8 +1,8 @@
 import { Fault } from '../fault.js';
 import type { Piece } from './cloud.js';
 import type { CopcInfo } from './copc.js';
+import { type CopcRule, collectFormatIssues, type FormatIssue, type ReportIssue } from './format-issue.js';
 import type { Header } from './header.js';
-import { type AddOddity, type CopcRule, collectOddities, type Oddity } from './oddity.js';
 import type { Source } from './source.js';
 import { grouped } from './text.js';
 
@@ -27,14 +27,14 @@ export async function readHierarchy(
   source: Source,
   header: Header,
   info: CopcInfo,
-  oddities: Oddity[],
+  formatIssues: FormatIssue[],
 ): Promise<CopcNode[]> {
   const walk = new HierarchyWalk(source, header);
   try {
     await walk.page(info.rootOffset, info.rootSize);
     return walk.finish();
   } finally {
-    oddities.push(...walk.oddities.slice(0, ODDITIES_MAX));
+    formatIssues.push(...walk.formatIssues.slice(0, ODDITIES_MAX));
   }
 }
 
@@ -42,8 +42,8 @@ export async function readHierarchy(
 const ODDITIES_MAX = 1000;
 
 class HierarchyWalk {
-  readonly oddities: Oddity[];
-  private readonly add: AddOddity;
+  readonly formatIssues: FormatIssue[];
+  private readonly add: ReportIssue;
   private readonly nodes: CopcNode[] = [];
   private readonly keys = new Set<string>();
   private readonly pages = new Set<number>();
@@ -54,8 +54,8 @@ class HierarchyWalk {
     private readonly source: Source,
     private readonly header: Header,
   ) {
-    const { oddities, add } = collectOddities();
-    this.oddities = oddities;
+    const { formatIssues, add } = collectFormatIssues();
+    this.formatIssues = formatIssues;
     this.add = add;
   }
 

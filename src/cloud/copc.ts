@@ -1,5 +1,5 @@
+import { collectFormatIssues, type FormatIssue, type ReportIssue } from './format-issue.js';
 import type { Header, Triple } from './header.js';
-import { type AddOddity, collectOddities, type Oddity } from './oddity.js';
 import { findRecord, isRecord, type Vlr } from './vlr.js';
 
 /** The COPC info record (COPC 1.0). */
@@ -43,8 +43,8 @@ export function readCopcInfo(vlrs: readonly Vlr[]): CopcInfo {
 }
 
 /** Compares the info record with the rules of COPC 1.0 (https://copc.io), "implementation". */
-export function inspectCopc(header: Header, vlrs: readonly Vlr[], info: CopcInfo, size: number): Oddity[] {
-  const { oddities, add } = collectOddities();
+export function inspectCopc(header: Header, vlrs: readonly Vlr[], info: CopcInfo, size: number): FormatIssue[] {
+  const { formatIssues, add } = collectFormatIssues();
   if (header.pointFormat < 6 || header.pointFormat > 8)
     add('copc-format', 104, header.pointFormat, '6 to 8', 'COPC has point formats 6 to 8 only');
   const infos = vlrs.filter((v) => isRecord(v, 'copc', 1));
@@ -52,10 +52,10 @@ export function inspectCopc(header: Header, vlrs: readonly Vlr[], info: CopcInfo
   inspectInfo(infos[0], add);
   inspectCube(header, info, infos[0].payloadOffset, add);
   inspectRoot(vlrs, info, infos[0].payloadOffset + 40, size, add);
-  return oddities;
+  return formatIssues;
 }
 
-function inspectInfo(vlr: Vlr, add: AddOddity): void {
+function inspectInfo(vlr: Vlr, add: ReportIssue): void {
   if (vlr.offset !== INFO_AT)
     add('copc-info-place', vlr.offset, vlr.offset, INFO_AT, 'the COPC info record is not the first record');
   if (vlr.payload.length !== INFO_BYTES) {
@@ -67,7 +67,7 @@ function inspectInfo(vlr: Vlr, add: AddOddity): void {
   }
 }
 
-function inspectCube(header: Header, info: CopcInfo, at: number, add: AddOddity): void {
+function inspectCube(header: Header, info: CopcInfo, at: number, add: ReportIssue): void {
   if (!(info.spacing > 0)) {
     add('copc-spacing', at + 32, String(info.spacing), 'above zero', 'the spacing of the root node must be above zero');
   }
@@ -86,7 +86,7 @@ function inspectCube(header: Header, info: CopcInfo, at: number, add: AddOddity)
   }
 }
 
-function inspectRoot(vlrs: readonly Vlr[], info: CopcInfo, at: number, size: number, add: AddOddity): void {
+function inspectRoot(vlrs: readonly Vlr[], info: CopcInfo, at: number, size: number, add: ReportIssue): void {
   // Some writers give every page a record of its own.
   const hierarchies = vlrs.filter((v) => isRecord(v, 'copc', 1000));
   if (hierarchies.length === 0) {

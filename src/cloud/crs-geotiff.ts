@@ -1,5 +1,5 @@
 import type { CrsParts } from './crs-wkt.js';
-import type { CrsRule } from './oddity.js';
+import type { CrsRule } from './format-issue.js';
 import { decodeText } from './text.js';
 import { DEGREE, type Unit, unitByEpsg, unitByFactor } from './units.js';
 

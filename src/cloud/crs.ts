@@ -1,8 +1,8 @@
 import { crsFromGeoKeys, readGeoKeys } from './crs-geotiff.js';
 import { type CrsPart, type CrsParts, crsFromWkt } from './crs-wkt.js';
 import { unitOfSystem } from './epsg-units.js';
-import { Encoding, type Header, type Oddity } from './header.js';
-import { type AddOddity, collectOddities } from './oddity.js';
+import { collectFormatIssues, type ReportIssue } from './format-issue.js';
+import { Encoding, type FormatIssue, type Header } from './header.js';
 import { METRE, sameUnit, type Unit } from './units.js';
 import { isRecord, type Vlr } from './vlr.js';
 import { inspectStrictWkt, inspectWkt, textOfWkt } from './wkt-rules.js';
@@ -24,7 +24,7 @@ export interface Crs {
   /** What is contradictory or cannot be understood, one sentence each. */
   problems: string[];
   /** What a stricter convention for WKT than the format's would not accept; nothing is odd about it as such. */
-  strictWkt: Oddity[];
+  strictWkt: FormatIssue[];
 }
 
 const PROJECTION = 'LASF_Projection';
@@ -52,14 +52,14 @@ export function crsOfWkt(text: string): Crs {
 }
 
 /** Reads the system from a cloud's records: WKT or GeoTIFF keys, whichever the header says, else whichever is there. */
-export function readCrs(vlrs: readonly Vlr[], header: Header): { crs: Crs; oddities: Oddity[] } {
-  const { oddities, add } = collectOddities();
+export function readCrs(vlrs: readonly Vlr[], header: Header): { crs: Crs; formatIssues: FormatIssue[] } {
+  const { formatIssues, add } = collectFormatIssues();
   const all = (id: number) => vlrs.filter((v) => isRecord(v, PROJECTION, id));
   inspectCrsRecords(header, all, add);
   const wktRecord = all(WKT)[0] ?? null;
   const keyRecord = all(GEO_KEYS)[0] ?? null;
   for (const vlr of [...all(MATH_TRANSFORM), ...all(WKT).slice(0, 1)]) inspectWkt(vlr, header.versionMinor, add);
-  if (!wktRecord && !keyRecord) return { crs: assemble(null, null, null, []), oddities };
+  if (!wktRecord && !keyRecord) return { crs: assemble(null, null, null, []), formatIssues };
 
   const text = wktRecord ? textOfWkt(wktRecord) : null;
   const fromWkt = text === null ? null : crsFromWkt(text);
@@ -72,11 +72,11 @@ export function readCrs(vlrs: readonly Vlr[], header: Header): { crs: Crs; oddit
     : fromKeys?.horizontal == null && fromWkt?.horizontal != null;
   const crs = chosenWkt ? assemble(fromWkt, 'wkt', text, problems) : assemble(fromKeys, 'geotiff', null, problems);
   if (wktRecord) {
-    const strict = collectOddities();
+    const strict = collectFormatIssues();
     inspectStrictWkt(wktRecord, strict.add);
-    crs.strictWkt = strict.oddities;
+    crs.strictWkt = strict.formatIssues;
   }
-  return { crs, oddities };
+  return { crs, formatIssues };
 }
 
 function wantsWkt(header: Header): boolean {
@@ -84,7 +84,7 @@ function wantsWkt(header: Header): boolean {
 }
 
 /** Which records are there, and whether they are those the header announces. */
-function inspectCrsRecords(header: Header, all: (id: number) => Vlr[], add: AddOddity): void {
+function inspectCrsRecords(header: Header, all: (id: number) => Vlr[], add: ReportIssue): void {
   const [wkt, keys] = [all(WKT), all(GEO_KEYS)];
   for (const [records, name] of [
     [wkt, 'WKT'],
@@ -118,7 +118,7 @@ function inspectCrsRecords(header: Header, all: (id: number) => Vlr[], add: AddO
   }
 }
 
-function geoParts(directory: Vlr, doubles: Vlr | undefined, ascii: Vlr | undefined, add: AddOddity): CrsParts {
+function geoParts(directory: Vlr, doubles: Vlr | undefined, ascii: Vlr | undefined, add: ReportIssue): CrsParts {
   const none = new Uint8Array(0);
   const read = readGeoKeys(directory.payload, doubles?.payload ?? none, ascii?.payload ?? none);
   for (const { rule, at, found, expected, text } of read.problems) {

@@ -1,7 +1,7 @@
 import type { PointBatch } from './columns.js';
+import { collectFormatIssues, type FormatIssue, type ReportIssue } from './format-issue.js';
 import { POINT_FORMATS } from './formats.js';
 import type { Header } from './header.js';
-import { type AddOddity, collectOddities, type Oddity } from './oddity.js';
 import { fixedText } from './text.js';
 import { isRecord, type Vlr } from './vlr.js';
 
@@ -51,15 +51,15 @@ const SIZES: Record<ExtraType, number> = {
 /** Attributes described, and what is odd about the descriptions. */
 export interface ExtraBytes {
   extraBytes: ExtraByte[];
-  oddities: Oddity[];
+  formatIssues: FormatIssue[];
 }
 
 /**
  * Reads the extra bytes descriptors (LASF_Spec 4; layout: LAS specification 1.4, "extra bytes"). Attributes that reach
- * beyond the record are left out; bytes nobody describes are listed as an oddity.
+ * beyond the record are left out; bytes nobody describes are listed as an issue.
  */
 export function readExtraBytes(header: Header, vlrs: readonly Vlr[]): ExtraBytes {
-  const { oddities, add } = collectOddities();
+  const { formatIssues, add } = collectFormatIssues();
   const room = header.recordLength - POINT_FORMATS[header.pointFormat].minLength;
   const records = vlrs.filter((v) => isRecord(v, 'LASF_Spec', 4));
   if (records.length > 1)
@@ -95,7 +95,7 @@ export function readExtraBytes(header: Header, vlrs: readonly Vlr[]): ExtraBytes
     const text = `${room - described} bytes of every point are described nowhere`;
     add('extra-bytes-undocumented', 105, room - described, 0, text);
   }
-  return { extraBytes, oddities };
+  return { extraBytes, formatIssues };
 }
 
 function inspectDescriptor(
@@ -103,7 +103,7 @@ function inspectDescriptor(
   extra: ExtraByte,
   where: number,
   names: ReadonlySet<string>,
-  add: AddOddity,
+  add: ReportIssue,
 ): void {
   const quoted = JSON.stringify(extra.name);
   if (extra.typeCode > 10)

@@ -1,5 +1,5 @@
+import type { ReportIssue } from './format-issue.js';
 import { Encoding, type HeaderFields as Header } from './header-fields.js';
-import type { AddOddity } from './oddity.js';
 
 /** Steps coarser or finer than these are no measure of position, whatever the unit (metre, foot, degree). */
 const COARSEST_STEP = 0.1;
@@ -7,7 +7,7 @@ const FINEST_STEP = 1e-10;
 const AXES = ['x', 'y', 'z'] as const;
 
 /** Rules about scale, offset, extent and GPS time range. */
-export function inspectBox(h: Header, add: AddOddity): void {
+export function inspectBox(h: Header, add: ReportIssue): void {
   for (let i = 0; i < 3; i++) {
     const usable = inspectStep(h, i, add);
     inspectRange(h, i, usable, add);
@@ -16,7 +16,7 @@ export function inspectBox(h: Header, add: AddOddity): void {
 }
 
 /** @returns whether coordinates can be worked out along the axis */
-function inspectStep(h: Header, i: number, add: AddOddity): boolean {
+function inspectStep(h: Header, i: number, add: ReportIssue): boolean {
   const axis = AXES[i];
   const scale = h.scale[i];
   const scaleAt = 131 + 8 * i;
@@ -32,7 +32,7 @@ function inspectStep(h: Header, i: number, add: AddOddity): boolean {
   return false;
 }
 
-function inspectRange(h: Header, i: number, usable: boolean, add: AddOddity): void {
+function inspectRange(h: Header, i: number, usable: boolean, add: ReportIssue): void {
   const axis = AXES[i];
   const maxAt = 179 + 16 * i;
   const [min, max] = [h.min[i], h.max[i]];
@@ -57,7 +57,7 @@ function inspectRange(h: Header, i: number, usable: boolean, add: AddOddity): vo
 const WEEK_SECONDS = 604_800;
 
 /** LAS 1.5, "max and min GPS time". */
-function inspectTimes(h: Header, add: AddOddity): void {
+function inspectTimes(h: Header, add: ReportIssue): void {
   const { gpsTimeMin: min, gpsTimeMax: max } = h;
   if (min === null || max === null) return;
   const found = `${min} to ${max}`;

@@ -1,4 +1,4 @@
-import type { Oddity } from './oddity.js';
+import type { FormatIssue } from './format-issue.js';
 
 /** Bits of HeaderFields.globalEncoding. */
 export const Encoding = {
@@ -42,7 +42,7 @@ export interface HeaderFields {
   legacyPointCount: number;
   /** Five numbers. */
   legacyPointsByReturn: number[];
-  /** The count that holds, 64-bit or legacy. May be more than the file has room for; that is an oddity. */
+  /** The count that holds, 64-bit or legacy. May be more than the file has room for; that is an issue. */
   pointCount: number;
   /** Fifteen numbers, belonging to `pointCount`. */
   pointsByReturn: number[];
@@ -60,5 +60,5 @@ export interface HeaderFields {
   /** LAS 1.5: GPS times are standard GPS time minus this many million seconds when bit 6 of the encoding is set. */
   timeOffset: number | null;
   /** What the format's rules do not allow. */
-  oddities: Oddity[];
+  formatIssues: FormatIssue[];
 }

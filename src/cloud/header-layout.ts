@@ -1,6 +1,6 @@
+import type { ReportIssue } from './format-issue.js';
 import { POINT_FORMATS } from './formats.js';
 import { Encoding, type HeaderFields as Header } from './header-fields.js';
-import type { AddOddity } from './oddity.js';
 
 /** What the rules need beside the parsed fields. */
 export interface HeaderFacts {
@@ -14,7 +14,7 @@ export interface HeaderFacts {
 const UINT32_MAX = 4294967295;
 
 /** Rules about the numbers of points: all, by return, and in the legacy fields. */
-export function inspectCounts(h: Header, facts: HeaderFacts, add: AddOddity): void {
+export function inspectCounts(h: Header, facts: HeaderFacts, add: ReportIssue): void {
   if (!Number.isSafeInteger(h.pointCount)) {
     add('count-inexact', h.pointCountAt, String(h.pointCount), 'below 2^53', 'the number of points cannot be true');
   }
@@ -28,7 +28,7 @@ export function inspectCounts(h: Header, facts: HeaderFacts, add: AddOddity): vo
   if (facts.wide) inspectLegacyCounts(h, facts, add);
 }
 
-function inspectLegacyCounts(h: Header, facts: HeaderFacts, add: AddOddity): void {
+function inspectLegacyCounts(h: Header, facts: HeaderFacts, add: ReportIssue): void {
   const { widePointCount, widePointsByReturn } = facts;
   const { legacyPointCount, legacyPointsByReturn } = h;
   const any = legacyPointCount !== 0 || legacyPointsByReturn.some((n) => n !== 0);
@@ -53,7 +53,7 @@ function inspectLegacyCounts(h: Header, facts: HeaderFacts, add: AddOddity): voi
 }
 
 /** Rules about where points, extended records and waveforms stand in the file. */
-export function inspectLayout(h: Header, facts: HeaderFacts, add: AddOddity): void {
+export function inspectLayout(h: Header, facts: HeaderFacts, add: ReportIssue): void {
   if (h.pointOffset < h.headerSize) {
     const text = 'the points are said to start inside the header';
     add('point-offset', 96, h.pointOffset, `at least ${h.headerSize}`, text);
@@ -64,7 +64,7 @@ export function inspectLayout(h: Header, facts: HeaderFacts, add: AddOddity): vo
   if (facts.wide) inspectEvlrStart(h, facts.fileSize, add);
 }
 
-function inspectPointBytes(h: Header, fileSize: number, add: AddOddity): void {
+function inspectPointBytes(h: Header, fileSize: number, add: ReportIssue): void {
   const marks = [fileSize, h.evlrStart, h.waveformStart].filter((p) => p >= h.pointOffset && p > 0 && p <= fileSize);
   const end = Math.min(...marks);
   const need = h.pointOffset + h.pointCount * h.recordLength;
@@ -78,7 +78,7 @@ function inspectPointBytes(h: Header, fileSize: number, add: AddOddity): void {
   }
 }
 
-function inspectWaveformStart(h: Header, fileSize: number, add: AddOddity): void {
+function inspectWaveformStart(h: Header, fileSize: number, add: ReportIssue): void {
   const inside = (h.globalEncoding & Encoding.waveformInside) !== 0;
   const beside = (h.globalEncoding & Encoding.waveformOutside) !== 0;
   const waves = POINT_FORMATS[h.pointFormat].waveform >= 0;
@@ -95,7 +95,7 @@ function inspectWaveformStart(h: Header, fileSize: number, add: AddOddity): void
   }
 }
 
-function inspectEvlrStart(h: Header, fileSize: number, add: AddOddity): void {
+function inspectEvlrStart(h: Header, fileSize: number, add: ReportIssue): void {
   if (h.evlrCount === 0) {
     if (h.evlrStart === 0) return;
     const text = 'a start of extended records is given though there are none';

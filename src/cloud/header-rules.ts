@@ -1,16 +1,16 @@
+import { collectFormatIssues, type FormatIssue, type ReportIssue } from './format-issue.js';
 import { HEADER_SIZES, POINT_FORMATS } from './formats.js';
 import { inspectBox } from './header-box.js';
 import type { HeaderFields as Header } from './header-fields.js';
 import { type HeaderFacts, inspectCounts, inspectLayout } from './header-layout.js';
-import { type AddOddity, collectOddities, type Oddity } from './oddity.js';
 import { fixedText, isPlainAscii } from './text.js';
 
 /**
  * Compares a header with the rules of its version: LAS specification 1.4 revision 16 and 1.5 (ASPRS), sections "public
  * header block" and "legacy compatibility"; header sizes before 1.4 from those versions' own text.
  */
-export function inspectHeader(header: Header, bytes: Uint8Array, facts: HeaderFacts): Oddity[] {
-  const { oddities, add } = collectOddities();
+export function inspectHeader(header: Header, bytes: Uint8Array, facts: HeaderFacts): FormatIssue[] {
+  const { formatIssues, add } = collectFormatIssues();
   inspectIdentity(header, bytes, add);
   inspectTexts(bytes, add);
   inspectDate(header, add);
@@ -19,10 +19,10 @@ export function inspectHeader(header: Header, bytes: Uint8Array, facts: HeaderFa
   inspectCounts(header, facts, add);
   inspectBox(header, add);
   inspectLayout(header, facts, add);
-  return oddities;
+  return formatIssues;
 }
 
-function inspectIdentity(h: Header, bytes: Uint8Array, add: AddOddity): void {
+function inspectIdentity(h: Header, bytes: Uint8Array, add: ReportIssue): void {
   const version = `${h.versionMajor}.${h.versionMinor}`;
   if (h.versionMajor !== 1 || h.versionMinor > 5) {
     add('version', 24, version, '1.0 to 1.5', `the header says LAS ${version}, which is not a published version`);
@@ -38,7 +38,7 @@ function inspectIdentity(h: Header, bytes: Uint8Array, add: AddOddity): void {
   }
 }
 
-function inspectTexts(bytes: Uint8Array, add: AddOddity): void {
+function inspectTexts(bytes: Uint8Array, add: ReportIssue): void {
   for (const [at, name] of [
     [26, 'system identifier'],
     [58, 'generating software'],
@@ -54,7 +54,7 @@ function inspectTexts(bytes: Uint8Array, add: AddOddity): void {
   }
 }
 
-function inspectDate({ creationDay: day, creationYear: year }: Header, add: AddOddity): void {
+function inspectDate({ creationDay: day, creationYear: year }: Header, add: ReportIssue): void {
   const known = year >= 1000 && year <= 9999;
   if (!known) add('creation-year', 92, year, 'four digits', 'the creation year is not given in four digits');
   const days = known && !isLeapYear(year) ? 365 : 366;
@@ -65,7 +65,7 @@ function isLeapYear(year: number): boolean {
   return (year % 4 === 0 && year % 100 !== 0) || year % 400 === 0;
 }
 
-function inspectFormat(h: Header, bytes: Uint8Array, add: AddOddity): void {
+function inspectFormat(h: Header, bytes: Uint8Array, add: ReportIssue): void {
   const { pointFormat, versionMinor } = h;
   if (bytes[104] & 0x40) {
     const text = 'bit 6 of the point format byte is set, which marks nothing';
@@ -83,7 +83,7 @@ function inspectFormat(h: Header, bytes: Uint8Array, add: AddOddity): void {
 /** Bits of the global encoding that each minor version defines. */
 const DEFINED_BITS = [0xffff, 0x00, 0x01, 0x0f, 0x1f, 0x5f];
 
-function inspectEncoding(h: Header, add: AddOddity): void {
+function inspectEncoding(h: Header, add: ReportIssue): void {
   const known = DEFINED_BITS[Math.min(h.versionMinor, 5)];
   const hex = (n: number) => `0x${n.toString(16).padStart(4, '0')}`;
   if ((h.globalEncoding & ~known) !== 0) {

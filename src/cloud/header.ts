@@ -4,8 +4,8 @@ import type { HeaderFields, Triple } from './header-fields.js';
 import { inspectHeader } from './header-rules.js';
 import { fixedText } from './text.js';
 
+export type { FormatIssue, FormatRule } from './format-issue.js';
 export type { Triple } from './header-fields.js';
-export type { Oddity, OddityRule } from './oddity.js';
 
 /** See HeaderFields. */
 export type Header = HeaderFields;
@@ -167,16 +167,16 @@ function parse(bytes: Uint8Array, fileSize: number, where = 'header'): Header {
     gpsTimeMax: has(5) ? view.getFloat64(375, true) : null,
     gpsTimeMin: has(5) ? view.getFloat64(383, true) : null,
     timeOffset: has(5) ? view.getUint16(391, true) : null,
-    oddities: [],
+    formatIssues: [],
   };
-  header.oddities = inspectHeader(header, bytes, { fileSize, wide, widePointCount, widePointsByReturn });
+  header.formatIssues = inspectHeader(header, bytes, { fileSize, wide, widePointCount, widePointsByReturn });
   return header;
 }
 
 /** Reading of the public header block. */
 export const Header = {
   /**
-   * Parses the header at the start of a file. What is odd is listed in `oddities`; only what makes the points unreadable
+   * Parses the header at the start of a file. What is odd is listed in `formatIssues`; only what makes the points unreadable
    * is thrown.
    * @param bytes the first bytes of the file, HEADER_BYTES_MAX of them or the whole file if it is shorter
    * @param fileSize bytes in the whole file

@@ -1,8 +1,8 @@
 import { Fault } from '../fault.js';
 import { type LazItem, type LazLayout, packingOf } from './decoder/layout.js';
+import type { LazRule } from './format-issue.js';
 import { POINT_FORMATS } from './formats.js';
 import type { Header } from './header.js';
-import type { LazRule } from './oddity.js';
 import type { Vlr } from './vlr.js';
 import { findRecord } from './vlr.js';
 

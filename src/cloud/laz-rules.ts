@@ -1,16 +1,16 @@
 import { Fault } from '../fault.js';
 import { packingOf } from './decoder/layout.js';
+import { collectFormatIssues, type FormatIssue, type LazRule, type ReportIssue } from './format-issue.js';
 import { POINT_FORMATS } from './formats.js';
 import type { Header } from './header.js';
 import { type LazRecord, lazLayout, parseLazRecord } from './laz-record.js';
-import { type AddOddity, collectOddities, type LazRule, type Oddity } from './oddity.js';
 import { findRecord, isRecord, type Vlr } from './vlr.js';
 
 const RECORD_BYTES = 34;
 
 /** Compares the LAZ record with the format's description (LASzip specification, "laszip VLR"). */
-export function inspectLazRecord(header: Header, vlrs: readonly Vlr[], fileSize: number): Oddity[] {
-  const { oddities, add } = collectOddities();
+export function inspectLazRecord(header: Header, vlrs: readonly Vlr[], fileSize: number): FormatIssue[] {
+  const { formatIssues, add } = collectFormatIssues();
   const records = vlrs.filter((v) => isRecord(v, 'laszip encoded', 22204));
   const vlr = records[0];
   if (!vlr) {
@@ -18,7 +18,7 @@ export function inspectLazRecord(header: Header, vlrs: readonly Vlr[], fileSize:
       const text = 'the points are compressed, but the record that says how is missing';
       add('laz-record-missing', 100, 'none', 'a record "laszip encoded" 22204', text);
     }
-    return oddities;
+    return formatIssues;
   }
   if (records.length > 1)
     add(
@@ -31,7 +31,7 @@ export function inspectLazRecord(header: Header, vlrs: readonly Vlr[], fileSize:
   if (!header.compressed) {
     const text = 'the file carries a LAZ record though its points are not compressed';
     add('laz-record-idle', vlr.offset, 'a LAZ record', 'none', text);
-    return oddities;
+    return formatIssues;
   }
   if (findRecord(vlrs, 'lascompatible', 22204)) {
     const text = 'points of a newer format are stored disguised as an older one';
@@ -45,13 +45,13 @@ export function inspectLazRecord(header: Header, vlrs: readonly Vlr[], fileSize:
     add('laz-record-length', vlr.offset + 20, payload.length, `34 + 6 an item, ${count} items`, text);
   }
   const record = parseLazRecord(vlr);
-  if (!record) return oddities;
+  if (!record) return formatIssues;
   inspectSetting(header, record, vlr.payloadOffset, add);
   inspectSpecial(view, vlr.payloadOffset, fileSize, add);
-  return oddities;
+  return formatIssues;
 }
 
-function inspectSetting(header: Header, record: LazRecord, at: number, add: AddOddity): void {
+function inspectSetting(header: Header, record: LazRecord, at: number, add: ReportIssue): void {
   const legacy = POINT_FORMATS[header.pointFormat].legacy;
   const compressors = legacy ? [1, 2] : [3];
   if (!compressors.includes(record.compressor)) {
@@ -66,7 +66,7 @@ function inspectSetting(header: Header, record: LazRecord, at: number, add: AddO
 }
 
 /** Number and place of special extended records: both -1 where there are none. */
-function inspectSpecial(view: DataView, at: number, fileSize: number, add: AddOddity): void {
+function inspectSpecial(view: DataView, at: number, fileSize: number, add: ReportIssue): void {
   const [count, place] = [view.getBigInt64(16, true), view.getBigInt64(24, true)];
   if (count === -1n && place === -1n) return;
   if (count >= 0n && place >= 0n && place <= BigInt(fileSize)) return;

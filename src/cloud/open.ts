@@ -6,12 +6,12 @@ import { type CopcInfo, inspectCopc, isCopc, readCopcInfo } from './copc.js';
 import { readHierarchy } from './copc-hierarchy.js';
 import { type Crs, readCrs } from './crs.js';
 import { type ExtraByte, readExtraBytes } from './extra-bytes.js';
-import { HEADER_BYTES_MAX, Header, type Oddity } from './header.js';
+import { collectFormatIssues } from './format-issue.js';
+import { type FormatIssue, HEADER_BYTES_MAX, Header } from './header.js';
 import { lasDecode, lasSpans } from './las.js';
 import { groupPieces, lazDecode } from './laz.js';
 import { checkLazRecord, type LazRecord, readLazRecord } from './laz-record.js';
 import { inspectLazRecord } from './laz-rules.js';
-import { collectOddities } from './oddity.js';
 import { inspectRecords } from './record-rules.js';
 import { openSource, type Source } from './source.js';
 import { readRecords, type Vlr } from './vlr.js';
@@ -27,7 +27,7 @@ export async function openCloud(from: string | Source): Promise<Cloud> {
     const head = await source.read(0, Math.min(HEADER_BYTES_MAX, source.size));
     const header = Header.parse(head, source.size, source.name);
     const records = await readRecords(source, header);
-    return new OpenedCloud(source, header, records.vlrs, records.oddities);
+    return new OpenedCloud(source, header, records.vlrs, records.formatIssues);
   } catch (error) {
     await source.close();
     throw error;
@@ -39,14 +39,14 @@ class OpenedCloud implements Cloud {
   readonly crs: Crs;
   readonly extraBytes: readonly ExtraByte[];
   /** Grows when `spans` finds something odd in the hierarchy. */
-  readonly oddities: Oddity[];
+  readonly formatIssues: FormatIssue[];
   readonly copc: CopcInfo | null;
 
   constructor(
     readonly source: Source,
     readonly header: Header,
     readonly vlrs: readonly Vlr[],
-    recordOddities: readonly Oddity[],
+    recordOddities: readonly FormatIssue[],
   ) {
     const extra = readExtraBytes(header, vlrs);
     const crs = readCrs(vlrs, header);
@@ -54,12 +54,12 @@ class OpenedCloud implements Cloud {
     this.crs = crs.crs;
     this.copc = isCopc(header, vlrs) ? readCopcInfo(vlrs) : null;
     this.packing = this.copc ? 'COPC' : header.compressed ? 'LAZ' : 'LAS';
-    this.oddities = [
-      ...header.oddities,
+    this.formatIssues = [
+      ...header.formatIssues,
       ...recordOddities,
       ...inspectRecords(header, vlrs),
-      ...extra.oddities,
-      ...crs.oddities,
+      ...extra.formatIssues,
+      ...crs.formatIssues,
       ...inspectLazRecord(header, vlrs, source.size),
       ...(this.copc ? inspectCopc(header, vlrs, this.copc, source.size) : []),
     ];
@@ -71,7 +71,7 @@ class OpenedCloud implements Cloud {
     this.refuseScale();
     if (this.packing === 'LAS') return lasSpans(header, source, target);
     const laz = this.checkedLaz();
-    const found: Oddity[] = [];
+    const found: FormatIssue[] = [];
     try {
       if (!this.copc) return groupPieces(await readChunkTable(source, header, laz, found), target);
       const nodes = await readHierarchy(source, header, this.copc, found);
@@ -82,10 +82,11 @@ class OpenedCloud implements Cloud {
     }
   }
 
-  /** A second call of `spans` must not list the same oddities again. */
-  private note(found: readonly Oddity[]): void {
-    for (const oddity of found) {
-      if (!this.oddities.some((o) => o.rule === oddity.rule && o.offset === oddity.offset)) this.oddities.push(oddity);
+  /** A second call of `spans` must not list the same formatIssues again. */
+  private note(found: readonly FormatIssue[]): void {
+    for (const issue of found) {
+      if (!this.formatIssues.some((o) => o.rule === issue.rule && o.offset === issue.offset))
+        this.formatIssues.push(issue);
     }
   }
 
@@ -135,25 +136,25 @@ async function compareTable(
   header: Header,
   laz: LazRecord,
   nodes: readonly Piece[],
-  known: readonly Oddity[],
-): Promise<Oddity[]> {
-  const { oddities, add } = collectOddities();
+  known: readonly FormatIssue[],
+): Promise<FormatIssue[]> {
+  const { formatIssues, add } = collectFormatIssues();
   if (laz.chunkSize !== null) {
     // Then the table says nothing of the nodes.
     add('copc-chunk-size', 100, laz.chunkSize, 'variable', 'the chunks of a COPC file must be of variable size');
-    return oddities;
+    return formatIssues;
   }
   try {
-    const chunks = await readChunkTable(source, header, laz, oddities);
+    const chunks = await readChunkTable(source, header, laz, formatIssues);
     const same = (c: Piece, n: Piece) => c.begin === n.begin && c.end === n.end && c.points === n.points;
-    if (chunks.length === nodes.length && chunks.every((c, i) => same(c, nodes[i]))) return oddities;
+    if (chunks.length === nodes.length && chunks.every((c, i) => same(c, nodes[i]))) return formatIssues;
     const text = 'the chunk table and the hierarchy list different chunks';
     add('copc-chunk-table', header.pointOffset, chunks.length, nodes.length, text);
   } catch (error) {
     if (!(error instanceof Fault)) throw error;
     // That the header counts otherwise is known by then.
-    if (error.facts.rule === 'laz-table-points' && known.some((o) => o.rule === 'copc-count')) return oddities;
+    if (error.facts.rule === 'laz-table-points' && known.some((o) => o.rule === 'copc-count')) return formatIssues;
     add('copc-chunk-table', header.pointOffset, 'unreadable', nodes.length, error.facts.what);
   }
-  return oddities;
+  return formatIssues;
 }

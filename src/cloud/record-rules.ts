@@ -1,6 +1,6 @@
+import { collectFormatIssues, type FormatIssue, type ReportIssue } from './format-issue.js';
 import { POINT_FORMATS } from './formats.js';
 import { Encoding, type Header } from './header.js';
-import { type AddOddity, collectOddities, type Oddity } from './oddity.js';
 import { isRecord, type Vlr } from './vlr.js';
 
 const SPEC = 'LASF_Spec';
@@ -15,8 +15,8 @@ const DESCRIPTOR_BYTES = 26;
  * Compares the records the specification itself defines with its text: LAS specification 1.4 revision 16 and 1.5, "other
  * specification defined VLRs" and "defined extended VLRs". Extra bytes and coordinate systems have rules of their own.
  */
-export function inspectRecords(header: Header, vlrs: readonly Vlr[]): Oddity[] {
-  const { oddities, add } = collectOddities();
+export function inspectRecords(header: Header, vlrs: readonly Vlr[]): FormatIssue[] {
+  const { formatIssues, add } = collectFormatIssues();
   for (const vlr of vlrs) {
     inspectId(vlr, add);
     if (isRecord(vlr, SPEC, 0)) inspectLookup(header, vlr, add);
@@ -37,10 +37,10 @@ export function inspectRecords(header: Header, vlrs: readonly Vlr[]): Oddity[] {
     const text = 'legacy counts promise that older readers can read the file, but they cannot see its extended records';
     add('evlr-legacy', late.offset, 'an extended record', 'records before the points', text);
   }
-  return oddities;
+  return formatIssues;
 }
 
-function inspectId({ userId, recordId, offset }: Vlr, add: AddOddity): void {
+function inspectId({ userId, recordId, offset }: Vlr, add: ReportIssue): void {
   const known =
     (userId !== SPEC && userId !== PROJECTION) ||
     (userId === PROJECTION && PROJECTION_IDS.includes(recordId)) ||
@@ -50,7 +50,7 @@ function inspectId({ userId, recordId, offset }: Vlr, add: AddOddity): void {
   add('vlr-spec-id', offset + 18, recordId, 'a defined record id', text);
 }
 
-function inspectLookup(header: Header, vlr: Vlr, add: AddOddity): void {
+function inspectLookup(header: Header, vlr: Vlr, add: ReportIssue): void {
   if (vlr.length !== LOOKUP_BYTES) {
     const text = 'the classification lookup has no room for exactly 256 classes';
     add('lookup-length', vlr.offset + 20, vlr.length, LOOKUP_BYTES, text);
@@ -64,7 +64,7 @@ function isDescriptorId(recordId: number): boolean {
   return recordId >= 100 && recordId <= 354;
 }
 
-function inspectDescriptors(header: Header, vlrs: readonly Vlr[], add: AddOddity): void {
+function inspectDescriptors(header: Header, vlrs: readonly Vlr[], add: ReportIssue): void {
   const descriptors = vlrs.filter((v) => isDescriptorId(v.recordId) && isRecord(v, SPEC, v.recordId));
   if (POINT_FORMATS[header.pointFormat].waveform >= 0 && descriptors.length === 0) {
     const text = `point format ${header.pointFormat} needs a waveform packet descriptor record`;
@@ -94,7 +94,7 @@ function inspectDescriptors(header: Header, vlrs: readonly Vlr[], add: AddOddity
 }
 
 /** From 1.4 on the start of waveform data is that of an extended record; 1.3 has no list of these. */
-function inspectPackets(header: Header, vlrs: readonly Vlr[], add: AddOddity): void {
+function inspectPackets(header: Header, vlrs: readonly Vlr[], add: ReportIssue): void {
   const { versionMinor, globalEncoding, waveformStart, pointOffset } = header;
   if (versionMinor < 4 || (globalEncoding & Encoding.waveformInside) === 0 || waveformStart < pointOffset) return;
   if (vlrs.some((v) => v.offset === waveformStart && isRecord(v, SPEC, 65535))) return;

@@ -86,7 +86,7 @@ export function createFiller(
   const capacity = has.has('extra')
     ? Math.min(BLOCK_POINTS, Math.ceil(EXTRA_BYTES_MAX / layout.extraLength))
     : BLOCK_POINTS;
-  const resident = capacity === BLOCK_POINTS && has.has('xyz') ? residentPoints.lend() : null;
+  const resident = capacity === BLOCK_POINTS && has.has('xyz') ? residentPoints.acquire() : null;
   const batch = createBatch(has, capacity, layout.extraLength, resident);
   batch.first = first;
   const emit = () => {
@@ -107,7 +107,7 @@ export function createFiller(
     flush() {
       if (batch.count > 0) emit();
     },
-    close: () => residentPoints.giveBack(resident),
+    close: () => residentPoints.release(resident),
   };
 }
 

@@ -1,6 +1,6 @@
+import { collectFormatIssues, type FormatIssue, type ReportIssue } from './format-issue.js';
 import { HEADER_SIZES } from './formats.js';
 import type { Header } from './header.js';
-import { type AddOddity, collectOddities, type Oddity } from './oddity.js';
 import type { Source } from './source.js';
 import { fixedText } from './text.js';
 
@@ -34,7 +34,7 @@ const WINDOW = 65_536;
 /** Records found, and what is odd about them. */
 export interface Records {
   vlrs: Vlr[];
-  oddities: Oddity[];
+  formatIssues: FormatIssue[];
 }
 
 /** Whether a record is this one. */
@@ -64,7 +64,7 @@ export async function readRecords(source: Source, header: Header): Promise<Recor
   if (header.evlrCount > 0 && header.evlrStart >= header.pointOffset && header.evlrStart < source.size) {
     await walk.run(header.evlrStart, source.size, header.evlrCount, true);
   }
-  return { vlrs: walk.vlrs, oddities: walk.oddities };
+  return { vlrs: walk.vlrs, formatIssues: walk.formatIssues };
 }
 
 /** Bytes 0xDD 0xCC stand before the points of LAS 1.0, 0xAABB in front of its records (from memory of its text). */
@@ -73,8 +73,8 @@ const RECORD_MARK = 0xaabb;
 
 class Walk {
   readonly vlrs: Vlr[] = [];
-  readonly oddities: Oddity[];
-  readonly add: AddOddity;
+  readonly formatIssues: FormatIssue[];
+  readonly add: ReportIssue;
   end = 0;
   private kept = 0;
   private windowBegin = 0;
@@ -84,8 +84,8 @@ class Walk {
     private readonly source: Source,
     private readonly versionMinor: number,
   ) {
-    const { oddities, add } = collectOddities();
-    this.oddities = oddities;
+    const { formatIssues, add } = collectFormatIssues();
+    this.formatIssues = formatIssues;
     this.add = add;
   }
 

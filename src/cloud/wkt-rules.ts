@@ -1,4 +1,4 @@
-import type { AddOddity } from './oddity.js';
+import type { ReportIssue } from './format-issue.js';
 import { decodeText, isUtf8 } from './text.js';
 import type { Vlr } from './vlr.js';
 import { nameOf, parseWkt, type WktNode } from './wkt.js';
@@ -24,7 +24,7 @@ export function textOfWkt(vlr: Vlr): string {
  * Compares a WKT record (2112 coordinate system, 2111 math transform) with LAS specification 1.4 revision 16, "georeferencing
  * information using WKT", and 1.5, "coordinate reference system".
  */
-export function inspectWkt(vlr: Vlr, versionMinor: number, add: AddOddity): void {
+export function inspectWkt(vlr: Vlr, versionMinor: number, add: ReportIssue): void {
   const at = vlr.payloadOffset;
   const name = vlr.recordId === 2111 ? 'math transform' : 'WKT';
   const end = vlr.payload.indexOf(0);
@@ -87,7 +87,7 @@ function foreignWord(root: WktNode): string | null {
  * What the stricter convention of the USGS Lidar Base Specification (2025 rev. A, coordinate reference system of LAS files)
  * asks of a WKT record beyond the format's own rules. Nothing of this is wrong unless somebody asked for it.
  */
-export function inspectStrictWkt(vlr: Vlr, add: AddOddity): void {
+export function inspectStrictWkt(vlr: Vlr, add: ReportIssue): void {
   const text = textOfWkt(vlr);
   const at = vlr.payloadOffset;
   const blank = blankOutsideQuotes(text);

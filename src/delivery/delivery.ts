@@ -2,7 +2,7 @@ import type { DamagedChunk } from '../cloud/chunk-guard.js';
 import type { CopcInfo } from '../cloud/copc.js';
 import type { Crs } from '../cloud/crs.js';
 import type { ExtraByte } from '../cloud/extra-bytes.js';
-import type { Header, Oddity } from '../cloud/header.js';
+import type { FormatIssue, Header } from '../cloud/header.js';
 import type { FaultFacts } from '../fault.js';
 import type { TransferredFile } from './manifest.js';
 import type { SurveyPoint } from './survey-points.js';
@@ -38,7 +38,7 @@ export interface DeliveredFile {
   /** Compressed chunks that are damaged, in file order: their points, and no others, are kept out of every figure. */
   damage: readonly DamagedChunk[];
   /** What is odd about header, records and packing; empty when the header could not be read. */
-  oddities: readonly Oddity[];
+  formatIssues: readonly FormatIssue[];
   extraBytes: readonly ExtraByte[];
   /** The COPC info record; null for other packings. */
   copc: CopcInfo | null;

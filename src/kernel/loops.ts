@@ -28,7 +28,7 @@ interface Loops {
     north: number,
     up: number,
     pass: number,
-    live: number,
+    valid: number,
     count: number,
     side: number,
     quantum: number,
@@ -39,7 +39,7 @@ interface Loops {
     places: number,
   ): number;
   forgetCubes(have: number, table: number, places: number): void;
-  countRuns(east: number, north: number, pass: number, live: number, count: number, side: number, to: number): number;
+  countRuns(east: number, north: number, pass: number, valid: number, count: number, side: number, to: number): number;
   cutByArea(
     cubes: number,
     count: number,
@@ -52,7 +52,15 @@ interface Loops {
   ): number;
   groupsCut(): number;
   prepareTimes(at: number, heads: number, room: number, table: number, size: number): void;
-  timeCells(east: number, north: number, pass: number, live: number, time: number, count: number, side: number): number;
+  timeCells(
+    east: number,
+    north: number,
+    pass: number,
+    valid: number,
+    time: number,
+    count: number,
+    side: number,
+  ): number;
   takeTimes(to: number, room: number): number;
   forgetTimes(): void;
 }
@@ -70,8 +78,8 @@ export const loops = compile<Loops>('kernel/loops.wasm')({ env: { memory } });
 let taken = Math.ceil(loops.begin() / 16) * 16;
 
 /** A place in the loops' memory: its address, and a view on it. */
-export interface Place<View> {
-  readonly at: number;
+export interface Region<View> {
+  readonly address: number;
   readonly view: View;
 }
 
@@ -79,16 +87,16 @@ export interface Place<View> {
 export type Numbers = Uint8Array | Uint16Array | Int16Array | Int32Array | Uint32Array | Float64Array;
 
 /** Takes a place for good. Scratch of a module: what is there does not outlast a call. */
-export function takePlace<View extends Numbers>(
+export function allocate<View extends Numbers>(
   Maker: { new (buffer: ArrayBuffer, at: number, length: number): View; readonly BYTES_PER_ELEMENT: number },
   length: number,
-): Place<View> {
+): Region<View> {
   const at = taken;
   const end = Math.ceil((at + length * Maker.BYTES_PER_ELEMENT) / 16) * 16;
   // Some loops read a little past the end of what they are given.
   if (end > ROOM - 64) throw new RangeError('the memory of the loops is full');
   taken = end;
-  return { at, view: new Maker(memory.buffer, at, length) };
+  return { address: at, view: new Maker(memory.buffer, at, length) };
 }
 
 /** Whether the loops reach an array where it is. */
@@ -100,18 +108,23 @@ function isWithin(array: Numbers): boolean {
  * Where the loops find entries `from` to `from + count` of an array: where they are, if that is the loops' memory, or else
  * copied to `place`.
  */
-export function reach<View extends Numbers>(array: View, from: number, count: number, place: Place<View>): number {
+export function inputAddress<View extends Numbers>(
+  array: View,
+  from: number,
+  count: number,
+  place: Region<View>,
+): number {
   if (isWithin(array)) return array.byteOffset + from * array.BYTES_PER_ELEMENT;
   place.view.set(array.subarray(from, from + count));
-  return place.at;
+  return place.address;
 }
 
 /** Where the loops are to write entries of an array from `from` on: straight there, or to `place`, for `deliver` to copy. */
-export function target<View extends Numbers>(array: View, from: number, place: Place<View>): number {
-  return isWithin(array) ? array.byteOffset + from * array.BYTES_PER_ELEMENT : place.at;
+export function outputAddress<View extends Numbers>(array: View, from: number, place: Region<View>): number {
+  return isWithin(array) ? array.byteOffset + from * array.BYTES_PER_ELEMENT : place.address;
 }
 
 /** Copies what was written to `place` where it belongs, unless it is there. */
-export function deliver<View extends Numbers>(array: View, from: number, count: number, place: Place<View>): void {
+export function copyBack<View extends Numbers>(array: View, from: number, count: number, place: Region<View>): void {
   if (!isWithin(array)) array.set(count === place.view.length ? place.view : place.view.subarray(0, count), from);
 }

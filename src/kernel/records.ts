@@ -1,14 +1,17 @@
-import { deliver, loops, type Numbers, type Place, STRIP, takePlace, target } from './loops.js';
+import { allocate, copyBack, loops, type Numbers, outputAddress, type Region, STRIP } from './loops.js';
 
 /** The longest record a LAS file can have. */
 const LONGEST = 65_535;
 
-const window = takePlace(Uint8Array, Math.max(64 << 10, LONGEST + 1));
-const bytes: Place<Uint8Array> = takePlace(Uint8Array, STRIP);
-const shorts: Place<Uint16Array> = takePlace(Uint16Array, STRIP);
-const signed: Place<Int16Array> = { at: shorts.at, view: new Int16Array(shorts.view.buffer, shorts.at, STRIP) };
-const doubles: Place<Float64Array> = takePlace(Float64Array, STRIP);
-const triple = [takePlace(Int32Array, STRIP), takePlace(Int32Array, STRIP), takePlace(Int32Array, STRIP)] as const;
+const window = allocate(Uint8Array, Math.max(64 << 10, LONGEST + 1));
+const bytes: Region<Uint8Array> = allocate(Uint8Array, STRIP);
+const shorts: Region<Uint16Array> = allocate(Uint16Array, STRIP);
+const signed: Region<Int16Array> = {
+  address: shorts.address,
+  view: new Int16Array(shorts.view.buffer, shorts.address, STRIP),
+};
+const doubles: Region<Float64Array> = allocate(Float64Array, STRIP);
+const triple = [allocate(Int32Array, STRIP), allocate(Int32Array, STRIP), allocate(Int32Array, STRIP)] as const;
 
 /** How many records of a length, bytes, are taken apart in one go. */
 export function recordsInStrip(recordLength: number): number {
@@ -29,8 +32,8 @@ export interface Taking {
 
 /** Bits of one byte a record: `(byte >> shift) & mask`. */
 export function takeBits(offset: number, { step, count, at }: Taking, into: Uint8Array, shift = 0, mask = 255): void {
-  loops.takeBytes(window.at + offset, step, count, target(into, at, bytes), shift, mask);
-  deliver(into, at, count, bytes);
+  loops.takeBytes(window.address + offset, step, count, outputAddress(into, at, bytes), shift, mask);
+  copyBack(into, at, count, bytes);
 }
 
 /** Takes one column, whose bytes begin at `offset` of every record. */
@@ -39,11 +42,11 @@ type Take<View> = (offset: number, taking: Taking, into: View) => void;
 /** What takes a column from a place in the record, by one of the loops. */
 function taker<View extends Numbers>(
   loop: (at: number, step: number, count: number, to: number) => void,
-  place: Place<View>,
+  place: Region<View>,
 ): Take<View> {
   return (offset, { step, count, at }, into) => {
-    loop(window.at + offset, step, count, target(into, at, place));
-    deliver(into, at, count, place);
+    loop(window.address + offset, step, count, outputAddress(into, at, place));
+    copyBack(into, at, count, place);
   };
 }
 
@@ -74,8 +77,15 @@ export function takeTriples(
   z: Int32Array,
 ): void {
   const [first, second, third] = triple;
-  loops.takeTriples(window.at + offset, step, count, target(x, at, first), target(y, at, second), target(z, at, third));
-  deliver(x, at, count, first);
-  deliver(y, at, count, second);
-  deliver(z, at, count, third);
+  loops.takeTriples(
+    window.address + offset,
+    step,
+    count,
+    outputAddress(x, at, first),
+    outputAddress(y, at, second),
+    outputAddress(z, at, third),
+  );
+  copyBack(x, at, count, first);
+  copyBack(y, at, count, second);
+  copyBack(z, at, count, third);
 }

@@ -1,5 +1,5 @@
-import { loops, reach, STRIP, takePlace } from './loops.js';
-import { type PlacedPoints, reachStrip } from './placed-points.js';
+import { allocate, inputAddress, loops, STRIP } from './loops.js';
+import { stripAddresses, type WorldPoints } from './placed-points.js';
 
 /**
  * Times are kept by blocks of 4 x 4 cells until they are handed on, small enough that clouds whose points follow one another
@@ -9,16 +9,16 @@ const MOST_BLOCKS = 4096;
 /** Two numbers a cell. */
 const BLOCK_BYTES = 4 * 4 * 16;
 const ENTRIES = 16_384;
-const time = takePlace(Float64Array, STRIP);
-const blocks = takePlace(Uint8Array, MOST_BLOCKS * BLOCK_BYTES);
-const heads = takePlace(Int32Array, MOST_BLOCKS * 4);
-const table = takePlace(Int32Array, ENTRIES);
-loops.prepareTimes(blocks.at, heads.at, MOST_BLOCKS, table.at, ENTRIES);
+const time = allocate(Float64Array, STRIP);
+const blocks = allocate(Uint8Array, MOST_BLOCKS * BLOCK_BYTES);
+const heads = allocate(Int32Array, MOST_BLOCKS * 4);
+const table = allocate(Int32Array, ENTRIES);
+loops.prepareTimes(blocks.address, heads.address, MOST_BLOCKS, table.address, ENTRIES);
 
 /** Words and numbers of a cell that is handed on, and where in it earliest and latest time stand. */
 export const SEEN_CELL = { words: 8, numbers: 4, low: 2, high: 3 } as const;
 const AT_ONCE = 1024;
-const numbers = takePlace(Float64Array, AT_ONCE * SEEN_CELL.numbers);
+const numbers = allocate(Float64Array, AT_ONCE * SEEN_CELL.numbers);
 
 /** Cells that a pass saw. Reused: read them before returning. */
 export interface SeenCells {
@@ -30,7 +30,7 @@ export interface SeenCells {
 
 const cells: SeenCells = {
   count: 0,
-  words: new Int32Array(numbers.view.buffer, numbers.at, numbers.view.length * 2),
+  words: new Int32Array(numbers.view.buffer, numbers.address, numbers.view.length * 2),
   numbers: numbers.view,
 };
 
@@ -43,19 +43,19 @@ let owner: TimeSink | null = null;
  * Earliest and latest time of each pass in square cells of edge `side`; times that are not a finite number are left out.
  * What came together goes to `sink` when it is much, when another sink comes, or with `handOnTimes`.
  */
-export function timeCells(points: Omit<PlacedPoints, 'up'>, times: Float64Array, side: number, sink: TimeSink): void {
+export function timeCells(points: Omit<WorldPoints, 'up'>, times: Float64Array, side: number, sink: TimeSink): void {
   if (owner !== sink && owner !== null) handOnTimes(owner);
   owner = sink;
   for (let from = 0; from < points.count; from += STRIP) {
-    const { east, north, pass, live, count } = reachStrip(points, from);
-    const stamps = reach(times, from, count, time);
+    const { east, north, pass, valid, count } = stripAddresses(points, from);
+    const stamps = inputAddress(times, from, count, time);
     for (let done = 0; done < count; ) {
       const eights = done * 8;
       done += loops.timeCells(
         east + eights,
         north + eights,
         pass + done * 4,
-        live + done,
+        valid + done,
         stamps + eights,
         count - done,
         side,
@@ -82,7 +82,7 @@ export function dropTimes(sink: TimeSink): void {
 function handOn(sink: TimeSink): void {
   try {
     for (;;) {
-      cells.count = loops.takeTimes(numbers.at, AT_ONCE);
+      cells.count = loops.takeTimes(numbers.address, AT_ONCE);
       if (cells.count === 0) return;
       sink(cells);
     }

@@ -1,7 +1,14 @@
 import type { Column } from '../cloud/columns.js';
-import { type Attribute, addAttributes, Code, type CodeTally, createTally, EXTREMES } from './code-tally.js';
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
-import { type MaskArea, markInside, zoneMaskOf } from './zone-mask.js';
+import {
+  type Attribute,
+  addAttributes,
+  Code,
+  type CodeTally,
+  createTally,
+  EXTREMES,
+} from './attributes/code-counts.js';
+import { type MaskArea, markInside, zoneMaskOf } from './cells/zone-mask.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface AttributeCodesParams {
   attributes: Attribute[];
@@ -92,7 +99,7 @@ export const attributeCodes: Measurement<AttributeCodesParams, AttributeCodesSta
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const [magic, files] = new Int32Array(packed, 0, 2);
     if (magic !== MAGIC) throw new RangeError('these are not packed attribute codes');
     const from = new Float64Array(packed, 16);
@@ -164,31 +171,31 @@ function widen(extremes: Float64Array, which: number, value: number): void {
 // Scratch of this thread, reused by every batch.
 let everyone = new Uint8Array(0);
 let inZone = new Uint8Array(0);
-let inZoneLive = new Uint8Array(0);
+let inZoneValid = new Uint8Array(0);
 let inArea = new Uint8Array(0);
 
 function addBatch(state: AttributeCodesState, batch: MeasuredBatch): void {
-  const { count, live } = batch;
+  const { count, valid } = batch;
   if (everyone.length < count) {
     everyone = new Uint8Array(count).fill(1);
     inZone = new Uint8Array(count);
-    inZoneLive = new Uint8Array(count);
+    inZoneValid = new Uint8Array(count);
     inArea = new Uint8Array(count);
   }
   if (count === 0) return;
   // null: all points of the batch, which is what most batches are.
   let all: Uint8Array | null = null;
-  let marked = batch.withheld === 0 ? null : live;
+  let marked = batch.withheld === 0 ? null : valid;
   if (state.within) {
     markInside(zoneMaskOf(state.within), batch, everyone, inZone);
     let any = 0;
     for (let i = 0; i < count; i++) {
-      inZoneLive[i] = inZone[i] & live[i];
+      inZoneValid[i] = inZone[i] & valid[i];
       any |= inZone[i];
     }
     if (any === 0) return;
     all = inZone;
-    marked = inZoneLive;
+    marked = inZoneValid;
   }
   let area: Uint8Array | null = null;
   if (state.area) {

@@ -1,7 +1,7 @@
 import type { Column } from '../cloud/columns.js';
 import { Fault } from '../fault.js';
-import { KeyTable } from './key-table.js';
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import { KeyTable } from './cells/key-table.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface CellHeightsParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
@@ -83,7 +83,7 @@ export const cellHeights: Measurement<CellHeightsParams, CellHeightsState, PassH
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const [magic, side, count, single] = new Int32Array(packed, 0, 4);
     if (magic !== MAGIC || side !== state.side || (single === 1) !== state.single)
       throw new RangeError('these cell heights were measured otherwise');
@@ -136,7 +136,7 @@ function openBlock(state: CellHeightsState, pass: number, bx: number, by: number
 }
 
 function addBatch(state: CellHeightsState, batch: MeasuredBatch): void {
-  const { east, north, up, pass, live, count } = batch;
+  const { east, north, up, pass, valid, count } = batch;
   const { returnNumber, returnCount, classification } = batch.points;
   const { side, single } = state;
   const reach = side * SIDE;
@@ -145,7 +145,7 @@ function addBatch(state: CellHeightsState, batch: MeasuredBatch): void {
   let originX = 0;
   let originY = 0;
   for (let i = 0; i < count; i++) {
-    if (live[i] === 0) continue;
+    if (valid[i] === 0) continue;
     const kind = classification[i];
     if (kind === LOW_NOISE || kind === HIGH_NOISE) continue;
     if (single ? returnCount[i] > 1 : returnNumber[i] < returnCount[i]) continue;

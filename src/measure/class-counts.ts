@@ -1,4 +1,4 @@
-import type { Measurement } from './measurement.js';
+import type { Measurement } from './contract/measurement.js';
 
 /** Points of each class (0 to 255) and each number of returns (0 to 15), and the range of intensity, over all files. */
 export interface ClassCounts {
@@ -39,7 +39,7 @@ export const classCounts: Measurement<null, Float64Array, ClassCounts> = {
 
   pack: (state) => state.slice().buffer as ArrayBuffer,
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const other = new Float64Array(packed);
     if (other.length !== FIGURES) throw new RangeError('these are not packed class counts');
     for (let k = 0; k < FIGURES - 2; k++) state[k] += other[k];

@@ -1,5 +1,5 @@
-import { countLabels, LABELS } from '../kernel/labels.js';
-import type { Measurement } from './measurement.js';
+import { countLabels, LABELS } from '../kernel/class-return-counts.js';
+import type { Measurement } from './contract/measurement.js';
 
 /** Points by class (0 to 255), by return number and by returns of the pulse (0 to 15), over all files. */
 export interface ClassReturns {
@@ -26,7 +26,7 @@ export const classReturns: Measurement<null, Float64Array, ClassReturns> = {
 
   pack: (state) => state.slice().buffer as ArrayBuffer,
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const other = new Float64Array(packed);
     if (other.length !== FIGURES) throw new RangeError('these are not packed counts of classes and returns');
     for (let k = 0; k < FIGURES; k++) state[k] += other[k];

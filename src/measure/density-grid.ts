@@ -1,7 +1,7 @@
 import type { Column } from '../cloud/columns.js';
 import { countRuns, RUN_WORDS } from '../kernel/cell-runs.js';
-import { KeyTable } from './key-table.js';
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import { KeyTable } from './cells/key-table.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 /** Which returns are counted. `first`, `last`, `only` count pulses, `all` counts points: different densities. */
 export type CountedReturns = 'all' | 'first' | 'last' | 'only';
@@ -50,11 +50,11 @@ export const densityGrid: Measurement<DensityGridParams, DensityGridState, Densi
   add(state, batch) {
     const { returnNumber, returnCount } = batch.points;
     if (ones.length < batch.count) ones = new Uint8Array(batch.count).fill(1);
-    let marked = batch.live;
-    if (state.count === 'first') marked = liveUpTo(batch, returnNumber, ones);
-    else if (state.count === 'last') marked = liveUpTo(batch, returnCount, returnNumber);
-    else if (state.count === 'only') marked = liveUpTo(batch, returnCount, ones);
-    countRuns({ ...batch, live: marked }, state.side, (runs, count) => addRuns(state, runs, count));
+    let marked = batch.valid;
+    if (state.count === 'first') marked = validUpTo(batch, returnNumber, ones);
+    else if (state.count === 'last') marked = validUpTo(batch, returnCount, returnNumber);
+    else if (state.count === 'only') marked = validUpTo(batch, returnCount, ones);
+    countRuns({ ...batch, valid: marked }, state.side, (runs, count) => addRuns(state, runs, count));
   },
 
   pack(state) {
@@ -73,7 +73,7 @@ export const densityGrid: Measurement<DensityGridParams, DensityGridState, Densi
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const words = new Int32Array(packed);
     const counts = new Uint32Array(packed);
     if (words[0] !== MAGIC || words[1] !== state.side) throw new RangeError('this density grid was measured otherwise');
@@ -130,11 +130,11 @@ function openBlock(state: DensityGridState, bx: number, by: number): Uint32Array
 let ones = new Uint8Array(0);
 let scratch = new Uint8Array(0);
 
-/** Marks the live points whose `value` is not above `limit`: first returns, last returns and only returns are all that. */
-function liveUpTo(batch: MeasuredBatch, value: Uint8Array, limit: Uint8Array): Uint8Array {
+/** Marks the valid points whose `value` is not above `limit`: first returns, last returns and only returns are all that. */
+function validUpTo(batch: MeasuredBatch, value: Uint8Array, limit: Uint8Array): Uint8Array {
   if (scratch.length < batch.count) scratch = new Uint8Array(batch.count);
-  const { live, count } = batch;
-  for (let i = 0; i < count; i++) scratch[i] = live[i] === 1 && value[i] <= limit[i] ? 1 : 0;
+  const { valid, count } = batch;
+  for (let i = 0; i < count; i++) scratch[i] = valid[i] === 1 && value[i] <= limit[i] ? 1 : 0;
   return scratch;
 }
 

@@ -1,7 +1,7 @@
 import type { Column } from '../cloud/columns.js';
-import { KeySample } from './key-sample.js';
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
-import { type MaskArea, markInside, zoneMaskOf } from './zone-mask.js';
+import { KeySample } from './cells/key-sample.js';
+import { type MaskArea, markInside, zoneMaskOf } from './cells/zone-mask.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface DuplicatesParams {
   /** What makes points the same: place (0.1 mm), or place, GPS time and return number. */
@@ -80,7 +80,7 @@ export const duplicates: Measurement<DuplicatesParams, DuplicatesState, Duplicat
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const [magic, size, level] = new Int32Array(packed, 0, 4);
     if (magic !== MAGIC) throw new RangeError('these are not packed duplicates');
     state.points += new Float64Array(packed, 16, 1)[0];
@@ -116,12 +116,12 @@ let inside = new Uint8Array(0);
 
 function addBatch(state: DuplicatesState, batch: MeasuredBatch): void {
   const { params, sample } = state;
-  const { east, north, up, live, count, file, points, box } = batch;
+  const { east, north, up, valid, count, file, points, box } = batch;
   const { gpsTime, returnNumber, first } = points;
-  let marked = live;
+  let marked = valid;
   if (params.within) {
     if (inside.length < count) inside = new Uint8Array(count);
-    markInside(zoneMaskOf(params.within), batch, live, inside);
+    markInside(zoneMaskOf(params.within), batch, valid, inside);
     marked = inside;
   }
   const drawPoints = params.draw === 'points';

@@ -1,9 +1,9 @@
 import { createLevelPlane, heightOn, type LevelPlane, levelPlaneFromMoments } from '../geometry/level-plane.js';
 import { median, nmad } from '../geometry/statistics.js';
-import { insideArea } from './inside-area.js';
-import { QUANTA_PER_METRE } from './measurement.js';
+import { insideArea } from './cells/inside-area.js';
+import type { MaskArea } from './cells/zone-mask.js';
+import { QUANTA_PER_METRE } from './contract/measurement.js';
 import { EDGE_FIELDS, type TileEdges, type TileEdgesParams } from './tile-edges.js';
-import type { MaskArea } from './zone-mask.js';
 
 export interface EdgeStepsParams extends TileEdgesParams {
   /** Points a side of a cell must hold for a plane. */

@@ -1,7 +1,7 @@
 import type { Column } from '../cloud/columns.js';
-import { KeyTable } from './key-table.js';
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
-import { type MaskArea, markInside, zoneMaskOf } from './zone-mask.js';
+import { KeyTable } from './cells/key-table.js';
+import { type MaskArea, markInside, zoneMaskOf } from './cells/zone-mask.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface GroundCellsParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
@@ -78,7 +78,7 @@ export const groundCells: Measurement<GroundCellsParams, GroundCellsState, Groun
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const words = new Int32Array(packed);
     if (words[0] !== MAGIC || words[1] !== state.side)
       throw new RangeError('these ground cells were measured otherwise');
@@ -110,13 +110,13 @@ function openBlock(state: GroundCellsState, bx: number, by: number): Int32Array 
 let inside = new Uint8Array(0);
 
 function addBatch(state: GroundCellsState, batch: MeasuredBatch): void {
-  const { east, north, up, live, count } = batch;
+  const { east, north, up, valid, count } = batch;
   const { classification } = batch.points;
   const { side, kinds } = state;
-  let marked = live;
+  let marked = valid;
   if (state.within) {
     if (inside.length < count) inside = new Uint8Array(count);
-    markInside(zoneMaskOf(state.within), batch, live, inside);
+    markInside(zoneMaskOf(state.within), batch, valid, inside);
     marked = inside;
   }
   const reach = side * SIDE;

@@ -1,4 +1,4 @@
-import type { Measurement } from './measurement.js';
+import type { Measurement } from './contract/measurement.js';
 
 /** What the points of one file really are, to hold against its header. Raw integers, as stored; withheld points count too. */
 export interface Recount {
@@ -61,7 +61,7 @@ export const headerRecount: Measurement<null, HeaderRecountState, Recount[]> = {
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const [magic, files] = new Int32Array(packed, 0, 2);
     if (magic !== MAGIC) throw new RangeError('this is not a packed header recount');
     const rows = new Float64Array(packed, 16);

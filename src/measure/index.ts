@@ -3,12 +3,12 @@ import { cellDensity } from './cell-density.js';
 import { cellHeights } from './cell-heights.js';
 import { classCounts } from './class-counts.js';
 import { classReturns } from './class-returns.js';
+import type { AnyBlockDerivation, AnyDerivation, AnyMeasurement } from './contract/measurement.js';
 import { densityGrid } from './density-grid.js';
 import { duplicates } from './duplicates.js';
 import { edgeSteps } from './edge-steps.js';
 import { groundCells } from './ground-cells.js';
 import { headerRecount } from './header-recount.js';
-import type { AnyAreaDerivation, AnyDerivation, AnyMeasurement } from './measurement.js';
 import { movedPlanes } from './moved-planes.js';
 import { outsideBoxes } from './outside-boxes.js';
 import { passCells } from './pass-cells.js';
@@ -17,6 +17,7 @@ import { passSurfaces } from './pass-surfaces.js';
 import { passTimes } from './pass-times.js';
 import { passTracks } from './pass-tracks.js';
 import { planeMoments } from './plane-moments.js';
+import { pointCounts } from './point-counts.js';
 import { pulseTimes } from './pulse-times.js';
 import { structureFacts } from './structure-facts.js';
 import { surveyHeights } from './survey-heights.js';
@@ -24,7 +25,6 @@ import { surveyNeighbourhoods } from './survey-neighbourhoods.js';
 import { surveySamples } from './survey-samples.js';
 import { swathPrecision } from './swath-precision.js';
 import { swathSeparation } from './swath-separation.js';
-import { tally } from './tally.js';
 import { targetFits } from './target-fits.js';
 import { targetNeighbourhoods } from './target-neighbourhoods.js';
 import { tileEdges } from './tile-edges.js';
@@ -50,7 +50,7 @@ export const measurements: readonly AnyMeasurement[] = [
   pulseTimes,
   structureFacts,
   surveyNeighbourhoods,
-  tally,
+  pointCounts,
   targetNeighbourhoods,
   tileEdges,
   timeOrder,
@@ -70,7 +70,7 @@ export const derivations: readonly AnyDerivation[] = [
 ];
 
 /** Facts put together from what is kept of each area of a measurement's state. */
-export const areaDerivations: readonly AnyAreaDerivation[] = [movedPlanes, passPairs, passSurfaces];
+export const blockDerivations: readonly AnyBlockDerivation[] = [movedPlanes, passPairs, passSurfaces];
 
 /** @throws RangeError for an id that is not registered: a mistake of ours, never of the user's. */
 export function measurementById(id: string): AnyMeasurement {
@@ -80,8 +80,8 @@ export function measurementById(id: string): AnyMeasurement {
 }
 
 /** @throws RangeError for an id that is not registered, as above */
-export function areaDerivationById(id: string): AnyAreaDerivation {
-  const found = areaDerivations.find((d) => d.id === id);
+export function blockDerivationById(id: string): AnyBlockDerivation {
+  const found = blockDerivations.find((d) => d.id === id);
   if (!found) throw new RangeError(`nothing called ${id} is kept of areas`);
   return found;
 }

@@ -1,7 +1,7 @@
-import type { AreaDerivation, FactAsk } from './measurement.js';
-import { joinPairPlanes, type PairPlanes } from './pair-planes.js';
-import { collectArea, type GrossPair, type PassPairsPart, pairKey, planesByPair } from './pass-overlap.js';
-import type { PlaneArea } from './plane-area.js';
+import type { BlockDerivation, FactRequest } from './contract/measurement.js';
+import { joinPairPlanes, type PairPlanes } from './planes/pair-planes.js';
+import { collectPassPairs, type GrossPair, type PassPairsPart, pairKey, planesByPair } from './planes/pass-overlap.js';
+import type { PlaneBlock } from './planes/plane-block.js';
 
 export interface MovedPlanesParams {
   voxel: number;
@@ -10,9 +10,9 @@ export interface MovedPlanesParams {
 }
 
 /** The planes of two passes of which the second was moved: what `pass-pairs` asks for where they stand far apart. */
-export const movedPlanes: AreaDerivation<
+export const movedPlanes: BlockDerivation<
   MovedPlanesParams,
-  PlaneArea,
+  PlaneBlock,
   PassPairsPart,
   Map<string, PairPlanes[]>,
   PairPlanes | null
@@ -20,9 +20,9 @@ export const movedPlanes: AreaDerivation<
   id: 'moved-planes',
   from: ({ voxel, moved }) => ({ measurement: 'plane-moments', params: { voxel, moved } }),
   local: (params) => params,
-  collect: collectArea,
+  collect: collectPassPairs,
   gather: planesByPair,
-  again: () => [],
+  secondReading: () => [],
   combine: (planes, { moved: { passes } }) => joinPairPlanes(planes.get(pairKey(...passes)) ?? []),
 };
 
@@ -30,7 +30,7 @@ export const movedPlanes: AreaDerivation<
 export function askMoved(
   { a, b, by }: GrossPair,
   { voxel, minPoints }: { voxel: number; minPoints: number },
-): FactAsk | null {
+): FactRequest | null {
   if (by.every((steps) => steps === 0)) return null;
   const params: MovedPlanesParams = { voxel, minPoints, moved: { passes: [a, b], by } };
   return { measurement: movedPlanes.id, params };

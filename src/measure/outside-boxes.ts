@@ -1,4 +1,4 @@
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface OutsideBoxesParams {
   /** By file ordinal: [min east, min north, max east, max north] in quanta, edges inside; null where a file has no box. */
@@ -43,7 +43,7 @@ export const outsideBoxes: Measurement<OutsideBoxesParams, OutsideBoxesState, Ou
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const [magic, files] = new Int32Array(packed, 0, 2);
     if (magic !== MAGIC) throw new RangeError('these are not packed points outside boxes');
     const rows = new Float64Array(packed, 16);
@@ -85,7 +85,7 @@ function keepWorst(f: Float64Array, distance: number, x: number, y: number): voi
 }
 
 function addBatch(state: OutsideBoxesState, batch: MeasuredBatch): void {
-  const { east, north, live, count, withheld } = batch;
+  const { east, north, valid, count, withheld } = batch;
   const box = state.boxes[batch.file] ?? null;
   if (box === null || count === withheld) return;
   const f = open(state, batch.file);
@@ -96,7 +96,7 @@ function addBatch(state: OutsideBoxesState, batch: MeasuredBatch): void {
   for (let i = 0; i < count; i++) {
     const x = east[i];
     const y = north[i];
-    if ((x >= x0 && x <= x1 && y >= y0 && y <= y1) || live[i] === 0) continue;
+    if ((x >= x0 && x <= x1 && y >= y0 && y <= y1) || valid[i] === 0) continue;
     f[1]++;
     keepWorst(f, Math.max(x0 - x, x - x1, y0 - y, y - y1), x, y);
   }

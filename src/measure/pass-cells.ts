@@ -1,6 +1,6 @@
 import { countRuns, RUN_WORDS } from '../kernel/cell-runs.js';
-import { KeyTable } from './key-table.js';
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import { KeyTable } from './cells/key-table.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface PassCellsParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
@@ -63,7 +63,7 @@ export const passCells: Measurement<PassCellsParams, PassCellsState, PassCells> 
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const words = new Int32Array(packed);
     const counts = new Uint32Array(packed);
     if (words[0] !== MAGIC || words[1] !== state.side) throw new RangeError('these pass cells were measured otherwise');
@@ -199,15 +199,15 @@ function openBlock(state: PassCellsState, bx: number, by: number, pass: number):
 // Scratch of this thread: 1 for a first return that counts.
 let marked = new Uint8Array(0);
 
-function firstReturns({ points, live, count }: MeasuredBatch): Uint8Array {
+function firstReturns({ points, valid, count }: MeasuredBatch): Uint8Array {
   if (marked.length < count) marked = new Uint8Array(count);
   const { returnNumber } = points;
-  for (let i = 0; i < count; i++) marked[i] = live[i] === 1 && returnNumber[i] <= 1 ? 1 : 0;
+  for (let i = 0; i < count; i++) marked[i] = valid[i] === 1 && returnNumber[i] <= 1 ? 1 : 0;
   return marked;
 }
 
 function addBatch(state: PassCellsState, batch: MeasuredBatch): void {
-  const counted = state.firstReturns ? { ...batch, live: firstReturns(batch) } : batch;
+  const counted = state.firstReturns ? { ...batch, valid: firstReturns(batch) } : batch;
   countRuns(counted, state.side, (runs, count) => addRuns(state, runs, count));
 }
 

@@ -3,16 +3,22 @@ import { findOutliers } from '../geometry/outliers.js';
 import { placesOfLargest } from '../geometry/ranking.js';
 import { Scratch } from '../geometry/scratch.js';
 import { percentile } from '../geometry/statistics.js';
-import { insideArea } from './inside-area.js';
-import { KeyTable } from './key-table.js';
-import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
+import { insideArea } from './cells/inside-area.js';
+import { KeyTable } from './cells/key-table.js';
+import type { MaskArea } from './cells/zone-mask.js';
+import { type BlockDerivation, QUANTA_PER_METRE } from './contract/measurement.js';
 import { askMoved } from './moved-planes.js';
-import { COS_LEVEL, joinPairPlanes, type PairPlanes } from './pair-planes.js';
-import { collectArea, gatherOverlap, type PassOverlap, type PassPairsPart, pairKey } from './pass-overlap.js';
-import { type PlanStretch, planStretches } from './plan-stretches.js';
-import type { PlaneArea } from './plane-area.js';
-import { shiftInMetres } from './shift-in-metres.js';
-import type { MaskArea } from './zone-mask.js';
+import { COS_LEVEL, joinPairPlanes, type PairPlanes } from './planes/pair-planes.js';
+import {
+  collectPassPairs,
+  gatherOverlap,
+  type PassOverlap,
+  type PassPairsPart,
+  pairKey,
+} from './planes/pass-overlap.js';
+import type { PlaneBlock } from './planes/plane-block.js';
+import { type PlanShiftCell, planShiftCells } from './planes/shift-cells.js';
+import { shiftInMetres } from './planes/shift-in-metres.js';
 
 export interface PassPairsParams {
   /** Edge of the cubes in which planes are fitted, metres. */
@@ -55,7 +61,7 @@ export interface PassPair {
   /** Heights compared, cell by cell: world metres of the centre and b minus a, for maps. */
   map: { x: Float64Array; y: Float64Array; dz: Float64Array };
   /** The shift in plan, square by square, where that was asked for. */
-  stretches?: PlanStretch[];
+  stretches?: PlanShiftCell[];
 }
 
 export interface PassPairs {
@@ -73,13 +79,13 @@ const WORST = 10;
  * give the shift of pass b by least squares, level planes give the height differences. Passes that stand farther apart
  * than a voxel never show a plane in the same one: they are read again, the one moved by whole sub-voxels.
  */
-export const passPairs: AreaDerivation<PassPairsParams, PlaneArea, PassPairsPart, PassOverlap, PassPairs> = {
+export const passPairs: BlockDerivation<PassPairsParams, PlaneBlock, PassPairsPart, PassOverlap, PassPairs> = {
   id: 'pass-pairs',
   from: ({ voxel }) => ({ measurement: 'plane-moments', params: { voxel } }),
   local: ({ voxel, minPoints }) => ({ voxel, minPoints }),
-  collect: collectArea,
+  collect: collectPassPairs,
   gather: gatherOverlap,
-  again: ({ pairs }, params) => pairs.flatMap((pair) => askMoved(pair, params) ?? []),
+  secondReading: ({ pairs }, params) => pairs.flatMap((pair) => askMoved(pair, params) ?? []),
 
   combine(overlap, params, known) {
     const area = params.area ?? null;
@@ -94,7 +100,7 @@ export const passPairs: AreaDerivation<PassPairsParams, PlaneArea, PassPairsPart
       const compared = comparePair(a, b, inside, side, scale, gross);
       if (params.stretch === undefined) return compared;
       const how = { side, scale, gross, edge: params.stretch, outliers: OUTLIER };
-      return { ...compared, stretches: inside ? planStretches(inside, how) : [] };
+      return { ...compared, stretches: inside ? planShiftCells(inside, how) : [] };
     });
     return { voxel: params.voxel, passes, pairs };
   },

@@ -1,8 +1,8 @@
 import { median } from '../geometry/statistics.js';
-import type { LevelPatches } from '../kernel/voxel-area.js';
-import { type AreaDerivation, QUANTA_PER_METRE } from './measurement.js';
-import { BLOCK_CELLS, cellInBlock, PlanBlocks } from './plan-blocks.js';
-import type { PlaneArea } from './plane-area.js';
+import type { LevelPatches } from '../kernel/voxel-block.js';
+import { BLOCK_CELLS, cellInBlock, PlanBlocks } from './cells/cell-blocks.js';
+import { type BlockDerivation, QUANTA_PER_METRE } from './contract/measurement.js';
+import type { PlaneBlock } from './planes/plane-block.js';
 
 export interface PassSurfacesParams {
   /** Edge of the cubes in which planes are fitted, metres. */
@@ -60,9 +60,9 @@ export interface PassSurfacesPart {
  * scatter about each patch, and how far nine patches side by side stray from one plane. A patch beside a kerb, a wall or
  * the end of the data has not eight neighbours on its surface and does not count.
  */
-export const passSurfaces: AreaDerivation<
+export const passSurfaces: BlockDerivation<
   PassSurfacesParams,
-  PlaneArea,
+  PlaneBlock,
   PassSurfacesPart,
   PassSurface[],
   PassSurface[]
@@ -89,7 +89,7 @@ export const passSurfaces: AreaDerivation<
       .map(([pass, list]) => surfaceOf(join(pass, list), parts[0].side, parts[0].metres));
   },
 
-  again: () => [],
+  secondReading: () => [],
   combine: (surfaces) => surfaces,
 };
 

@@ -1,7 +1,7 @@
 import type { Column } from '../cloud/columns.js';
 import { dropTimes, handOnTimes, SEEN_CELL, type SeenCells, type TimeSink, timeCells } from '../kernel/time-cells.js';
-import { KeyTable } from './key-table.js';
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import { KeyTable } from './cells/key-table.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface PassTimesParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
@@ -56,7 +56,7 @@ export const passTimes: Measurement<PassTimesParams, PassTimesState, PassTimes> 
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const [magic, side, count] = new Int32Array(packed, 0, 4);
     if (magic !== MAGIC || side !== state.side) throw new RangeError('these pass times were measured otherwise');
     const keys = new Int32Array(packed, 16, count * 3);

@@ -1,5 +1,5 @@
-import { KeyTable } from './key-table.js';
-import { type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import { KeyTable } from './cells/key-table.js';
+import { type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface PassTracksParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
@@ -34,7 +34,7 @@ export const passTracks: Measurement<PassTracksParams, PassTracksState, Map<numb
   create: ({ cell }) => ({ side: Math.round(cell * QUANTA_PER_METRE), cells: new KeyTable() }),
 
   add({ side, cells }, batch) {
-    const { east, north, pass, live, count } = batch;
+    const { east, north, pass, valid, count } = batch;
     const { scanAngle, has } = batch.points;
     if (!has.has('scanAngle')) return;
     let lastColumn = Number.NaN;
@@ -42,7 +42,7 @@ export const passTracks: Measurement<PassTracksParams, PassTracksState, Map<numb
     let lastPass = 0;
     for (let i = 0; i < count; i++) {
       const angle = scanAngle[i];
-      if (angle > BELOW || angle < -BELOW || live[i] === 0) continue;
+      if (angle > BELOW || angle < -BELOW || valid[i] === 0) continue;
       const column = Math.floor(east[i] / side);
       const row = Math.floor(north[i] / side);
       if (column === lastColumn && row === lastRow && pass[i] === lastPass) continue;
@@ -61,7 +61,7 @@ export const passTracks: Measurement<PassTracksParams, PassTracksState, Map<numb
     return words.buffer;
   },
 
-  absorb({ side, cells }, packed) {
+  merge({ side, cells }, packed) {
     const words = new Int32Array(packed);
     if (words[0] !== MAGIC || words[1] !== side) throw new RangeError('these tracks were measured otherwise');
     for (let i = 0, at = 3; i < words[2]; i++, at += 3) cells.add(words[at], words[at + 1], words[at + 2], 0);

@@ -1,12 +1,19 @@
 import { Fault } from '../fault.js';
-import { AREA_SIDE } from '../kernel/cube-areas.js';
-import { type CubeSink, dropCubes, handOnCubes, momentCubes } from '../kernel/moment-cubes.js';
-import { openBlock } from './cube-blocks.js';
-import { appendCubes, type CubeLists, createCubeLists, cutCubes, packCubes, recycleLists } from './cube-list.js';
-import type { PointGuard } from './cube-merge.js';
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
-import { openPlaneArea } from './plane-area.js';
-import { giveBlock } from './spare-blocks.js';
+import { dropVoxels, flushVoxels, momentVoxels, type OnVoxels } from '../kernel/moment-voxels.js';
+import { BLOCK_SIDE } from '../kernel/voxels-by-block.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
+import type { PointGuard } from './planes/merge-voxels.js';
+import { openPlaneBlock } from './planes/plane-block.js';
+import { giveBuffer } from './planes/spare-blocks.js';
+import {
+  appendVoxels,
+  createVoxelLists,
+  cutVoxels,
+  packVoxels,
+  recycleLists,
+  type VoxelLists,
+} from './planes/voxel-list.js';
+import { openBuffer } from './planes/voxel-list-blocks.js';
 
 /** `voxel`: edge of the cube in which planes are fitted, metres. Moments are kept in sub-voxels of half that edge. */
 export interface PlaneMomentsParams {
@@ -19,8 +26,8 @@ export interface PlaneMoments {
   /** Sub-voxels, edge in the unit of the moments, and how they are kept. */
   lattice: Lattice;
   moved: { still: number; pass: number; by: readonly [number, number, number] } | null;
-  cubes: CubeLists;
-  sink: CubeSink;
+  cubes: VoxelLists;
+  sink: OnVoxels;
 }
 
 /**
@@ -38,52 +45,52 @@ export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMo
 
   create({ voxel, moved }) {
     const lattice = latticeOf(voxel);
-    const cubes = createCubeLists(lattice.side, lattice.guard);
+    const cubes = createVoxelLists(lattice.side, lattice.guard);
     return {
       lattice,
       moved: moved ? { still: moved.passes[0], pass: moved.passes[1], by: moved.by } : null,
       cubes,
-      sink: (bytes) => appendCubes(cubes, { wide: false, bytes }),
+      sink: (bytes) => appendVoxels(cubes, { wide: false, bytes }),
     };
   },
 
   add(state, batch) {
     const source = state.moved === null ? batch : moveBatch(state, batch);
-    momentCubes(source, state.lattice.side, state.lattice.quantum, state.sink);
+    momentVoxels(source, state.lattice.side, state.lattice.quantum, state.sink);
   },
 
   pack(state) {
-    handOnCubes(state.sink);
-    return packCubes(state.cubes);
+    flushVoxels(state.sink);
+    return packVoxels(state.cubes);
   },
 
-  absorb: ({ cubes }, packed) => appendCubes(cubes, openBlock(packed, cubes.side)),
+  merge: ({ cubes }, packed) => appendVoxels(cubes, openBuffer(packed, cubes.side)),
 
   finish(state) {
-    handOnCubes(state.sink);
+    flushVoxels(state.sink);
     return state;
   },
 
   release(state) {
-    dropCubes(state.sink);
+    dropVoxels(state.sink);
     recycleLists(state.cubes);
   },
 
-  areas: {
+  blocks: {
     edge: ({ voxel }) => {
       const { side, quantum } = latticeOf(voxel);
-      return (side * quantum * AREA_SIDE) / QUANTA_PER_METRE;
+      return (side * quantum * BLOCK_SIDE) / QUANTA_PER_METRE;
     },
-    reach: ({ voxel, moved }) => {
+    halo: ({ voxel, moved }) => {
       const { side, quantum } = latticeOf(voxel);
       return ((1 + Math.max(0, ...(moved?.by ?? []).map(Math.abs))) * side * quantum) / QUANTA_PER_METRE;
     },
     cut(state) {
-      handOnCubes(state.sink);
-      return cutCubes(state.cubes);
+      flushVoxels(state.sink);
+      return cutVoxels(state.cubes);
     },
-    open: (area, pieces, { voxel }) => openPlaneArea(area, pieces, latticeOf(voxel)),
-    recycle: giveBlock,
+    open: (area, pieces, { voxel }) => openPlaneBlock(area, pieces, latticeOf(voxel)),
+    recycle: giveBuffer,
   },
 };
 
@@ -110,23 +117,23 @@ let shifted: MeasuredBatch | null = null;
 function moveBatch({ moved, lattice: { side, quantum } }: PlaneMoments, batch: MeasuredBatch): MeasuredBatch {
   const { still, pass, by } = moved!;
   const step = side * quantum;
-  if (!shifted || shifted.live.length < batch.count) {
-    const room = batch.live.length;
+  if (!shifted || shifted.valid.length < batch.count) {
+    const room = batch.valid.length;
     shifted = {
       ...batch,
       east: new Float64Array(room),
       north: new Float64Array(room),
       up: new Float64Array(room),
-      live: new Uint8Array(room),
+      valid: new Uint8Array(room),
     };
   }
-  const out = { ...batch, east: shifted.east, north: shifted.north, up: shifted.up, live: shifted.live };
+  const out = { ...batch, east: shifted.east, north: shifted.north, up: shifted.up, valid: shifted.valid };
   for (let i = 0; i < batch.count; i++) {
     const far = batch.pass[i] === pass ? step : 0;
     out.east[i] = batch.east[i] + by[0] * far;
     out.north[i] = batch.north[i] + by[1] * far;
     out.up[i] = batch.up[i] + by[2] * far;
-    out.live[i] = batch.pass[i] === pass || batch.pass[i] === still ? batch.live[i] : 0;
+    out.valid[i] = batch.pass[i] === pass || batch.pass[i] === still ? batch.valid[i] : 0;
   }
   return out;
 }

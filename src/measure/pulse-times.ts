@@ -1,4 +1,4 @@
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 /** `most`: thousandths of a second of which every return of several is kept. */
 export interface PulseTimesParams {
@@ -70,7 +70,7 @@ export const pulseTimes: Measurement<PulseTimesParams, PulseTimesState, PulseTim
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const [magic, moments] = new Int32Array(packed, 0, 2);
     if (magic !== MAGIC) throw new RangeError('these are not packed pulse times');
     const from = new Float64Array(packed, 16);
@@ -96,7 +96,7 @@ export const pulseTimes: Measurement<PulseTimesParams, PulseTimesState, PulseTim
 };
 
 function addBatch(state: PulseTimesState, batch: MeasuredBatch): void {
-  const { points, count, live } = batch;
+  const { points, count, valid } = batch;
   if (!points.has.has('gpsTime')) return;
   const { gpsTime, returnNumber, returnCount, pointSourceId, scannerChannel } = points;
   let moment: Moment | null = null;
@@ -104,7 +104,7 @@ function addBatch(state: PulseTimesState, batch: MeasuredBatch): void {
   let source = 0;
   let channel = 0;
   for (let i = 0; i < count; i++) {
-    if (returnCount[i] < 2 || live[i] === 0) continue;
+    if (returnCount[i] < 2 || valid[i] === 0) continue;
     const ms = Math.floor(gpsTime[i] * 1000);
     if (ms !== millisecond || pointSourceId[i] !== source || scannerChannel[i] !== channel) {
       if (!Number.isFinite(ms)) continue;

@@ -1,4 +1,4 @@
-import type { Measurement } from './measurement.js';
+import type { Measurement } from './contract/measurement.js';
 
 /** An attribute of the extra bytes, as its descriptor places it. */
 export interface ExtraField {
@@ -71,7 +71,7 @@ export const structureFacts: Measurement<StructureParams, StructureState, Struct
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const rows = new Float64Array(packed);
     if (rows[0] !== MAGIC) throw new RangeError('these are not packed structure facts');
     let at = 2;

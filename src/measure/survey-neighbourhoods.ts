@@ -1,5 +1,5 @@
 import type { Column } from '../cloud/columns.js';
-import type { Measurement } from './measurement.js';
+import type { Measurement } from './contract/measurement.js';
 import {
   absorbSites,
   addToSites,
@@ -8,7 +8,7 @@ import {
   readSites,
   type SiteNeighbourhood,
   type SiteSamples,
-} from './site-samples.js';
+} from './survey/location-samples.js';
 
 export interface SurveyNeighbourhoodsParams {
   /** World metres of each surveyed point. */
@@ -34,6 +34,6 @@ export const surveyNeighbourhoods: Measurement<SurveyNeighbourhoodsParams, SiteS
   create: ({ points, radius, classes, most }) => createSiteSamples(points, () => radius, classes, most, 3),
   add: (state, batch) => addToSites(state, batch, null),
   pack: (state) => packSites(state, MAGIC),
-  absorb: (state, packed) => absorbSites(state, packed, MAGIC),
+  merge: (state, packed) => absorbSites(state, packed, MAGIC),
   finish: (state, { points }) => readSites(state, points, () => ({})),
 };

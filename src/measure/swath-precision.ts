@@ -1,5 +1,5 @@
 import type { CellHeightsParams, PassHeights } from './cell-heights.js';
-import { KeyTable } from './key-table.js';
+import { KeyTable } from './cells/key-table.js';
 
 export interface SwathPrecisionParams extends Pick<CellHeightsParams, 'cell'> {
   /** Points a cell must hold. */

@@ -1,9 +1,9 @@
 import { percentile } from '../geometry/statistics.js';
 import type { PassHeights } from './cell-heights.js';
-import { insideArea } from './inside-area.js';
-import { KeyTable } from './key-table.js';
+import { insideArea } from './cells/inside-area.js';
+import { KeyTable } from './cells/key-table.js';
+import type { MaskArea } from './cells/zone-mask.js';
 import type { PassPair, PassPairs } from './pass-pairs.js';
-import type { MaskArea } from './zone-mask.js';
 
 export interface SwathSeparationParams {
   /** Edge of the cells, metres: twice the cell of the elevation model by the published method. */

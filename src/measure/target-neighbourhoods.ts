@@ -1,5 +1,5 @@
 import type { Column } from '../cloud/columns.js';
-import type { Measurement } from './measurement.js';
+import type { Measurement } from './contract/measurement.js';
 import {
   absorbSites,
   addToSites,
@@ -8,7 +8,7 @@ import {
   readSites,
   type SiteNeighbourhood,
   type SiteSamples,
-} from './site-samples.js';
+} from './survey/location-samples.js';
 
 export interface TargetNeighbourhoodsParams {
   /** World metres of each survey target, and how far around it points are kept, metres in plan. */
@@ -32,7 +32,7 @@ export const targetNeighbourhoods: Measurement<TargetNeighbourhoodsParams, SiteS
   create: ({ targets, most }) => createSiteSamples(targets, (i) => targets[i].radius, null, most, 4),
   add: (state, batch) => addToSites(state, batch, batch.points.intensity),
   pack: (state) => packSites(state, MAGIC),
-  absorb: (state, packed) => absorbSites(state, packed, MAGIC),
+  merge: (state, packed) => absorbSites(state, packed, MAGIC),
   finish: (state, { targets }) =>
     readSites(state, targets, (sample) => ({
       intensity: Float64Array.from(sample.values[3].subarray(0, sample.kept)),

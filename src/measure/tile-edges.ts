@@ -1,6 +1,6 @@
 import { Fault } from '../fault.js';
-import { KeyTable } from './key-table.js';
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import { KeyTable } from './cells/key-table.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface TileEdgesParams {
   /** Straight borders between two files (ordinals), world metres. */
@@ -88,7 +88,7 @@ export const tileEdges: Measurement<TileEdgesParams, TileEdges, TileEdges> = {
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const [magic, depth, cell, count] = new Int32Array(packed, 0, 4);
     if (magic !== MAGIC || depth !== state.depth || cell !== state.cell)
       throw new RangeError('these tile edges were measured otherwise');
@@ -125,7 +125,7 @@ function open(state: TileEdges, side: number, pass: number, along: number, layer
 function addSide(state: TileEdges, batch: MeasuredBatch, side: number): void {
   const { alongX, at, from, to } = state.edges[side >> 1];
   const { depth, cell, layer } = state;
-  const { box, live, pass, up, count } = batch;
+  const { box, valid, pass, up, count } = batch;
   const [a, b] = alongX ? [0, 1] : [1, 0];
   if (box[b] > at + depth || box[b + 3] < at - depth || box[a] > to || box[a + 3] < from) return;
   const along = alongX ? batch.east : batch.north;
@@ -133,7 +133,7 @@ function addSide(state: TileEdges, batch: MeasuredBatch, side: number): void {
   const inward = (side & 1) === 1 ? 1 : -1;
   for (let i = 0; i < count; i++) {
     const d = (across[i] - at) * inward;
-    if (d > depth || d < -depth || along[i] < from || along[i] > to || live[i] === 0) continue;
+    if (d > depth || d < -depth || along[i] < from || along[i] > to || valid[i] === 0) continue;
     const column = Math.floor(along[i] / cell);
     const level = Math.floor(up[i] / layer);
     const r = open(state, side, pass[i], column, level) * EDGE_FIELDS;

@@ -1,5 +1,5 @@
-import { KeyTable } from './key-table.js';
-import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import { KeyTable } from './cells/key-table.js';
+import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 /** Steps back in time of one scanner channel of one pass in one file, in the order in which the file holds its points. */
 export interface TimeOrderRow {
@@ -75,7 +75,7 @@ export const timeOrder: Measurement<null, TimeOrderState, TimeOrderRow[]> = {
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const [magic, stretches] = new Int32Array(packed, 0, 2);
     if (magic !== MAGIC) throw new RangeError('this is not a packed time order');
     const from = new Float64Array(packed, 16);
@@ -117,7 +117,7 @@ export const timeOrder: Measurement<null, TimeOrderState, TimeOrderRow[]> = {
 };
 
 function stretchOf(batch: MeasuredBatch): Stretch {
-  const { points, pass, live, east, north, count } = batch;
+  const { points, pass, valid, east, north, count } = batch;
   const { gpsTime, scannerChannel, first } = points;
   const stretch: Stretch = { begin: first, end: first + count, lanes: new KeyTable(), figures: new Float64Array(0) };
   let runPass = 0;
@@ -127,7 +127,7 @@ function stretchOf(batch: MeasuredBatch): Stretch {
   for (let i = 0; i < count; i++) {
     const t = gpsTime[i];
     // Not a number: t - t is not 0.
-    if (live[i] === 0 || t - t !== 0) continue;
+    if (valid[i] === 0 || t - t !== 0) continue;
     if (lane < 0 || pass[i] !== runPass || scannerChannel[i] !== runChannel) {
       if (lane >= 0) stretch.figures[lane + LAST] = last;
       runPass = pass[i];

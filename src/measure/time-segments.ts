@@ -1,4 +1,4 @@
-import type { Measurement } from './measurement.js';
+import type { Measurement } from './contract/measurement.js';
 
 export interface TimeSegmentsParams {
   /** Seconds without a point that end a pass. */
@@ -28,7 +28,7 @@ export const timeSegments: Measurement<TimeSegmentsParams, TimeSegmentsState, Fl
     let bin = Number.NaN;
     let range: [number, number] = [0, 0];
     for (let i = 0; i < batch.count; i++) {
-      if (batch.live[i] === 0) continue;
+      if (batch.valid[i] === 0) continue;
       const t = gpsTime[i];
       const b = Math.floor(t / state.gap);
       if (b !== bin) {
@@ -58,7 +58,7 @@ export const timeSegments: Measurement<TimeSegmentsParams, TimeSegmentsState, Fl
     return buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const [magic, count] = new Int32Array(packed, 0, 2);
     if (magic !== MAGIC) throw new RangeError('these are not packed time segments');
     const rows = new Float64Array(packed, 16);

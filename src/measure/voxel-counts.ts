@@ -1,5 +1,5 @@
-import { KeyTable } from './key-table.js';
-import { type Measurement, QUANTA_PER_METRE } from './measurement.js';
+import { KeyTable } from './cells/key-table.js';
+import { type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface VoxelCountsParams {
   /** Edge of the cubes, metres; anchored at multiples of it from world 0, 0, 0. */
@@ -42,7 +42,7 @@ export const voxelCounts: Measurement<VoxelCountsParams, VoxelCountsState, Voxel
     counts: [],
   }),
 
-  add(state, { east, north, up, live, count, points: { classification } }) {
+  add(state, { east, north, up, valid, count, points: { classification } }) {
     const { side, counted } = state;
     const reach = side * 8;
     const inverse = 1 / side;
@@ -51,7 +51,7 @@ export const voxelCounts: Measurement<VoxelCountsParams, VoxelCountsState, Voxel
     let originY = 0;
     let originZ = 0;
     for (let i = 0; i < count; i++) {
-      if (live[i] === 0 || (counted !== null && counted[classification[i]] === 0)) continue;
+      if (valid[i] === 0 || (counted !== null && counted[classification[i]] === 0)) continue;
       let x = east[i] - originX;
       let y = north[i] - originY;
       let z = up[i] - originZ;
@@ -86,7 +86,7 @@ export const voxelCounts: Measurement<VoxelCountsParams, VoxelCountsState, Voxel
     return words.buffer;
   },
 
-  absorb(state, packed) {
+  merge(state, packed) {
     const words = new Int32Array(packed);
     const counts = new Uint32Array(packed);
     if (words[0] !== MAGIC || words[1] !== state.side) throw new RangeError('these cubes were counted otherwise');

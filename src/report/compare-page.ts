@@ -3,7 +3,7 @@ import { type Markup, markup } from './html/markup.js';
 import { dataTable } from './html/table.js';
 import { viewerScript } from './html/viewer-script.js';
 import { page } from './html.js';
-import { countOf, deliveryWords } from './words.js';
+import { countOf, deliveryWords } from './wording.js';
 
 type Group = 'broken' | 'mended' | 'unchanged' | 'new' | 'removed';
 

@@ -2,7 +2,7 @@ import { clean, wrap } from './console.js';
 import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
 import { statementResult } from './statement.js';
-import { countOf, deliveryWords, requirementWords } from './words.js';
+import { countOf, deliveryWords, requirementWords } from './wording.js';
 
 /** One thing that two reports both know, or only one of them. */
 export interface Difference {

@@ -12,7 +12,7 @@ import {
   requirementWords,
   type VerdictWords,
   verdictSentence,
-} from './words.js';
+} from './wording.js';
 
 export interface TerminalOptions {
   /** Width in characters; 80 where nothing is known. */

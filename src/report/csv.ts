@@ -1,7 +1,7 @@
 import { figuresWithLimits, figuresWithoutLimits } from './figures.js';
 import { tidyNumber } from './json.js';
 import type { Report } from './model.js';
-import { adviceLines, className } from './words.js';
+import { adviceLines, className } from './wording.js';
 
 type Value = string | number | boolean | null | undefined;
 

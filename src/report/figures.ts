@@ -1,6 +1,6 @@
 import type { RequirementResult } from './model.js';
 import { besideLimit, quantity } from './quantity.js';
-import { metricLabel } from './words.js';
+import { metricLabel } from './wording.js';
 
 /** A measured figure set beside its limit; either may be missing. */
 export interface FigurePair {

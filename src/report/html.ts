@@ -11,7 +11,7 @@ import { viewerScript } from './html/viewer-script.js';
 import { reportJson } from './json.js';
 import type { Report } from './model.js';
 import { areaInWords, bytesInWords, coordinate } from './quantity.js';
-import { className, countOf, deliveryWords, groupDigits, verdictSentence } from './words.js';
+import { className, countOf, deliveryWords, groupDigits, verdictSentence } from './wording.js';
 
 const FILES_SHOWN = 5000;
 

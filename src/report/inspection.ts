@@ -1,6 +1,6 @@
 import { clean } from './console.js';
 import { bytesInWords } from './quantity.js';
-import { groupDigits } from './words.js';
+import { groupDigits } from './wording.js';
 
 /** What a cloud is, for `inspect`. Coordinates are in the unit of the file unless the name says metres. */
 export interface Inspection {
@@ -26,7 +26,7 @@ export interface Inspection {
   };
   records: { userId: string; recordId: number; description: string; length: number; extended: boolean }[];
   extraBytes: { name: string; type: string }[];
-  oddities: string[];
+  formatIssues: string[];
   /** What the points say; null when they were not read. */
   contents: {
     points: number;
@@ -68,7 +68,7 @@ export function inspectionText(i: Inspection): string {
     ),
     ...contents(i.contents),
   ];
-  for (const problem of [...i.crs.problems, ...i.oddities]) lines.push(...row('odd', clean(problem)));
+  for (const problem of [...i.crs.problems, ...i.formatIssues]) lines.push(...row('odd', clean(problem)));
   return `${lines.join('\n')}\n`;
 }
 

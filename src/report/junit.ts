@@ -1,7 +1,7 @@
 import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
 import { statementConditions } from './statement.js';
-import { adviceLines, verdictSentence } from './words.js';
+import { adviceLines, verdictSentence } from './wording.js';
 
 /**
  * JUnit XML for build servers: one test case a requirement. A mandatory requirement that is not met is a failure, one

@@ -2,7 +2,7 @@ import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
 import { coordinate, quantity } from './quantity.js';
 import { statementConditions, statementSources } from './statement.js';
-import { adviceLines, countOf, deliveryWords, requirementWords, verdictSentence } from './words.js';
+import { adviceLines, countOf, deliveryWords, requirementWords, verdictSentence } from './wording.js';
 
 const FILES_SHOWN = 20;
 

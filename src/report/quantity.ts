@@ -1,4 +1,4 @@
-import { groupDigits } from './words.js';
+import { groupDigits } from './wording.js';
 
 /** What stands where a number was looked for and not found. */
 export const NO_VALUE = 'no value';

@@ -2,16 +2,16 @@ import { checkById } from '../checks/index.js';
 import { ALL_COLUMNS } from '../cloud/columns.js';
 import type { DeliveryFacts } from '../delivery/delivery.js';
 import { discoverClouds } from '../delivery/discover.js';
+import { faultOfDamage, runWithoutDamage } from '../engine/damaged-chunks.js';
+import { measurementsBehind } from '../engine/facts.js';
+import { requestsOf } from '../engine/measure-delivery.js';
+import { runSpanTasks } from '../engine/scheduler.js';
+import { FactsAndFaults } from '../engine/span-faults.js';
+import { makeWorkPlan } from '../engine/work-plan.js';
+import { defaultWorkers, withWorkerPool } from '../engine/worker-pool.js';
 import type { FormatFinding, FormatReport } from '../report/format-rules.js';
 import { parseSpec } from '../spec/load.js';
-import { defaultWorkers, withCrew } from './crew.js';
-import { faultOfDamage, runWithoutDamage } from './damage.js';
-import { fragments } from './fragments.js';
-import { asksOf } from './measure-delivery.js';
-import { makePlan } from './plan.js';
-import { runTasks } from './pool.js';
-import { measurementsFor } from './reduce.js';
-import { FactsAndFaults } from './span-faults.js';
+import { fragments } from './check-fragments.js';
 
 export type { FormatReport } from '../report/format-rules.js';
 
@@ -30,7 +30,7 @@ export interface FormatRulesOptions {
  * @throws Fault when there is nothing to look at
  */
 export async function testFormatRules(inputs: readonly string[], options: FormatRulesOptions): Promise<FormatReport> {
-  const plan = await makePlan(await discoverClouds(inputs), null);
+  const plan = await makeWorkPlan(await discoverClouds(inputs), null);
   const text = JSON.stringify({
     spec: '1',
     title: 'Rules of the format',
@@ -49,8 +49,8 @@ export async function testFormatRules(inputs: readonly string[], options: Format
     sample: null,
     transfer: null,
   };
-  const asks = options.headerOnly ? [] : asksOf(requirement, delivery);
-  const measured = measurementsFor(asks);
+  const requests = options.headerOnly ? [] : requestsOf(requirement, delivery);
+  const measured = measurementsBehind(requests);
   let read = new FactsAndFaults(measured);
   if (!options.headerOnly) {
     read = await runWithoutDamage(
@@ -59,17 +59,17 @@ export async function testFormatRules(inputs: readonly string[], options: Format
       {
         measurements: measured.map(({ measurement, params }) => ({ id: measurement, params })),
         columns: [...ALL_COLUMNS],
-        files: plan.units.map((file) => ({ ...file, anywhere: true })),
+        files: plan.units.map((file) => ({ ...file, coordinatesUnusable: true })),
         passes: { by: 'point-source-id' },
       },
       () => new FactsAndFaults(measured),
       (assignment, _, sink) =>
-        withCrew(options.workers ?? defaultWorkers(), (crew) => runTasks(plan.tasks, assignment, crew, sink)),
+        withWorkerPool(options.workers ?? defaultWorkers(), (pool) => runSpanTasks(plan.tasks, assignment, pool, sink)),
     );
   }
   const { facts, faults } = read;
   for (const file of plan.files) {
-    const fault = faults.of(file.index);
+    const fault = faults.firstFaultOf(file.index);
     if (fault) {
       file.faultFacts ??= { ...fault, where: file.name };
       file.fault ??= fault.what;
@@ -82,7 +82,9 @@ export async function testFormatRules(inputs: readonly string[], options: Format
   const check = checkById('las-structure');
   if (!check) throw new RangeError('no check is called las-structure');
   // Without the points nothing was measured: the check then finds no facts to hold against the header.
-  const known = options.headerOnly ? asksOf(requirement, delivery).map(() => []) : asks.map((ask) => facts.get(ask));
+  const known = options.headerOnly
+    ? requestsOf(requirement, delivery).map(() => [])
+    : requests.map((request) => facts.get(request));
   const verdict = check.judge(known, requirement, { delivery });
   const table = verdict.evidence.find((e) => e.kind === 'table');
   const findings: FormatFinding[] = (table?.kind === 'table' ? table.rows : []).map((row) => ({

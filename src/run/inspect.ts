@@ -1,27 +1,27 @@
-import type { Oddity } from '../cloud/header.js';
+import type { FormatIssue } from '../cloud/header.js';
 import { openCloud } from '../cloud/open.js';
 import { discoverClouds, type FoundCloud } from '../delivery/discover.js';
+import { faultOfDamage, runWithoutDamage } from '../engine/damaged-chunks.js';
+import { POINT_COUNTS } from '../engine/measure-delivery.js';
+import { runSpanTasks } from '../engine/scheduler.js';
+import { FactsAndFaults } from '../engine/span-faults.js';
+import { makeWorkPlan, withoutAddress } from '../engine/work-plan.js';
+import { defaultWorkers, withWorkerPool } from '../engine/worker-pool.js';
 import { Fault } from '../fault.js';
 import type { ClassCounts } from '../measure/class-counts.js';
+import type { FactRequest } from '../measure/contract/measurement.js';
+import { QUANTA_PER_METRE } from '../measure/contract/measurement.js';
 import type { Recount } from '../measure/header-recount.js';
 import { measurementById } from '../measure/index.js';
-import { QUANTA_PER_METRE } from '../measure/measurement.js';
-import type { TallyRow } from '../measure/tally.js';
+import type { TallyRow } from '../measure/point-counts.js';
 import type { Inspection } from '../report/inspection.js';
-import { defaultWorkers, withCrew } from './crew.js';
-import { faultOfDamage, runWithoutDamage } from './damage.js';
-import { TALLY } from './measure-delivery.js';
-import { makePlan, withoutAddress } from './plan.js';
-import { runTasks } from './pool.js';
-import type { Ask } from './reduce.js';
-import { FactsAndFaults } from './span-faults.js';
 
 export type { Inspection } from '../report/inspection.js';
 
 export type InspectionOutcome = { inspection: Inspection; fault: null } | { inspection: null; fault: string };
 
-const COUNTS: Ask = { measurement: 'class-counts', params: null };
-const RECOUNT: Ask = { measurement: 'header-recount', params: null };
+const COUNTS: FactRequest = { measurement: 'class-counts', params: null };
+const RECOUNT: FactRequest = { measurement: 'header-recount', params: null };
 
 /** Looks at one cloud after the other: header and records, and unless `headerOnly` the points too. */
 export async function* inspect(inputs: readonly string[], headerOnly: boolean): AsyncGenerator<InspectionOutcome> {
@@ -37,7 +37,7 @@ export async function* inspect(inputs: readonly string[], headerOnly: boolean): 
 async function inspectOne({ address, name }: FoundCloud, headerOnly: boolean): Promise<Inspection> {
   const cloud = await openCloud(address);
   try {
-    const { header, packing, source, vlrs, crs, extraBytes, oddities } = cloud;
+    const { header, packing, source, vlrs, crs, extraBytes, formatIssues } = cloud;
     return {
       file: name,
       bytes: source.size,
@@ -71,7 +71,7 @@ async function inspectOne({ address, name }: FoundCloud, headerOnly: boolean): P
         extended,
       })),
       extraBytes: extraBytes.map(({ name: field, type }) => ({ name: field, type: String(type) })),
-      oddities: oddities.map((oddity: Oddity) => oddity.text),
+      formatIssues: formatIssues.map((issue: FormatIssue) => issue.text),
       contents: headerOnly ? null : await readContents(address, name),
     };
   } finally {
@@ -80,27 +80,28 @@ async function inspectOne({ address, name }: FoundCloud, headerOnly: boolean): P
 }
 
 async function readContents(address: string, name: string): Promise<Inspection['contents']> {
-  const plan = await makePlan([{ address, name }], null);
+  const plan = await makeWorkPlan([{ address, name }], null);
   const [file] = plan.files;
-  const asks = [TALLY, COUNTS, RECOUNT];
-  const columns = asks.flatMap(({ measurement, params }) => [...measurementById(measurement).columns(params)]);
+  const requests = [POINT_COUNTS, COUNTS, RECOUNT];
+  const columns = requests.flatMap(({ measurement, params }) => [...measurementById(measurement).columns(params)]);
   const { facts, faults } = await runWithoutDamage(
     plan.files,
     plan.tasks,
     {
-      measurements: asks.map(({ measurement, params }) => ({ id: measurement, params })),
+      measurements: requests.map(({ measurement, params }) => ({ id: measurement, params })),
       columns: [...new Set(['xyz', 'flags', 'pointSourceId', ...columns] as const)],
-      files: plan.units.map((file) => ({ ...file, anywhere: true })),
+      files: plan.units.map((file) => ({ ...file, coordinatesUnusable: true })),
       passes: { by: 'point-source-id' },
     },
-    () => new FactsAndFaults(asks),
-    (assignment, _, sink) => withCrew(defaultWorkers(), (crew) => runTasks(plan.tasks, assignment, crew, sink)),
+    () => new FactsAndFaults(requests),
+    (assignment, _, sink) =>
+      withWorkerPool(defaultWorkers(), (pool) => runSpanTasks(plan.tasks, assignment, pool, sink)),
   );
-  const fault = faults.of(file.index);
+  const fault = faults.firstFaultOf(file.index);
   if (fault) throw new Fault(fault);
   if (file.damage.length > 0) throw faultOfDamage(file);
   if (file.fault) throw new Fault({ code: 'file-not-read', where: name, what: file.fault });
-  const rows = facts.get(TALLY) as TallyRow[];
+  const rows = facts.get(POINT_COUNTS) as TallyRow[];
   const counts = facts.get(COUNTS) as ClassCounts;
   const [recount] = facts.get(RECOUNT) as Recount[];
   const box = [0, 1, 2, 3, 4, 5].map(

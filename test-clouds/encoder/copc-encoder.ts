@@ -6,8 +6,14 @@ import {
   type LasImage,
   moveTail,
   readLasImage,
-} from './las-image.js';
-import { type ChunkPlace, encodeChunkTable, encodeRecords, lazVlr, tablePointer } from './laz-encoder.js';
+} from '../../src/simulate/encoder/las-image.js';
+import {
+  type ChunkPlace,
+  encodeChunkTable,
+  encodeRecords,
+  lazVlr,
+  tablePointer,
+} from '../../src/simulate/encoder/laz-encoder.js';
 
 export interface CopcOptions {
   /** Most points a node. */

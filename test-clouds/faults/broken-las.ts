@@ -1,18 +1,18 @@
-import { usualDrives } from '../scene/drives.js';
-import { scanToColumns } from '../scene/scanner.js';
-import { createStreet } from '../scene/street.js';
-import type { LasOptions } from '../writer/las-header.js';
-import { writeLas } from '../writer/las-writer.js';
-import type { SceneColumns } from '../writer/point-columns.js';
-import { createSceneColumns, joinPoints, selectPoints } from '../writer/point-columns.js';
-import { DVR90, UTM32 } from '../writer/reference-systems.js';
+import { usualDrives } from '../../src/simulate/scene/drives.js';
+import { scanToColumns } from '../../src/simulate/scene/scanner.js';
+import { createStreet } from '../../src/simulate/scene/street.js';
+import type { LasOptions } from '../../src/simulate/writer/las-header.js';
+import { writeLas } from '../../src/simulate/writer/las-writer.js';
+import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
+import { createSceneColumns, joinPoints, selectPoints } from '../../src/simulate/writer/point-columns.js';
+import { DVR90, UTM32 } from '../../src/simulate/writer/reference-systems.js';
 
 /**
- * What a reader must say. `fault`: the points cannot be had, `word` is the code of the fault; `oddity`: they can, and the
+ * What a reader must say. `fault`: the points cannot be had, `word` is the code of the fault; `issue`: they can, and the
  * rule named is broken; `check`: nothing is odd about the file as such, the check named finds it; `sound`: nothing to find.
  */
 export interface Expectation {
-  how: 'fault' | 'oddity' | 'check' | 'sound';
+  how: 'fault' | 'issue' | 'check' | 'sound';
   word: string;
 }
 
@@ -77,45 +77,39 @@ export function brokenLas(seed: number): BrokenFile[] {
   const beyond = lie({ offsetToPoints: sound.length + 1000 });
   add('offset-beyond-end.las', 'The points are said to begin behind the end.', 'fault', 'points-outside-file', beyond);
   const inside = lie({ offsetToPoints: 400 });
-  add('offset-in-records.las', 'The points are said to begin inside the first record.', 'oddity', 'vlr-count', inside);
+  add('offset-in-records.las', 'The points are said to begin inside the first record.', 'issue', 'vlr-count', inside);
   add('format-11.las', 'The point format does not exist.', 'fault', 'point-format-unknown', lie({ format: 11 }));
   const short = lie({ recordLength: 20 });
   add('short-records.las', 'A point of format 6 is said to have 20 bytes.', 'fault', 'record-length-short', short);
   const many = lie({ count: points.count + 5000 });
   add('count-too-high.las', 'The header announces 5000 points more than there are.', 'fault', 'file-truncated', many);
   const few = lie({ count: points.count - 100 });
-  add(
-    'count-too-low.las',
-    'The header announces 100 points fewer than there are.',
-    'oddity',
-    'bytes-after-points',
-    few,
-  );
+  add('count-too-low.las', 'The header announces 100 points fewer than there are.', 'issue', 'bytes-after-points', few);
   const scale = lie({ scale: [0.001, 0.001, 0] });
   add('scale-zero.las', 'The scale of the heights is zero.', 'fault', 'bad-scale', scale);
   const nan = lie({ offset: [Number.NaN, 5_932_000, 0] });
   add('offset-not-a-number.las', 'The offset of the eastings is not a number.', 'fault', 'bad-scale', nan);
 
   const legacy = lie({ legacyCount: points.count, legacyByReturn: [points.count, 0, 0, 0, 0] });
-  add('legacy-counts.las', 'The old count is filled in for format 6.', 'oddity', 'count-legacy-format', legacy);
+  add('legacy-counts.las', 'The old count is filled in for format 6.', 'issue', 'count-legacy-format', legacy);
   const returns = lie({ byReturn: new Array<number>(15).fill(0) });
-  add('counts-by-return.las', 'The numbers of points by return are all zero.', 'oddity', 'count-by-return', returns);
-  add('wkt-bit.las', 'Format 6 without the bit for WKT.', 'oddity', 'encoding-wkt', lie({ globalEncoding: 1 }));
+  add('counts-by-return.las', 'The numbers of points by return are all zero.', 'issue', 'count-by-return', returns);
+  add('wkt-bit.las', 'Format 6 without the bit for WKT.', 'issue', 'encoding-wkt', lie({ globalEncoding: 1 }));
   add(
     'reserved-bit.las',
     'A reserved bit of the encoding is set.',
-    'oddity',
+    'issue',
     'encoding-reserved',
     lie({ globalEncoding: 0x8011 }),
   );
-  add('day-zero.las', 'The file was written on day 0 of the year.', 'oddity', 'creation-day', lie({ creationDay: 0 }));
-  add('record-count.las', 'Nine records are announced, one is there.', 'oddity', 'vlr-count', lie({ vlrCount: 9 }));
+  add('day-zero.las', 'The file was written on day 0 of the year.', 'issue', 'creation-day', lie({ creationDay: 0 }));
+  add('record-count.las', 'Nine records are announced, one is there.', 'issue', 'vlr-count', lie({ vlrCount: 9 }));
   const long = sound.slice();
   new DataView(long.buffer).setUint16(375 + 20, 60_000, true);
-  add('record-length.las', 'The first record is said to reach into the points.', 'oddity', 'vlr-beyond-points', long);
+  add('record-length.las', 'The first record is said to reach into the points.', 'issue', 'vlr-beyond-points', long);
   const second = { userId: 'LASF_Projection', recordId: 2112, data: wkt };
   const twice = writeLas({ ...SOUND, points, vlrs: [second] });
-  add('crs-twice.las', 'The coordinate system is recorded twice.', 'oddity', 'crs-record-repeated', twice);
+  add('crs-twice.las', 'The coordinate system is recorded twice.', 'issue', 'crs-record-repeated', twice);
 
   add(
     'crs-missing.las',

@@ -1,4 +1,4 @@
-import { Random } from '../scene/random.js';
+import { Random } from '../../src/simulate/scene/random.js';
 
 export interface Damage {
   bytes: Uint8Array;

@@ -1,6 +1,6 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { encodeLaz } from '../encoder/laz-encoder.js';
+import { encodeLaz } from '../../src/simulate/encoder/laz-encoder.js';
 import type { BrokenFile, Expectation } from './broken-las.js';
 import { brokenLas } from './broken-las.js';
 import { brokenLaz } from './broken-laz.js';

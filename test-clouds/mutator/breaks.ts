@@ -1,4 +1,4 @@
-import { Random } from '../scene/random.js';
+import { Random } from '../../src/simulate/scene/random.js';
 import { copcBreaks } from './copc-breaks.js';
 import { crsBreaks, strictWktBreaks } from './crs-breaks.js';
 import { headerBreaks } from './header-breaks.js';

@@ -1,7 +1,7 @@
+import { encodeChunkTable } from '../../src/simulate/encoder/laz-encoder.js';
+import type { Random } from '../../src/simulate/scene/random.js';
+import { selectPoints } from '../../src/simulate/writer/point-columns.js';
 import { encodeCopc } from '../encoder/copc-encoder.js';
-import { encodeChunkTable } from '../encoder/laz-encoder.js';
-import type { Random } from '../scene/random.js';
-import { selectPoints } from '../writer/point-columns.js';
 import type { Break } from './breaks.js';
 import { At, append, changed, insertBeforePoints, oneOf, putText, recordAt, textAt, whole } from './edit.js';
 import type { SoundClouds } from './sound-clouds.js';

@@ -1,5 +1,5 @@
-import type { VlrContent } from '../writer/las-header.js';
-import { DVR90, geotiffKeys, UTM32, wktText } from '../writer/reference-systems.js';
+import type { VlrContent } from '../../src/simulate/writer/las-header.js';
+import { DVR90, geotiffKeys, UTM32, wktText } from '../../src/simulate/writer/reference-systems.js';
 import type { Break } from './breaks.js';
 import { oneOf, whole } from './edit.js';
 

@@ -1,4 +1,4 @@
-import type { Random } from '../scene/random.js';
+import type { Random } from '../../src/simulate/scene/random.js';
 
 /** A copy of a file with numbers of its own, and the means to change it. All numbers are little-endian. */
 export interface Edit {

@@ -1,4 +1,4 @@
-import { encodeChunkTable, encodeLaz, encodeLazWithChunks } from '../encoder/laz-encoder.js';
+import { encodeChunkTable, encodeLaz, encodeLazWithChunks } from '../../src/simulate/encoder/laz-encoder.js';
 import type { Break } from './breaks.js';
 import { At, append, changed, insertBeforePoints, oneOf, putText, recordAt, whole } from './edit.js';
 import type { SoundClouds } from './sound-clouds.js';

@@ -1,4 +1,4 @@
-import type { VlrContent } from '../writer/las-header.js';
+import type { VlrContent } from '../../src/simulate/writer/las-header.js';
 import type { Break } from './breaks.js';
 import { At, changed, insertBeforePoints, oneOf, putText, recordAt, whole } from './edit.js';
 import type { SoundClouds } from './sound-clouds.js';

@@ -1,10 +1,10 @@
+import { encodeLaz } from '../../src/simulate/encoder/laz-encoder.js';
+import type { HeaderFields, LasOptions } from '../../src/simulate/writer/las-header.js';
+import { writeLas } from '../../src/simulate/writer/las-writer.js';
+import { createSceneColumns, type SceneColumns, selectPoints } from '../../src/simulate/writer/point-columns.js';
+import { DVR90, UTM32 } from '../../src/simulate/writer/reference-systems.js';
 import { encodeCopc } from '../encoder/copc-encoder.js';
-import { encodeLaz } from '../encoder/laz-encoder.js';
 import { smallScene } from '../faults/broken-las.js';
-import type { HeaderFields, LasOptions } from '../writer/las-header.js';
-import { writeLas } from '../writer/las-writer.js';
-import { createSceneColumns, type SceneColumns, selectPoints } from '../writer/point-columns.js';
-import { DVR90, UTM32 } from '../writer/reference-systems.js';
 
 /** Points of every sound cloud: enough for some chunks and nodes, few enough to read a hundred clouds in a second. */
 const POINTS = 240;

@@ -1,14 +1,14 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import type { LasOptions } from '../writer/las-header.js';
-import { LasFileWriter } from '../writer/las-writer.js';
-import type { SceneColumns } from '../writer/point-columns.js';
-import { DVR90, UTM32 } from '../writer/reference-systems.js';
-import { usualDrives } from './drives.js';
-import { Random } from './random.js';
-import { scanStreet } from './scanner.js';
-import type { Street } from './street.js';
-import { createStreet } from './street.js';
+import { usualDrives } from '../../src/simulate/scene/drives.js';
+import { Random } from '../../src/simulate/scene/random.js';
+import { scanStreet } from '../../src/simulate/scene/scanner.js';
+import type { Street } from '../../src/simulate/scene/street.js';
+import { createStreet } from '../../src/simulate/scene/street.js';
+import type { LasOptions } from '../../src/simulate/writer/las-header.js';
+import { LasFileWriter } from '../../src/simulate/writer/las-writer.js';
+import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
+import { DVR90, UTM32 } from '../../src/simulate/writer/reference-systems.js';
 
 export interface BenchOptions {
   /** Points in all, exactly. */

@@ -1,6 +1,6 @@
-import type { SceneColumns } from '../writer/point-columns.js';
-import { createSceneColumns } from '../writer/point-columns.js';
-import { Random } from './random.js';
+import { Random } from '../../src/simulate/scene/random.js';
+import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
+import { createSceneColumns } from '../../src/simulate/writer/point-columns.js';
 
 /** A level patch of square cells in which the number of points of every cell is known exactly. */
 export interface DensityPatchOptions {

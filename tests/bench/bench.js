@@ -6,7 +6,7 @@ import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSy
 import { availableParallelism, cpus, loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { encodeLaz } from '../../dist/test-clouds/encoder/laz-encoder.js';
+import { encodeLaz } from '../../dist/src/simulate/encoder/laz-encoder.js';
 import { writeBenchDelivery } from '../../dist/test-clouds/scene/bench-delivery.js';
 import { asFormatOne } from './format-one.js';
 import { decodeWithLazPerf } from './laz-perf-alone.js';

@@ -5,14 +5,14 @@ import { createHash } from 'node:crypto';
 import { ALL_COLUMNS } from '../../dist/src/cloud/columns.js';
 import { openCloud } from '../../dist/src/cloud/open.js';
 import { Fault } from '../../dist/src/fault.js';
+import { encodeLaz } from '../../dist/src/simulate/encoder/laz-encoder.js';
+import { usualDrives } from '../../dist/src/simulate/scene/drives.js';
+import { Random } from '../../dist/src/simulate/scene/random.js';
+import { scanToColumns } from '../../dist/src/simulate/scene/scanner.js';
+import { createStreet } from '../../dist/src/simulate/scene/street.js';
+import { writeLas } from '../../dist/src/simulate/writer/las-writer.js';
+import { DVR90, UTM32 } from '../../dist/src/simulate/writer/reference-systems.js';
 import { encodeCopc } from '../../dist/test-clouds/encoder/copc-encoder.js';
-import { encodeLaz } from '../../dist/test-clouds/encoder/laz-encoder.js';
-import { usualDrives } from '../../dist/test-clouds/scene/drives.js';
-import { Random } from '../../dist/test-clouds/scene/random.js';
-import { scanToColumns } from '../../dist/test-clouds/scene/scanner.js';
-import { createStreet } from '../../dist/test-clouds/scene/street.js';
-import { writeLas } from '../../dist/test-clouds/writer/las-writer.js';
-import { DVR90, UTM32 } from '../../dist/test-clouds/writer/reference-systems.js';
 
 function option(name, otherwise) {
   const at = process.argv.indexOf(`--${name}`);

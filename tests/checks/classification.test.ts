@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { classification } from '../../src/checks/classification.js';
 import type { FileAttributes } from '../../src/measure/attribute-codes.js';
-import { Code } from '../../src/measure/code-tally.js';
+import { Code } from '../../src/measure/attributes/code-counts.js';
 import type { GroundCells } from '../../src/measure/ground-cells.js';
-import { createSceneColumns, joinPoints, type SceneColumns } from '../../test-clouds/writer/point-columns.js';
-import { assayFiles, assayOne, lasOf, soundStreet, zonesOf } from './assay-files.js';
+import { createSceneColumns, joinPoints, type SceneColumns } from '../../src/simulate/writer/point-columns.js';
+import { assayFiles, assayOne, lasOf, soundStreet, zonesOf } from './check-files.js';
 import { judge, requirementOf } from './judge.js';
 
 function counted(classes: Record<number, number>): FileAttributes {

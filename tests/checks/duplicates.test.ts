@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { duplicates } from '../../src/checks/duplicates.js';
 import type { Duplicates } from '../../src/measure/duplicates.js';
-import { Random } from '../../test-clouds/scene/random.js';
-import { joinPoints, type SceneColumns, selectPoints } from '../../test-clouds/writer/point-columns.js';
-import { assayFiles, assayOne, lasOf, soundStreet, zonesOf } from './assay-files.js';
+import { Random } from '../../src/simulate/scene/random.js';
+import { joinPoints, type SceneColumns, selectPoints } from '../../src/simulate/writer/point-columns.js';
+import { assayFiles, assayOne, lasOf, soundStreet, zonesOf } from './check-files.js';
 import { deliveryOf, fileOf, judge, requirementOf } from './judge.js';
 
 function facts(more: Partial<Duplicates> = {}): Duplicates {

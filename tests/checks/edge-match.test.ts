@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import type { Location } from '../../src/checks/check.js';
+import type { Location } from '../../src/checks/contract/check.js';
 import { edgeMatch } from '../../src/checks/edge-match.js';
-import { usualDrives } from '../../test-clouds/scene/drives.js';
-import { scanToColumns } from '../../test-clouds/scene/scanner.js';
-import { createStreet } from '../../test-clouds/scene/street.js';
-import { joinPoints, type SceneColumns, selectPoints } from '../../test-clouds/writer/point-columns.js';
+import { usualDrives } from '../../src/simulate/scene/drives.js';
+import { scanToColumns } from '../../src/simulate/scene/scanner.js';
+import { createStreet } from '../../src/simulate/scene/street.js';
+import { joinPoints, type SceneColumns, selectPoints } from '../../src/simulate/writer/point-columns.js';
 import { deliveryOf, fileOf, judge, requirementOf, squareZone } from './judge.js';
 import { measureScene, moved } from './measured-scene.js';
 

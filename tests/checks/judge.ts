@@ -1,9 +1,9 @@
-import type { AnyCheck, Verdict } from '../../src/checks/check.js';
+import type { AnyCheck, Verdict } from '../../src/checks/contract/check.js';
 import type { Crs } from '../../src/cloud/crs.js';
 import type { Header } from '../../src/cloud/header.js';
 import type { DeliveredFile, DeliveryFacts } from '../../src/delivery/delivery.js';
 import type { SurveyPoint } from '../../src/delivery/survey-points.js';
-import { fragments } from '../../src/run/fragments.js';
+import { fragments } from '../../src/run/check-fragments.js';
 import type { SpecRequirement } from '../../src/spec/acceptance-spec.js';
 import { parseSpec } from '../../src/spec/load.js';
 
@@ -114,7 +114,7 @@ export function fileOf(
     fault: more.fault ?? null,
     faultFacts: more.fault ? { code: 'file-truncated', what: more.fault, where: name } : null,
     damage: [],
-    oddities: [],
+    formatIssues: [],
     extraBytes: [],
     copc: null,
   };

@@ -1,13 +1,13 @@
 import { describe, expect, test } from 'vitest';
 import { rulesById, structureRules } from '../../src/checks/las-rules/table.js';
 import { lasStructure } from '../../src/checks/las-structure.js';
-import type { Oddity } from '../../src/cloud/oddity.js';
+import type { FormatIssue } from '../../src/cloud/format-issue.js';
 import { fileOf, judge } from './judge.js';
 
 // What each rule is, and that every rule has a file that breaks it: tests/test-clouds/mutator.test.ts. Here: how findings are
 // weighed. The clauses are those of LAS 1.4 R16 and 1.5 R00 (ASPRS), the LASzip specification and COPC 1.0.
 
-const oddity = (rule: Oddity['rule'], more: Partial<Oddity> = {}): Oddity => ({
+const issue = (rule: FormatIssue['rule'], more: Partial<FormatIssue> = {}): FormatIssue => ({
   rule,
   offset: 6,
   found: 'a',
@@ -16,8 +16,8 @@ const oddity = (rule: Oddity['rule'], more: Partial<Oddity> = {}): Oddity => ({
   ...more,
 });
 
-function judged(oddities: Oddity[], options: Record<string, unknown> = {}, minor = 4) {
-  const file = { ...fileOf('tile.las', 0, { header: { versionMinor: minor } }), oddities };
+function judged(formatIssues: FormatIssue[], options: Record<string, unknown> = {}, minor = 4) {
+  const file = { ...fileOf('tile.las', 0, { header: { versionMinor: minor } }), formatIssues };
   return judge(lasStructure, options, [], { files: [file] });
 }
 
@@ -30,7 +30,7 @@ describe('weighing', () => {
   });
 
   test('an error fails, and its finding names rule, file, byte, found, expected and clause', () => {
-    const verdict = judged([oddity('encoding-wkt', { found: 'bit 4 clear', expected: 'bit 4 set' })]);
+    const verdict = judged([issue('encoding-wkt', { found: 'bit 4 clear', expected: 'bit 4 set' })]);
     expect(verdict.state).toBe('fail');
     expect(verdict.measured.errors.value).toBe(1);
     const table = verdict.evidence.find((e) => e.kind === 'table');
@@ -50,7 +50,7 @@ describe('weighing', () => {
 
   test('a warning passes, unless the spec limits warnings', () => {
     // Legacy counts beside format 6 and above: forbidden by LAS 1.4, 2.4, and in everyday use.
-    const everyday = [oddity('count-legacy-format')];
+    const everyday = [issue('count-legacy-format')];
     expect(judged(everyday).state).toBe('pass');
     expect(judged(everyday).measured.warnings.value).toBe(1);
     expect(judged(everyday, { maxWarnings: 1 }).state).toBe('pass');
@@ -59,22 +59,22 @@ describe('weighing', () => {
 
   test('what only a later version demands is a warning in an earlier file', () => {
     // "Only one Extra Bytes VLR may exist": LAS 1.5 R00, 4; 1.4 does not say so.
-    expect(judged([oddity('extra-bytes-repeated')], {}, 5).measured.errors.value).toBe(1);
-    expect(judged([oddity('extra-bytes-repeated')], {}, 4).measured.warnings.value).toBe(1);
+    expect(judged([issue('extra-bytes-repeated')], {}, 5).measured.errors.value).toBe(1);
+    expect(judged([issue('extra-bytes-repeated')], {}, 4).measured.warnings.value).toBe(1);
     // "The Public Header Block may not be extended by users": LAS 1.4, 2.4.
-    expect(judged([oddity('header-longer')], {}, 4).state).toBe('fail');
-    expect(judged([oddity('header-longer')], {}, 2).state).toBe('pass');
+    expect(judged([issue('header-longer')], {}, 4).state).toBe('fail');
+    expect(judged([issue('header-longer')], {}, 2).state).toBe('pass');
   });
 
   test('a rule both sides accept is neither counted nor listed', () => {
-    const verdict = judged([oddity('encoding-wkt'), oddity('creation-day')], { accept: ['LAS-HDR-14'] });
+    const verdict = judged([issue('encoding-wkt'), issue('creation-day')], { accept: ['LAS-HDR-14'] });
     expect([verdict.state, verdict.measured.errors.value, verdict.measured.warnings.value]).toEqual(['pass', 0, 1]);
     expect(() => judged([], { accept: ['LAS-HDR-99'] })).toThrow(/LAS-HDR-99|accept/);
   });
 
   test('thousands of breaches are counted, some are listed, errors first', () => {
-    const many = Array.from({ length: 3000 }, (_, i) => oddity('vlr-reserved', { offset: i }));
-    const verdict = judged([...many, oddity('vlr-count')]);
+    const many = Array.from({ length: 3000 }, (_, i) => issue('vlr-reserved', { offset: i }));
+    const verdict = judged([...many, issue('vlr-count')]);
     expect(verdict.measured.warnings.value).toBe(3000);
     const table = verdict.evidence.find((e) => e.kind === 'table');
     const rows = table?.kind === 'table' ? table.rows : [];
@@ -85,11 +85,11 @@ describe('weighing', () => {
 });
 
 describe('faults', () => {
-  const faulty = (facts: { code: string; rule?: string; offset?: number }, oddities: Oddity[] = []) => {
+  const faulty = (facts: { code: string; rule?: string; offset?: number }, formatIssues: FormatIssue[] = []) => {
     const file = {
       ...fileOf('tile.laz', 0, { fault: 'it is broken' }),
       faultFacts: { what: 'it is broken', where: 'tile.laz', ...facts },
-      oddities,
+      formatIssues,
     };
     return judge(lasStructure, {}, [], { files: [file] });
   };
@@ -98,7 +98,7 @@ describe('faults', () => {
     const chunk = { code: 'laz-chunk-damaged', rule: 'laz-chunk', offset: 4711 };
     const verdict = faulty(chunk);
     expect([verdict.state, verdict.measured.errors.value]).toEqual(['fail', 1]);
-    expect(faulty(chunk, [oddity('laz-chunk')]).measured.errors.value).toBe(1);
+    expect(faulty(chunk, [issue('laz-chunk')]).measured.errors.value).toBe(1);
   });
 
   test('a fault of access says nothing of the structure: undetermined', () => {

@@ -1,11 +1,12 @@
 import { createBatch, type PointBatch } from '../../src/cloud/columns.js';
 import type { DeliveredFile } from '../../src/delivery/delivery.js';
+import { BlockStore } from '../../src/engine/block-store.js';
+import { assignedMeasurements, Facts, measurementsBehind } from '../../src/engine/facts.js';
+import { type PassAssignment, type SpanTask, unmeasuredResult } from '../../src/engine/job.js';
+import { createMeasuredBatch, scaleToWorld } from '../../src/engine/scale-to-world.js';
+import type { FactRequest } from '../../src/measure/contract/measurement.js';
 import { measurementById } from '../../src/measure/index.js';
-import { AreaStore } from '../../src/run/areas.js';
-import { type Ask, assigned, Facts, measurementsFor } from '../../src/run/reduce.js';
-import { type PassAssignment, type Task, unmeasured } from '../../src/run/task.js';
-import { createMeasuredBatch, place } from '../../src/run/world.js';
-import type { SceneColumns } from '../../test-clouds/writer/point-columns.js';
+import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
 
 export interface MeasureOptions {
   /** Metres in one unit of the points, plan and height. */
@@ -33,22 +34,26 @@ const COLUMNS = new Set([
 ] as const);
 
 const ANYWHERE = { index: 0, header: null } as DeliveredFile;
-const WHOLE: Task = { file: 0, span: { first: 0, points: 0, pieces: [] } as unknown as Task['span'] };
+const WHOLE: SpanTask = { file: 0, span: { first: 0, points: 0, pieces: [] } as unknown as SpanTask['span'] };
 
 /** Measures the points of a scene as a run does, without files: quantised, in blocks, every measurement fed. */
-export function measureScene(points: SceneColumns, asks: readonly Ask[], options: MeasureOptions = {}): unknown[] {
-  const facts = readScene(points, asks, options);
-  const again = facts.again(asks);
-  if (again.length > 0) facts.adopt(readScene(points, again, options));
-  return asks.map((ask) => facts.get(ask));
+export function measureScene(
+  points: SceneColumns,
+  requests: readonly FactRequest[],
+  options: MeasureOptions = {},
+): unknown[] {
+  const facts = readScene(points, requests, options);
+  const again = facts.secondReadingRequests(requests);
+  if (again.length > 0) facts.addSecondReading(readScene(points, again, options));
+  return requests.map((request) => facts.get(request));
 }
 
-function readScene(points: SceneColumns, asks: readonly Ask[], options: MeasureOptions): Facts {
+function readScene(points: SceneColumns, requests: readonly FactRequest[], options: MeasureOptions): Facts {
   const { planUnit = 1, heightUnit = 1, scale = 0.0001, passes = { by: 'point-source-id' } } = options;
   const size = options.block ?? 16_384;
-  const wanted = measurementsFor(asks);
-  const measurements = assigned(wanted, asks);
-  const areas = new AreaStore(measurements, [WHOLE], [ANYWHERE]);
+  const wanted = measurementsBehind(requests);
+  const measurements = assignedMeasurements(wanted, requests);
+  const areas = new BlockStore(measurements, [WHOLE], [ANYWHERE]);
   const facts = new Facts(wanted, areas);
   const states = wanted.map(({ measurement, params }) => measurementById(measurement).create(params));
   const offset = [points.x[0] ?? 0, points.y[0] ?? 0, 0].map((v) => Math.round(v));
@@ -61,15 +66,15 @@ function readScene(points: SceneColumns, asks: readonly Ask[], options: MeasureO
     let to = from;
     while (to < points.count && to - from < size && fileOf(to) === file) to++;
     fill(raw, points, from, to, offset, scale);
-    place(batch, raw, { scale: [scale, scale, scale], offset }, file, units, passes);
+    scaleToWorld(batch, raw, { scale: [scale, scale, scale], offset }, file, units, passes);
     wanted.forEach(({ measurement }, m) => {
       measurementById(measurement).add(states[m], batch);
     });
     from = to;
   }
   const packed = states.map((state, m) => measurementById(wanted[m].measurement).pack(state));
-  facts.absorb({ ...unmeasured([WHOLE], []), states: packed });
-  areas.boilDownHere({ measurements });
+  facts.addResult({ ...unmeasuredResult([WHOLE], []), states: packed });
+  areas.finaliseHere({ measurements });
   return facts;
 }
 

@@ -1,14 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import { passDrift } from '../../src/checks/pass-drift.js';
 import { fitLine, fitStep } from '../../src/geometry/line-fit.js';
-import { driftOfPasses, type PassDrift } from '../../src/measure/pass-drift.js';
 import type { PassPairs } from '../../src/measure/pass-pairs.js';
 import type { PassTimes } from '../../src/measure/pass-times.js';
-import { FIRST_GPS_TIME, usualDrives } from '../../test-clouds/scene/drives.js';
-import type { PassFaults } from '../../test-clouds/scene/pass-faults.js';
-import { scanToColumns } from '../../test-clouds/scene/scanner.js';
-import { createStreet } from '../../test-clouds/scene/street.js';
-import type { SceneColumns } from '../../test-clouds/writer/point-columns.js';
+import { driftOfPasses, type PassDrift } from '../../src/measure/passes/pass-drift.js';
+import { FIRST_GPS_TIME, usualDrives } from '../../src/simulate/scene/drives.js';
+import type { PassFaults } from '../../src/simulate/scene/pass-faults.js';
+import { scanToColumns } from '../../src/simulate/scene/scanner.js';
+import { createStreet } from '../../src/simulate/scene/street.js';
+import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
 import { deliveryOf, judge, squareZone } from './judge.js';
 import { inUnit, measureScene, moved } from './measured-scene.js';
 

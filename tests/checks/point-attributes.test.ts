@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { attributeRules } from '../../src/checks/attribute-rules.js';
+import { attributeRules } from '../../src/checks/attributes/attribute-rules.js';
 import { pointAttributes } from '../../src/checks/point-attributes.js';
 import { Fault } from '../../src/fault.js';
 import type { FileAttributes } from '../../src/measure/attribute-codes.js';
-import { Code } from '../../src/measure/code-tally.js';
+import { Code } from '../../src/measure/attributes/code-counts.js';
 import type { PulseTimes } from '../../src/measure/pulse-times.js';
 import type { TimeOrderRow } from '../../src/measure/time-order.js';
-import type { SceneColumns } from '../../test-clouds/writer/point-columns.js';
-import { assayFiles, assayOne, lasOf, soundStreet, zonesOf } from './assay-files.js';
+import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
+import { assayFiles, assayOne, lasOf, soundStreet, zonesOf } from './check-files.js';
 import { deliveryOf, fileOf, judge, requirementOf } from './judge.js';
 
 /** What was found in file 0: points by code, and the rest. */

@@ -2,11 +2,11 @@ import { describe, expect, it } from 'vitest';
 import { surfacePrecision } from '../../src/checks/surface-precision.js';
 import type { PassSurface } from '../../src/measure/pass-surfaces.js';
 import { type SwathPrecision, slopeCorrectedRange } from '../../src/measure/swath-precision.js';
+import { usualDrives } from '../../src/simulate/scene/drives.js';
+import { scanToColumns } from '../../src/simulate/scene/scanner.js';
+import { createStreet } from '../../src/simulate/scene/street.js';
+import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
 import { densityPatch } from '../../test-clouds/scene/density-patch.js';
-import { usualDrives } from '../../test-clouds/scene/drives.js';
-import { scanToColumns } from '../../test-clouds/scene/scanner.js';
-import { createStreet } from '../../test-clouds/scene/street.js';
-import type { SceneColumns } from '../../test-clouds/writer/point-columns.js';
 import { judge, squareZone } from './judge.js';
 import { inUnit, measureScene, moved } from './measured-scene.js';
 

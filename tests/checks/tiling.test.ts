@@ -1,11 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { type TileGrid, tilesOf } from '../../src/checks/tile-grid.js';
-import { tileNames } from '../../src/checks/tile-names.js';
+import { type TileGrid, tilesOf } from '../../src/checks/tiles/tile-grid.js';
+import { tileNames } from '../../src/checks/tiles/tile-names.js';
 import { tiling } from '../../src/checks/tiling.js';
 import { Fault } from '../../src/fault.js';
 import type { OutsideBox } from '../../src/measure/outside-boxes.js';
-import { joinPoints, type SceneColumns, selectPoints } from '../../test-clouds/writer/point-columns.js';
-import { assayFiles, assayOne, lasOf, soundStreet, zonesOf } from './assay-files.js';
+import { joinPoints, type SceneColumns, selectPoints } from '../../src/simulate/writer/point-columns.js';
+import { assayFiles, assayOne, lasOf, soundStreet, zonesOf } from './check-files.js';
 import { deliveryOf, fileOf, judge, requirementOf, squareZone } from './judge.js';
 
 const GRID: TileGrid = { size: 100, originX: 0, originY: 0, nameUnit: 1, nameCorner: 'lower-left', tolerance: 0.001 };

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, it } from 'vitest';
 import { publishedFiles } from '../../src/cli/published.js';
-import { availablePlannedChecks, fragments } from '../../src/run/fragments.js';
+import { availablePlannedChecks, fragments } from '../../src/run/check-fragments.js';
 import { loadSpec } from '../../src/spec/load.js';
 
 const root = join(import.meta.dirname, '..', '..');

@@ -5,7 +5,7 @@ import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { Streams } from '../../src/cli/io.js';
 import { main } from '../../src/cli/program.js';
 import { makeSpec } from '../../src/cli/spec-new.js';
-import { availablePlannedChecks, fragments } from '../../src/run/fragments.js';
+import { availablePlannedChecks, fragments } from '../../src/run/check-fragments.js';
 import { parseSpec } from '../../src/spec/load.js';
 import { starterSpec, understandAnswers } from '../../src/spec/starter.js';
 

@@ -2,12 +2,12 @@ import { describe, expect, test } from 'vitest';
 import { ALL_COLUMNS } from '../../src/cloud/columns.js';
 import { openCloud } from '../../src/cloud/open.js';
 import { Fault } from '../../src/fault.js';
+import { type ChunkPlace, encodeLazWithChunks } from '../../src/simulate/encoder/laz-encoder.js';
+import { Random } from '../../src/simulate/scene/random.js';
+import { writeLas } from '../../src/simulate/writer/las-writer.js';
+import { createSceneColumns, type SceneColumns } from '../../src/simulate/writer/point-columns.js';
+import { DVR90, UTM32 } from '../../src/simulate/writer/reference-systems.js';
 import { encodeCopc } from '../../test-clouds/encoder/copc-encoder.js';
-import { type ChunkPlace, encodeLazWithChunks } from '../../test-clouds/encoder/laz-encoder.js';
-import { Random } from '../../test-clouds/scene/random.js';
-import { writeLas } from '../../test-clouds/writer/las-writer.js';
-import { createSceneColumns, type SceneColumns } from '../../test-clouds/writer/point-columns.js';
-import { DVR90, UTM32 } from '../../test-clouds/writer/reference-systems.js';
 import { MemorySource } from './memory-source.js';
 
 // No outside reference: what counts is that damage is told and that sound files, odd ones too, are not accused. First points

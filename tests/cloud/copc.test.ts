@@ -4,7 +4,7 @@ import { createLazPerf } from 'laz-perf';
 import { describe, expect, test } from 'vitest';
 import { isCopc, readCopcInfo } from '../../src/cloud/copc.js';
 import { readHierarchy } from '../../src/cloud/copc-hierarchy.js';
-import { Header, type Oddity } from '../../src/cloud/header.js';
+import { type FormatIssue, Header } from '../../src/cloud/header.js';
 import { openCloud } from '../../src/cloud/open.js';
 import { readRecords } from '../../src/cloud/vlr.js';
 import { collect, faultCode } from './collect.js';
@@ -33,8 +33,8 @@ async function inside(bytes: Uint8Array) {
   const header = Header.parse(bytes, bytes.length);
   const { vlrs } = await readRecords(source, header);
   const info = readCopcInfo(vlrs);
-  const oddities: Oddity[] = [];
-  return { header, vlrs, info, oddities, nodes: await readHierarchy(source, header, info, oddities) };
+  const formatIssues: FormatIssue[] = [];
+  return { header, vlrs, info, formatIssues, nodes: await readHierarchy(source, header, info, formatIssues) };
 }
 
 describe.each([6, 7, 8])('COPC format %i against the copc package', (format) => {
@@ -58,7 +58,7 @@ describe.each([6, 7, 8])('COPC format %i against the copc package', (format) => 
       ]),
     );
     expect(listed).toEqual(theirs.nodes);
-    expect(ours.oddities).toEqual([]);
+    expect(ours.formatIssues).toEqual([]);
   });
 
   test('points of every node, field by field', async () => {
@@ -224,10 +224,10 @@ describe('broken hierarchies', () => {
 
   const odd = async (change: Parameters<typeof broken>[0]) => {
     const cloud = await broken(change);
-    const before = cloud.oddities.length;
+    const before = cloud.formatIssues.length;
     await cloud.spans(1000);
     await cloud.spans(500);
-    return cloud.oddities.slice(before).map((o) => o.rule);
+    return cloud.formatIssues.slice(before).map((o) => o.rule);
   };
   test('sound: nothing new, also when asked twice', async () => expect(await odd(() => {})).toEqual([]));
   test('another number of points than the header: noted once', async () =>
@@ -244,16 +244,16 @@ describe('broken hierarchies', () => {
   test('a root page outside its record is noted at opening', async () => {
     const bytes = sample('copc/v14-pf06.copc.laz');
     viewOf(bytes).setBigUint64(375 + 54 + 40, 10n, true);
-    expect((await open(bytes)).oddities.map((o) => o.rule)).toContain('copc-root');
+    expect((await open(bytes)).formatIssues.map((o) => o.rule)).toContain('copc-root');
   });
   test('a cube that does not hold the points', async () => {
     const bytes = sample('copc/v14-pf06.copc.laz');
     viewOf(bytes).setFloat64(375 + 54 + 24, 5, true);
-    expect((await open(bytes)).oddities.filter((o) => o.rule === 'copc-cube')).toHaveLength(3);
+    expect((await open(bytes)).formatIssues.filter((o) => o.rule === 'copc-cube')).toHaveLength(3);
   });
   test('reserved bytes', async () => {
     const bytes = sample('copc/v14-pf06.copc.laz');
     bytes[375 + 54 + 100] = 1;
-    expect((await open(bytes)).oddities.map((o) => o.rule)).toContain('copc-info-reserved');
+    expect((await open(bytes)).formatIssues.map((o) => o.rule)).toContain('copc-info-reserved');
   });
 });

@@ -263,7 +263,7 @@ async function read(
       buildLas({ minor, format, encoding, recordLength, points: new Uint8Array(recordLength), vlrs, evlrs }),
     ),
   );
-  return { crs: cloud.crs, rules: cloud.oddities.map((o) => o.rule) };
+  return { crs: cloud.crs, rules: cloud.formatIssues.map((o) => o.rule) };
 }
 
 describe('GeoTIFF keys', () => {

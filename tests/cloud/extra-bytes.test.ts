@@ -47,8 +47,8 @@ const bytesOf = (size: number, write: (view: DataView) => void) => {
   write(new DataView(bytes.buffer));
   return bytes;
 };
-const oddRules = (cloud: { oddities: readonly { rule: string }[] }) =>
-  cloud.oddities.map((o) => o.rule).filter((r) => r.startsWith('extra'));
+const oddRules = (cloud: { formatIssues: readonly { rule: string }[] }) =>
+  cloud.formatIssues.map((o) => o.rule).filter((r) => r.startsWith('extra'));
 
 describe('every type', () => {
   // type number, bytes, a value it can hold, how it is written
@@ -152,7 +152,7 @@ test('scale, offset, no-data and extremes only where their option bits are set',
 describe('descriptions that do not fit', () => {
   test('bytes nobody describes', async () => {
     const cloud = await cloudOf([{ type: 1, name: 'a' }], [new Uint8Array(4)]);
-    expect(cloud.oddities[0]).toMatchObject({ rule: 'extra-bytes-undocumented', found: 3 });
+    expect(cloud.formatIssues[0]).toMatchObject({ rule: 'extra-bytes-undocumented', found: 3 });
     const bare = await cloudOf([], [new Uint8Array(4)]);
     expect(bare.extraBytes).toEqual([]);
     expect(oddRules(bare)).toEqual(['extra-bytes-undocumented']);

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { Header, type OddityRule } from '../../src/cloud/header.js';
+import { type FormatRule, Header } from '../../src/cloud/header.js';
 import { openCloud } from '../../src/cloud/open.js';
 import { Fault } from '../../src/fault.js';
 import { collect, faultCode } from './collect.js';
@@ -19,7 +19,7 @@ function file(minor: number, format: number, change?: (view: DataView, bytes: Ui
 }
 
 const parse = (bytes: Uint8Array, size = bytes.length) => Header.parse(bytes, size, 'test.las');
-const rules = (bytes: Uint8Array, size?: number) => parse(bytes, size).oddities.map((o) => o.rule);
+const rules = (bytes: Uint8Array, size?: number) => parse(bytes, size).formatIssues.map((o) => o.rule);
 
 describe('a sound header', () => {
   test.each([
@@ -80,7 +80,7 @@ describe('a sound header', () => {
       gpsTimeMax: 99.5,
       gpsTimeMin: 11.5,
       timeOffset: 300,
-      oddities: [],
+      formatIssues: [],
     });
   });
 
@@ -97,8 +97,8 @@ describe('a sound header', () => {
   });
 });
 
-describe('one thing broken, one oddity with its place', () => {
-  const cases: [OddityRule, number, Uint8Array][] = [
+describe('one thing broken, one issue with its place', () => {
+  const cases: [FormatRule, number, Uint8Array][] = [
     ['version', 24, file(4, 6, (v) => v.setUint8(24, 2))],
     ['version', 24, file(4, 6, (v) => v.setUint8(25, 9))],
     ['header-size', 94, file(2, 1, (v) => v.setUint16(94, 225, true))],
@@ -141,12 +141,12 @@ describe('one thing broken, one oddity with its place', () => {
     ['waveform-start', 227, file(4, 9, (v) => v.setUint16(6, 0x12, true))],
   ];
   test.each(cases)('%s at byte %i', (rule, offset, bytes) => {
-    const { oddities } = parse(bytes);
-    const odd = oddities.find((o) => o.rule === rule);
+    const { formatIssues } = parse(bytes);
+    const odd = formatIssues.find((o) => o.rule === rule);
     expect(odd?.offset).toBe(offset);
     expect(odd?.text).toMatch(/^[^.].*[^.]$/);
     // Nothing else is accused.
-    expect(new Set(oddities.map((o) => o.rule))).toEqual(new Set([rule]));
+    expect(new Set(formatIssues.map((o) => o.rule))).toEqual(new Set([rule]));
   });
 
   test('text without terminator in a full field is allowed', () => {
@@ -163,7 +163,7 @@ describe('one thing broken, one oddity with its place', () => {
     const whole = file(2, 1);
     const longer = new Uint8Array(whole.length + 12);
     longer.set(whole);
-    expect(parse(longer).oddities).toMatchObject([{ rule: 'bytes-after-points', offset: whole.length, found: 12 }]);
+    expect(parse(longer).formatIssues).toMatchObject([{ rule: 'bytes-after-points', offset: whole.length, found: 12 }]);
   });
 
   test('extents must be zero without points, from the empty file on', () => {
@@ -188,12 +188,12 @@ describe('which count holds', () => {
   test('only legacy set: used and noted', () => {
     const header = counts(1, 2, 0);
     expect(header.pointCount).toBe(2);
-    expect(header.oddities.map((o) => o.rule)).toContain('count-missing');
+    expect(header.formatIssues.map((o) => o.rule)).toContain('count-missing');
   });
   test('differing, format 1: legacy, and noted', () => {
     const header = counts(1, 1, 2);
     expect([header.pointCount, header.pointCountAt]).toEqual([1, 107]);
-    expect(header.oddities.map((o) => o.rule)).toContain('count-legacy-differs');
+    expect(header.formatIssues.map((o) => o.rule)).toContain('count-legacy-differs');
   });
   test('differing, format 6: 64-bit', () => expect(counts(6, 1, 2).pointCount).toBe(2));
   test('a header shorter than 1.4 has no 64-bit count, whatever it claims to be', () => {
@@ -248,7 +248,7 @@ describe('lies about size', () => {
     const bytes = file(4, 6, (v) => v.setBigUint64(247, 2n ** 60n, true));
     const cloud = await openCloud(new MemorySource(bytes));
     expect(cloud.header.pointCount).toBe(2 ** 60);
-    expect(cloud.oddities.map((o) => o.rule)).toEqual(expect.arrayContaining(['count-inexact', 'count-by-return']));
+    expect(cloud.formatIssues.map((o) => o.rule)).toEqual(expect.arrayContaining(['count-inexact', 'count-by-return']));
     const before = process.memoryUsage().arrayBuffers;
     expect(await faultCode(cloud.spans(1e6))).toBe('file-truncated');
     expect(process.memoryUsage().arrayBuffers - before).toBeLessThan(1 << 20);

@@ -73,7 +73,7 @@ describe('chunk table', () => {
       const cloud = await open(bytes);
       const [span] = await cloud.spans(1e9);
       expect(await table(bytes)).toEqual(span.pieces.map(({ begin, end, points }) => ({ begin, end, points })));
-      expect(cloud.oddities.map((o) => o.rule)).not.toContain('laz-chunk-table');
+      expect(cloud.formatIssues.map((o) => o.rule)).not.toContain('laz-chunk-table');
     },
   );
 

@@ -28,7 +28,7 @@ function build(vlrs: RecordSpec[], evlrs: RecordSpec[] = [], minor = 4, points =
 async function read(bytes: Uint8Array) {
   const source = new MemorySource(bytes);
   const records = await readRecords(source, Header.parse(bytes, bytes.length));
-  return { ...records, rules: records.oddities.map((o) => o.rule), source };
+  return { ...records, rules: records.formatIssues.map((o) => o.rule), source };
 }
 
 test('VLRs, then EVLRs, in file order, with place and payload', async () => {
@@ -89,9 +89,9 @@ describe('lies', () => {
   test('4 billion records announced: those that are there', async () => {
     const bytes = build([record('one', 1, 10)]);
     new DataView(bytes.buffer).setUint32(100, 0xffffffff, true);
-    const { vlrs, oddities } = await read(bytes);
+    const { vlrs, formatIssues } = await read(bytes);
     expect(vlrs).toHaveLength(1);
-    expect(oddities).toMatchObject([{ rule: 'vlr-count', offset: 100, found: 1, expected: 0xffffffff }]);
+    expect(formatIssues).toMatchObject([{ rule: 'vlr-count', offset: 100, found: 1, expected: 0xffffffff }]);
   });
 
   test('a record reaching into the points', async () => {
@@ -105,9 +105,9 @@ describe('lies', () => {
   test('an extended record of 2^63 bytes is not allocated', async () => {
     const bytes = build([], [record('big', 1, 100)]);
     new DataView(bytes.buffer).setBigUint64(375 + 30 + 20, 2n ** 63n, true);
-    const { vlrs, oddities, source } = await read(bytes);
+    const { vlrs, formatIssues, source } = await read(bytes);
     expect(vlrs).toEqual([]);
-    expect(oddities[0]).toMatchObject({
+    expect(formatIssues[0]).toMatchObject({
       rule: 'evlr-beyond-file',
       offset: 405,
       found: 2 ** 63,
@@ -159,7 +159,7 @@ test('bytes between the last record and the points, but not the two-byte mark of
     const view = new DataView(bytes.buffer);
     view.setUint32(96, 227 + gap, true);
     if (mark) view.setUint16(227 + gap - 2, 0xccdd, true);
-    return (await read(bytes)).oddities.map((o) => [o.rule, o.offset, o.found]);
+    return (await read(bytes)).formatIssues.map((o) => [o.rule, o.offset, o.found]);
   };
   expect(await shift(0, 2, true)).toEqual([]);
   expect(await shift(0, 2)).toEqual([['point-mark', 229, 'other bytes']]);
@@ -181,7 +181,7 @@ test('waveforms and hierarchies stay in the file', async () => {
 
 test('a hundred thousand records cost a bounded list', async () => {
   const bytes = build(Array.from({ length: 100_000 }, (_, i) => record('many', i & 0xffff, 0)));
-  const { vlrs, oddities } = await read(bytes);
+  const { vlrs, formatIssues } = await read(bytes);
   expect(vlrs).toHaveLength(20_000);
-  expect(oddities).toMatchObject([{ rule: 'vlr-count', found: 20_000, expected: 100_000 }]);
+  expect(formatIssues).toMatchObject([{ rule: 'vlr-count', found: 20_000, expected: 100_000 }]);
 });

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { ALL_COLUMNS, type Column, type PointBatch } from '../../src/cloud/columns.js';
 import { createLazDecoder, type LazLayout } from '../../src/cloud/decoder/laz-decoder.js';
-import { encodeLazWithChunks } from '../../test-clouds/encoder/laz-encoder.js';
+import { encodeLazWithChunks } from '../../src/simulate/encoder/laz-encoder.js';
 import { lasFromRecords, layoutOf, RECORD_LENGTHS } from './las-points.js';
 import { randomRecords } from './random-points.js';
 

@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { ALL_COLUMNS } from '../../src/cloud/columns.js';
 import { createLazDecoder, type LazDecoder } from '../../src/cloud/decoder/laz-decoder.js';
 import { Fault } from '../../src/fault.js';
-import { type ChunkPlace, encodeLazWithChunks } from '../../test-clouds/encoder/laz-encoder.js';
+import { type ChunkPlace, encodeLazWithChunks } from '../../src/simulate/encoder/laz-encoder.js';
 import { decodeRecords, lasFromRecords, layoutOf, RECORD_LENGTHS } from './las-points.js';
 import { randomRecords, seeded } from './random-points.js';
 

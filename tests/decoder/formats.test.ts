@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { createLazDecoder } from '../../src/cloud/decoder/laz-decoder.js';
-import { encodeLazWithChunks } from '../../test-clouds/encoder/laz-encoder.js';
+import { encodeLazWithChunks } from '../../src/simulate/encoder/laz-encoder.js';
 import { decodeRecords, recordsOf } from './las-points.js';
 import { chunksOf } from './laz-chunks.js';
 

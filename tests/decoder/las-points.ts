@@ -1,9 +1,9 @@
 import type { Column, PointBatch } from '../../src/cloud/columns.js';
 import { ALL_COLUMNS } from '../../src/cloud/columns.js';
 import type { LazDecoder, LazLayout } from '../../src/cloud/decoder/laz-decoder.js';
-import { readLasImage } from '../../test-clouds/encoder/las-image.js';
-import type { ChunkPlace } from '../../test-clouds/encoder/laz-encoder.js';
-import { type RecordParts, recordParts } from '../../test-clouds/encoder/record-parts.js';
+import { readLasImage } from '../../src/simulate/encoder/las-image.js';
+import type { ChunkPlace } from '../../src/simulate/encoder/laz-encoder.js';
+import { type RecordParts, recordParts } from '../../src/simulate/encoder/record-parts.js';
 
 /** Point records of formats 0 to 10, LAS 1.4 R15, section 2.6. */
 export const RECORD_LENGTHS = [20, 28, 26, 34, 57, 63, 30, 36, 38, 59, 67];

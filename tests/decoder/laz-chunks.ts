@@ -2,7 +2,7 @@ import { readChunkTable } from '../../src/cloud/chunk-table.js';
 import { Header } from '../../src/cloud/header.js';
 import { readLazRecord } from '../../src/cloud/laz-record.js';
 import { readRecords } from '../../src/cloud/vlr.js';
-import type { ChunkPlace } from '../../test-clouds/encoder/laz-encoder.js';
+import type { ChunkPlace } from '../../src/simulate/encoder/laz-encoder.js';
 import { MemorySource } from '../cloud/memory-source.js';
 
 /** Where the chunks of a LAZ file lie. */

@@ -1,5 +1,5 @@
 import { createLazPerf } from 'laz-perf';
-import type { ChunkPlace } from '../../test-clouds/encoder/laz-encoder.js';
+import type { ChunkPlace } from '../../src/simulate/encoder/laz-encoder.js';
 
 const perf = await createLazPerf();
 

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { createLazDecoder } from '../../src/cloud/decoder/laz-decoder.js';
-import { encodeLazWithChunks } from '../../test-clouds/encoder/laz-encoder.js';
+import { encodeLazWithChunks } from '../../src/simulate/encoder/laz-encoder.js';
 import { decodeRecords, lasFromRecords, RECORD_LENGTHS } from './las-points.js';
 import { decodeByLazPerf } from './laz-perf-records.js';
 import { randomRecords, type Wildness } from './random-points.js';

@@ -1,4 +1,4 @@
-import { recordParts } from '../../test-clouds/encoder/record-parts.js';
+import { recordParts } from '../../src/simulate/encoder/record-parts.js';
 import { RECORD_LENGTHS } from './las-points.js';
 
 /** How wild the points are. */

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { createLazDecoder } from '../../src/cloud/decoder/laz-decoder.js';
-import { encodeLazWithChunks } from '../../test-clouds/encoder/laz-encoder.js';
+import { encodeLazWithChunks } from '../../src/simulate/encoder/laz-encoder.js';
 import { decodeRecords, lasFromRecords, RECORD_LENGTHS } from './las-points.js';
 import { randomRecords } from './random-points.js';
 

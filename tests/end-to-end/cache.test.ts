@@ -3,8 +3,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { reportJson } from '../../src/report/json.js';
-import { assay } from '../../src/run/assay.js';
-import { type DemoDelivery, writeDemoDelivery } from '../../test-clouds/demo/demo-delivery.js';
+import { checkDelivery } from '../../src/run/check-delivery.js';
+import { type DemoDelivery, writeDemoDelivery } from '../../src/simulate/demo/demo-delivery.js';
 
 let folder = '';
 let demo: DemoDelivery;
@@ -18,7 +18,9 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 async function run(cache: string | null, workers = 1): Promise<string> {
   const { tiles, spec, points, zones } = demo;
-  return reportJson(await assay({ delivery: [tiles], spec, points, zones, workers, spanPoints: 20_000, cache }));
+  return reportJson(
+    await checkDelivery({ delivery: [tiles], spec, points, zones, workers, spanPoints: 20_000, cache }),
+  );
 }
 
 /** The passes of the demo do not agree, so it is read once more for likely causes: an entry a file and reading. */
@@ -48,7 +50,9 @@ describe('a cache of measured files', () => {
     writeFileSync(spec, JSON.stringify(stored));
     const run = async (cache: string) => {
       const { tiles, points, zones } = demo;
-      return reportJson(await assay({ delivery: [tiles], spec, points, zones, workers: 1, spanPoints: 20_000, cache }));
+      return reportJson(
+        await checkDelivery({ delivery: [tiles], spec, points, zones, workers: 1, spanPoints: 20_000, cache }),
+      );
     };
     const full = await run(cache);
     const before = readdirSync(cache);
@@ -116,6 +120,6 @@ describe('a cache of measured files', () => {
     writeFileSync(other, JSON.stringify(spec));
     const { tiles, points, zones } = demo;
     const options = { delivery: [tiles], spec: other, points, zones, workers: 1, spanPoints: 20_000 };
-    expect(reportJson(await assay({ ...options, cache }))).toBe(reportJson(await assay(options)));
+    expect(reportJson(await checkDelivery({ ...options, cache }))).toBe(reportJson(await checkDelivery(options)));
   });
 });

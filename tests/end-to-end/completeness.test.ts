@@ -4,10 +4,10 @@ import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { check } from '../../src/cli/check.js';
 import { writeManifest } from '../../src/cli/manifest.js';
-import { assay } from '../../src/run/assay.js';
-import { cellOf, cutVoid } from '../../test-clouds/scene/areas.js';
-import { joinPoints, type SceneColumns, selectPoints } from '../../test-clouds/writer/point-columns.js';
-import { assayFiles, assayOne, lasOf, soundStreet, zonesOf } from '../checks/assay-files.js';
+import { checkDelivery } from '../../src/run/check-delivery.js';
+import { cellOf, cutVoid } from '../../src/simulate/scene/areas.js';
+import { joinPoints, type SceneColumns, selectPoints } from '../../src/simulate/writer/point-columns.js';
+import { assayFiles, assayOne, lasOf, soundStreet, zonesOf } from '../checks/check-files.js';
 
 const street = soundStreet();
 /** Carriageway between the ends of the street, in whole metres; every 1 m cell of it holds points of both passes. */
@@ -112,7 +112,7 @@ describe('transfer integrity from the command line', () => {
       JSON.stringify({ spec: '1', title: 'transfer', requirements: [{ id: 'T', check: 'transfer-integrity' }] }),
     );
     const run = async () => {
-      const report = await assay({ delivery: [sent], spec, manifest, workers: 1 });
+      const report = await checkDelivery({ delivery: [sent], spec, manifest, workers: 1 });
       return {
         code: await check([sent], { spec, manifest, workers: 1, formats: [], quiet: true }, quiet),
         result: report.requirements[0],

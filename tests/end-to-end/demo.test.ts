@@ -5,8 +5,8 @@ import { Ajv2020 } from 'ajv/dist/2020.js';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { reportJson } from '../../src/report/json.js';
 import type { Report, RequirementResult } from '../../src/report/model.js';
-import { assay } from '../../src/run/assay.js';
-import { type DemoDelivery, writeDemoDelivery, writeSoundDelivery } from '../../test-clouds/demo/demo-delivery.js';
+import { checkDelivery } from '../../src/run/check-delivery.js';
+import { type DemoDelivery, writeDemoDelivery, writeSoundDelivery } from '../../src/simulate/demo/demo-delivery.js';
 
 /** What is planted is the outside truth of these tests: the scene is analytic, its faults have exact sizes. */
 let folder = '';
@@ -22,7 +22,7 @@ async function assayDemo(
 ): Promise<Report> {
   const { spec, points, zones, tiles } = demo;
   const { tiles: some, ...options } = more;
-  return assay({ delivery: some ?? [tiles], spec, points, zones, workers: 1, ...options });
+  return checkDelivery({ delivery: some ?? [tiles], spec, points, zones, workers: 1, ...options });
 }
 
 beforeAll(async () => {
@@ -136,7 +136,7 @@ describe('the same road without a fault', () => {
     const sound = mkdtempSync(join(tmpdir(), 'cloudassay-sound-'));
     try {
       const { tiles, spec, points, zones } = writeSoundDelivery(sound);
-      const clean = await assay({ delivery: [tiles], spec, points, zones, workers: 2 });
+      const clean = await checkDelivery({ delivery: [tiles], spec, points, zones, workers: 2 });
       expect(
         clean.requirements.map((r) => [r.id, r.verdict, r.summary]).filter(([, verdict]) => verdict !== 'pass'),
       ).toEqual([]);

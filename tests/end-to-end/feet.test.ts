@@ -3,12 +3,12 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Report } from '../../src/report/model.js';
-import { changeUnit } from '../../test-clouds/scene/delivery-faults.js';
-import { usualDrives } from '../../test-clouds/scene/drives.js';
-import { scanToColumns } from '../../test-clouds/scene/scanner.js';
-import { createStreet } from '../../test-clouds/scene/street.js';
-import { surveyPoints } from '../../test-clouds/scene/survey.js';
-import { type SceneColumns, selectPoints } from '../../test-clouds/writer/point-columns.js';
+import { changeUnit } from '../../src/simulate/scene/delivery-faults.js';
+import { usualDrives } from '../../src/simulate/scene/drives.js';
+import { scanToColumns } from '../../src/simulate/scene/scanner.js';
+import { createStreet } from '../../src/simulate/scene/street.js';
+import { surveyPoints } from '../../src/simulate/scene/survey.js';
+import { type SceneColumns, selectPoints } from '../../src/simulate/writer/point-columns.js';
 import {
   DVR90,
   type HorizontalSystem,
@@ -21,8 +21,8 @@ import {
   US_SURVEY_FOOT,
   UTM32,
   type VerticalSystem,
-} from '../../test-clouds/writer/reference-systems.js';
-import { assayFiles, lasOf, zonesOf } from '../checks/assay-files.js';
+} from '../../src/simulate/writer/reference-systems.js';
+import { assayFiles, lasOf, zonesOf } from '../checks/check-files.js';
 
 const street = createStreet({ origin: [561_010, 932_200], heightAtOrigin: 12 });
 const survey = surveyPoints(street, {

@@ -19,7 +19,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Report } from '../../src/report/model.js';
-import { lasOf, soundStreet } from '../checks/assay-files.js';
+import { lasOf, soundStreet } from '../checks/check-files.js';
 
 /*
  * The world around the files fights back: disks, rights, names, sizes. What must hold is the contract of the README: one

@@ -2,16 +2,16 @@ import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { makeWorkPlan } from '../../src/engine/work-plan.js';
 import { reportJson } from '../../src/report/json.js';
 import type { Report } from '../../src/report/model.js';
-import { assay } from '../../src/run/assay.js';
-import { makePlan } from '../../src/run/plan.js';
-import { usualDrives } from '../../test-clouds/scene/drives.js';
-import { scanToColumns } from '../../test-clouds/scene/scanner.js';
-import { createStreet } from '../../test-clouds/scene/street.js';
-import { writeLas } from '../../test-clouds/writer/las-writer.js';
-import { type SceneColumns, selectPoints } from '../../test-clouds/writer/point-columns.js';
-import { DVR90, UTM32 } from '../../test-clouds/writer/reference-systems.js';
+import { checkDelivery } from '../../src/run/check-delivery.js';
+import { usualDrives } from '../../src/simulate/scene/drives.js';
+import { scanToColumns } from '../../src/simulate/scene/scanner.js';
+import { createStreet } from '../../src/simulate/scene/street.js';
+import { writeLas } from '../../src/simulate/writer/las-writer.js';
+import { type SceneColumns, selectPoints } from '../../src/simulate/writer/point-columns.js';
+import { DVR90, UTM32 } from '../../src/simulate/writer/reference-systems.js';
 
 /** Three drives ten minutes apart, the second 40 mm too high: told apart in four ways, always the same 40 mm. */
 const SHIFT = 0.04;
@@ -37,7 +37,7 @@ async function assayBy(passes: object, files: Record<string, SceneColumns>, work
   const spec = join(here, 'spec.json');
   const requirements = [{ id: 'REL', check: 'pass-agreement', maxRmsDz: 0.016 }];
   writeFileSync(spec, JSON.stringify({ spec: '1', title: 'passes', passes, requirements }));
-  return assay({ delivery: [tiles], spec, workers, spanPoints: 20_000 });
+  return checkDelivery({ delivery: [tiles], spec, workers, spanPoints: 20_000 });
 }
 
 function expectShift(report: Report): void {
@@ -95,7 +95,7 @@ describe('one large file', () => {
   it('is cut into spans, so that it fills all workers', async () => {
     const path = join(folder, 'one.las');
     writeFileSync(path, las(points));
-    const { tasks } = await makePlan([{ address: path, name: 'one.las' }], null, 10_000);
+    const { tasks } = await makeWorkPlan([{ address: path, name: 'one.las' }], null, 10_000);
     expect(tasks.length).toBe(Math.ceil(points.count / 10_000));
     expect(tasks.reduce((sum, { span }) => sum + span.points, 0)).toBe(points.count);
     expect(new Set(tasks.map(({ span }) => span.first)).size).toBe(tasks.length);

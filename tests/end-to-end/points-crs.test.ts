@@ -3,12 +3,12 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Report } from '../../src/report/model.js';
-import { usualDrives } from '../../test-clouds/scene/drives.js';
-import { scanToColumns } from '../../test-clouds/scene/scanner.js';
-import { createStreet } from '../../test-clouds/scene/street.js';
-import { surveyPoints } from '../../test-clouds/scene/survey.js';
-import { UTM33 } from '../../test-clouds/writer/reference-systems.js';
-import { assayFiles, lasOf } from '../checks/assay-files.js';
+import { usualDrives } from '../../src/simulate/scene/drives.js';
+import { scanToColumns } from '../../src/simulate/scene/scanner.js';
+import { createStreet } from '../../src/simulate/scene/street.js';
+import { surveyPoints } from '../../src/simulate/scene/survey.js';
+import { UTM33 } from '../../src/simulate/writer/reference-systems.js';
+import { assayFiles, lasOf } from '../checks/check-files.js';
 import { utm } from './utm.js';
 
 // 780,000 m in zone 32 lies about 13.3 degrees east: in zone 33, whose points a neighbour might hand in.

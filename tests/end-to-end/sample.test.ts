@@ -3,10 +3,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openCloud } from '../../src/cloud/open.js';
+import { sampleSpans } from '../../src/engine/sampling.js';
 import { reportJson } from '../../src/report/json.js';
-import { assay } from '../../src/run/assay.js';
-import { sampleSpans } from '../../src/run/sample.js';
-import { type DemoDelivery, writeSoundDelivery } from '../../test-clouds/demo/demo-delivery.js';
+import { checkDelivery } from '../../src/run/check-delivery.js';
+import { type DemoDelivery, writeSoundDelivery } from '../../src/simulate/demo/demo-delivery.js';
 
 let folder = '';
 let sound: DemoDelivery;
@@ -19,7 +19,7 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 describe('a quick look at a share of the points', () => {
   it('never accepts, says what it is, and shows figures', async () => {
     const { tiles, spec, points, zones } = sound;
-    const report = await assay({ delivery: [tiles], spec, points, zones, workers: 1, sample: 0.5 });
+    const report = await checkDelivery({ delivery: [tiles], spec, points, zones, workers: 1, sample: 0.5 });
     expect(report.verdict).toBe('undetermined');
     expect(report.findings.map((f) => f.code)).toContain('quick-look');
     expect(report.tool.command).toContain('--sample 0.5');
@@ -30,7 +30,7 @@ describe('a quick look at a share of the points', () => {
       expect(requirement.summary).toContain('not a test');
     }
     expect(report.delivery.points).toBeLessThan(sound.planted.points);
-    const again = await assay({ delivery: [tiles], spec, points, zones, workers: 2, sample: 0.5 });
+    const again = await checkDelivery({ delivery: [tiles], spec, points, zones, workers: 2, sample: 0.5 });
     expect(reportJson(again)).toBe(reportJson(report));
   });
 

@@ -3,8 +3,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Report } from '../../src/report/model.js';
-import { assay } from '../../src/run/assay.js';
-import { type DemoDelivery, writeSoundDelivery } from '../../test-clouds/demo/demo-delivery.js';
+import { checkDelivery } from '../../src/run/check-delivery.js';
+import { type DemoDelivery, writeSoundDelivery } from '../../src/simulate/demo/demo-delivery.js';
 
 /** A made delivery in which nothing is wrong: an analytic scene, 6 mm noise of the scanner, 2 mm of the surveyed heights. */
 let folder = '';
@@ -31,7 +31,7 @@ beforeAll(async () => {
     return r.zone === undefined ? r : { ...r, zone: 'carriageway', min: 100 };
   });
   const { tiles, points, zones } = sound;
-  report = await assay({ delivery: [tiles], spec, points, zones, workers: 1 });
+  report = await checkDelivery({ delivery: [tiles], spec, points, zones, workers: 1 });
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -74,7 +74,7 @@ describe('a published spec on a sound delivery', () => {
           ? { ...r, layout: 'corridor' }
           : r,
     );
-    const quick = await assay({ delivery: [tiles], spec, points, zones, workers: 1, sample: 0.5 });
+    const quick = await checkDelivery({ delivery: [tiles], spec, points, zones, workers: 1, sample: 0.5 });
     const { statement } = quick.requirements.find((r) => r.id === 'ACC-V')!;
     expect(statement?.claimed).toBe(false);
     expect(statement?.sentence).toMatch(/^Not a tested accuracy under the standard: .*quick look, not a test\./);

@@ -12,6 +12,7 @@ import { parseManifest } from '../../dist/src/delivery/manifest.js';
 import { parseSurveyPoints } from '../../dist/src/delivery/survey-points.js';
 import { parseTileIndex } from '../../dist/src/delivery/tile-index.js';
 import { parseZones } from '../../dist/src/delivery/zones.js';
+import { createMeasuredBatch, place } from '../../dist/src/engine/scale-to-world.js';
 import { Fault } from '../../dist/src/fault.js';
 import { measurementById } from '../../dist/src/measure/index.js';
 import { consoleSummary } from '../../dist/src/report/console.js';
@@ -19,11 +20,10 @@ import { STYLE } from '../../dist/src/report/html/style.js';
 import { viewerScript } from '../../dist/src/report/html/viewer-script.js';
 import { inspectionText } from '../../dist/src/report/inspection.js';
 import { REPORT_FORMATS, reportFiles, writeReport } from '../../dist/src/report/write.js';
-import { assay } from '../../dist/src/run/assay.js';
+import { checkDelivery } from '../../dist/src/run/check-delivery.js';
+import { availablePlannedChecks, fragments } from '../../dist/src/run/check-fragments.js';
 import { testFormatRules } from '../../dist/src/run/format-rules.js';
-import { availablePlannedChecks, fragments } from '../../dist/src/run/fragments.js';
 import { inspect } from '../../dist/src/run/inspect.js';
-import { createMeasuredBatch, place } from '../../dist/src/run/world.js';
 import { explainSpec } from '../../dist/src/spec/explain.js';
 import { parseSpec } from '../../dist/src/spec/load.js';
 import { mutation, sideFiles } from './mutations.js';
@@ -50,7 +50,7 @@ class Watched {
 }
 
 const MEASURED = [
-  ['tally', null],
+  ['point-counts', null],
   ['header-recount', null],
   ['class-returns', null],
   ['density-grid', { cell: 1, count: 'all' }],
@@ -178,7 +178,7 @@ async function tryDelivery(m, index) {
       manifest: m.kind === 'manifest' ? write('m.sha256', m.text) : null,
       workers: 1,
     };
-    const report = await assay(options);
+    const report = await checkDelivery(options);
     const words = JSON.stringify([report.files, report.findings, report.requirements.map((r) => r.summary)]);
     const odd = /unexpected error[^"]*|undefined|\[object/.exec(words);
     if (odd) throw new Breach(`the report says: ${odd[0]}`);

@@ -1,8 +1,8 @@
 // Seeded mutations of everything a delivery is made of. The same seed and number give the same mutation on every machine.
 import { readFileSync } from 'node:fs';
+import { Random } from '../../dist/src/simulate/scene/random.js';
 import { ruleBreakers } from '../../dist/test-clouds/mutator/breaks.js';
 import { soundClouds } from '../../dist/test-clouds/mutator/sound-clouds.js';
-import { Random } from '../../dist/test-clouds/scene/random.js';
 
 const root = new URL('../../', import.meta.url);
 const specs = ['quay-road', 'rail-corridor', 'coast-airborne'].map((name) =>

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { fitTarget, type TargetFit, type TargetOptions, type TargetRefusal } from '../../src/geometry/target-fit.js';
 import { SYMMETRY, TARGET_KINDS, type TargetKind } from '../../src/geometry/target-shapes.js';
+import { Random } from '../../src/simulate/scene/random.js';
 import { PAINT, type PaintedTarget, spotIntensity } from '../../test-clouds/scene/painted-target.js';
-import { Random } from '../../test-clouds/scene/random.js';
 
 interface Scene {
   x: Float64Array;

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { countRuns, RUN_WORDS } from '../../src/kernel/cell-runs.js';
-import { countLabels } from '../../src/kernel/labels.js';
+import { countLabels } from '../../src/kernel/class-return-counts.js';
 import { placed, repeated, type TestPoint, testPoint } from './placed.js';
 
 const keyOf = (p: TestPoint, side: number) => [Math.floor(p.x / side), Math.floor(p.y / side), p.pass].join();
@@ -18,7 +18,7 @@ describe('runs in cells', () => {
         (points, times, side) => {
           const all = repeated(points, times);
           const expected = new Map<string, number>();
-          for (const p of all.filter(({ live }) => live))
+          for (const p of all.filter(({ valid }) => valid))
             expected.set(keyOf(p, side), (expected.get(keyOf(p, side)) ?? 0) + 1);
           const found = new Map<string, number>();
           countRuns(placed(all), side, (runs, count) => {

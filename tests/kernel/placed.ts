@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import type { PlacedPoints } from '../../src/kernel/placed-points.js';
+import type { WorldPoints } from '../../src/kernel/placed-points.js';
 
 /** A point as the loops get it: whole coordinates, pass, and whether it counts. */
 export interface TestPoint {
@@ -7,7 +7,7 @@ export interface TestPoint {
   y: number;
   z: number;
   pass: number;
-  live: boolean;
+  valid: boolean;
 }
 
 /** Coordinates on both sides of zero, near the borders of cells, and as far off as a northing in 0.1 mm. */
@@ -22,17 +22,17 @@ export const testPoint: fc.Arbitrary<TestPoint> = fc.record({
   y: coordinate,
   z: fc.integer({ min: -9000, max: 9000 }),
   pass: fc.constantFrom(0, 1, 2, 65_535, -3),
-  live: fc.constantFrom(true, true, true, false),
+  valid: fc.constantFrom(true, true, true, false),
 });
 
-export function placed(points: readonly TestPoint[]): PlacedPoints {
+export function placed(points: readonly TestPoint[]): WorldPoints {
   return {
     count: points.length,
     east: Float64Array.from(points, (p) => p.x),
     north: Float64Array.from(points, (p) => p.y),
     up: Float64Array.from(points, (p) => p.z),
     pass: Int32Array.from(points, (p) => p.pass),
-    live: Uint8Array.from(points, (p) => (p.live ? 1 : 0)),
+    valid: Uint8Array.from(points, (p) => (p.valid ? 1 : 0)),
   };
 }
 

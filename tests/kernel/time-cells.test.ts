@@ -9,7 +9,7 @@ type Times = Map<string, [number, number]>;
 function reference(points: readonly TestPoint[], stamps: Float64Array, side: number): Times {
   const times: Times = new Map();
   points.forEach((p, i) => {
-    if (!p.live || !Number.isFinite(stamps[i])) return;
+    if (!p.valid || !Number.isFinite(stamps[i])) return;
     const key = [Math.floor(p.x / side), Math.floor(p.y / side), p.pass].join();
     const [low, high] = times.get(key) ?? [Infinity, -Infinity];
     // There are two zeros, of which order must not choose.
@@ -66,7 +66,7 @@ describe('times by cell and pass', () => {
       y: -i * 80_000,
       z: 0,
       pass: i % 3,
-      live: true,
+      valid: true,
     }));
     const stamps = Float64Array.from(all, (_, i) => 400_000 - i / 7);
     const { sink, times } = collector();
@@ -99,7 +99,7 @@ describe('times by cell and pass', () => {
   });
 
   it('are gone when a sink fails: nothing of them comes to the next one', () => {
-    const points: TestPoint[] = [{ x: 1, y: 2, z: 3, pass: 1, live: true }];
+    const points: TestPoint[] = [{ x: 1, y: 2, z: 3, pass: 1, valid: true }];
     const failing: TimeSink = () => {
       throw new RangeError('no more memory');
     };

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { ALL_COLUMNS, createBatch } from '../../src/cloud/columns.js';
-import type { MeasuredBatch } from '../../src/measure/measurement.js';
-import { createMeasuredBatch, place } from '../../src/run/world.js';
+import { createMeasuredBatch, scaleToWorld } from '../../src/engine/scale-to-world.js';
+import type { MeasuredBatch } from '../../src/measure/contract/measurement.js';
 
 /** One point as a law test makes it: raw coordinates in millimetres and attributes. */
 export interface LawPoint {
@@ -87,6 +87,6 @@ function batchOf(points: readonly LawPoint[], first: number): MeasuredBatch {
   raw.strays = points.filter((p) => p.x > 5000).length;
   const batch = createMeasuredBatch(raw, points.length);
   const units = { address: '', planUnit: 1, heightUnit: 1 };
-  place(batch, raw, { scale: SCALE, offset: OFFSET }, points[0].file, units, { by: 'point-source-id' });
+  scaleToWorld(batch, raw, { scale: SCALE, offset: OFFSET }, points[0].file, units, { by: 'point-source-id' });
   return batch;
 }

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import type { AnyMeasurement } from '../../src/measure/contract/measurement.js';
 import { measurements } from '../../src/measure/index.js';
-import type { AnyMeasurement } from '../../src/measure/measurement.js';
 import { batchesOf, type LawPoint, lawPoint, numbered } from './batches.js';
 import { sampleParams } from './sample-params.js';
 
@@ -30,7 +30,7 @@ function measureInSpans(
   const spans = edges.slice(1).map((end, i) => points.slice(edges[i], end));
   const merged = m.create(params);
   const turns = spans.map((_, i) => i).sort((a, b) => (order[a] ?? 0) - (order[b] ?? 0));
-  for (const i of turns) m.absorb(merged, measureAtOnce(m, params, spans[i], 7 + i));
+  for (const i of turns) m.merge(merged, measureAtOnce(m, params, spans[i], 7 + i));
   return m.pack(merged);
 }
 
@@ -65,9 +65,9 @@ describe.each(measurements.map((m) => [m.id, m] as const))('%s', (id, m) => {
           fc.property(points, (all) => {
             const packed = measureAtOnce(m, params, all, 16);
             const state = m.create(params);
-            m.absorb(state, m.pack(m.create(params)));
-            m.absorb(state, packed);
-            m.absorb(state, m.pack(m.create(params)));
+            m.merge(state, m.pack(m.create(params)));
+            m.merge(state, packed);
+            m.merge(state, m.pack(m.create(params)));
             expect(bytes(m.pack(state))).toBe(bytes(packed));
           }),
           { numRuns: RUNS / 2, seed: 20261125 },
@@ -79,7 +79,7 @@ describe.each(measurements.map((m) => [m.id, m] as const))('%s', (id, m) => {
           fc.property(points, (all) => {
             const packed = measureAtOnce(m, params, all, 16);
             const state = m.create(params);
-            m.absorb(state, packed);
+            m.merge(state, packed);
             expect(bytes(m.pack(state))).toBe(bytes(packed));
           }),
           { numRuns: RUNS / 2, seed: 20261125 },

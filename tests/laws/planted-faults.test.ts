@@ -2,15 +2,15 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { passAgreement } from '../../src/checks/pass-agreement.js';
 import { verticalAccuracy } from '../../src/checks/vertical-accuracy.js';
-import { driftOfPasses } from '../../src/measure/pass-drift.js';
 import type { PassPairs } from '../../src/measure/pass-pairs.js';
 import type { PassTimes } from '../../src/measure/pass-times.js';
-import { FIRST_GPS_TIME, usualDrives } from '../../test-clouds/scene/drives.js';
-import type { PassFaults } from '../../test-clouds/scene/pass-faults.js';
-import { scanToColumns } from '../../test-clouds/scene/scanner.js';
-import { createStreet, type StreetOptions } from '../../test-clouds/scene/street.js';
-import { surveyPoints } from '../../test-clouds/scene/survey.js';
-import type { SceneColumns } from '../../test-clouds/writer/point-columns.js';
+import { driftOfPasses } from '../../src/measure/passes/pass-drift.js';
+import { FIRST_GPS_TIME, usualDrives } from '../../src/simulate/scene/drives.js';
+import type { PassFaults } from '../../src/simulate/scene/pass-faults.js';
+import { scanToColumns } from '../../src/simulate/scene/scanner.js';
+import { createStreet, type StreetOptions } from '../../src/simulate/scene/street.js';
+import { surveyPoints } from '../../src/simulate/scene/survey.js';
+import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
 import { inUnit, measureScene } from '../checks/measured-scene.js';
 import { figuresOf, surveyed, verdictOf } from './street-figures.js';
 
@@ -65,11 +65,11 @@ describe('what is planted comes back', () => {
         const passes = usualDrives({ passes: 2, density: 60, faults: [undefined, { drift }] });
         const slow = passes.map((pass) => ({ ...pass, speed: 5 }));
         const points = scanToColumns({ street, passes: slow, from: 0, to: 50, noise: 0.004, seed: 12 });
-        const asks = [
+        const requests = [
           { measurement: 'pass-pairs', params: { voxel: 0.5, minPoints: 6, area: null } },
           { measurement: 'pass-times', params: { cell: 0.5 } },
         ];
-        const [{ pairs }, times] = measureScene(points, asks) as [PassPairs, PassTimes];
+        const [{ pairs }, times] = measureScene(points, requests) as [PassPairs, PassTimes];
         const options = { bin: 1, minCells: 10, window: 60, minSeconds: 5 };
         const second = driftOfPasses(pairs, times, options).find(({ pass }) => pass === 2)!;
         expect(second.time.length).toBeGreaterThan(8);

@@ -1,8 +1,8 @@
-import type { AnyCheck, Verdict } from '../../src/checks/check.js';
+import type { AnyCheck, Verdict } from '../../src/checks/contract/check.js';
 import type { SurveyPoint } from '../../src/delivery/survey-points.js';
 import type { Zone } from '../../src/delivery/zones.js';
-import type { SurveyedPoint } from '../../test-clouds/scene/survey.js';
-import type { SceneColumns } from '../../test-clouds/writer/point-columns.js';
+import type { SurveyedPoint } from '../../src/simulate/scene/survey.js';
+import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
 import { deliveryOf, judge, requirementOf, surveyPoint } from '../checks/judge.js';
 import { type MeasureOptions, measureScene } from '../checks/measured-scene.js';
 
@@ -22,8 +22,8 @@ export function verdictOf(
   const more = { surveyPoints: survey ?? null, zones: zones ?? [] };
   const requirement = requirementOf({ check: check.id, ...options });
   const context = { delivery: deliveryOf(more) };
-  const asks = [...check.needs(requirement, context), ...(check.needsForCauses?.(requirement, context) ?? [])];
-  return judge(check, options, measureScene(points, asks, how), more);
+  const requests = [...check.needs(requirement, context), ...(check.needsForCauses?.(requirement, context) ?? [])];
+  return judge(check, options, measureScene(points, requests, how), more);
 }
 
 /** Figures by name, in their units. */

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { attributeCodes, type FileAttributes } from '../../src/measure/attribute-codes.js';
-import { type Attribute, Code } from '../../src/measure/code-tally.js';
+import { type Attribute, Code } from '../../src/measure/attributes/code-counts.js';
 import { batchOf, measureFiles, type TestPoint } from './point-batches.js';
 
 const ALL: Attribute[] = ['angle', 'class', 'colour', 'intensity', 'place', 'returns', 'source', 'time'];

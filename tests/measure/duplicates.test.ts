@@ -118,7 +118,7 @@ describe('duplicates in a sample', () => {
     for (const [k, at] of [20_000, 0, 10_000].entries()) {
       const part = duplicates.create({ ...PLAIN, most: 4000 });
       duplicates.add(part, batchOf(mixed.slice(at, at === 20_000 ? 33_000 : at + 10_000), { first: k }));
-      duplicates.absorb(merged, duplicates.pack(part));
+      duplicates.merge(merged, duplicates.pack(part));
     }
     expect(duplicates.finish(merged, { ...PLAIN, most: 4000 })).toEqual(whole);
   });

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { PassPairs } from '../../src/measure/pass-pairs.js';
-import { usualDrives } from '../../test-clouds/scene/drives.js';
-import { scanToColumns } from '../../test-clouds/scene/scanner.js';
-import { createStreet, type Street } from '../../test-clouds/scene/street.js';
+import { usualDrives } from '../../src/simulate/scene/drives.js';
+import { scanToColumns } from '../../src/simulate/scene/scanner.js';
+import { createStreet, type Street } from '../../src/simulate/scene/street.js';
 import { measureScene, moved } from '../checks/measured-scene.js';
 
 /** The scene is analytic: what was planted is the outside truth. 6 mm noise along the surface normal unless said otherwise. */

@@ -1,6 +1,6 @@
 import { ALL_COLUMNS, type Column, createBatch } from '../../src/cloud/columns.js';
-import type { AnyMeasurement, MeasuredBatch } from '../../src/measure/measurement.js';
-import { createMeasuredBatch, place } from '../../src/run/world.js';
+import { createMeasuredBatch, scaleToWorld } from '../../src/engine/scale-to-world.js';
+import type { AnyMeasurement, MeasuredBatch } from '../../src/measure/contract/measurement.js';
 
 /** One point as a test makes it; metres from 561000, 5932000, 0. What is left out is 0, returns are 1 of 1. */
 export interface TestPoint {
@@ -46,7 +46,7 @@ export function batchOf(
   const batch = createMeasuredBatch(raw, Math.max(1, points.length));
   const units = { address: '', planUnit: 1, heightUnit: 1 };
   const at = { scale: [0.0001, 0.0001, 0.0001], offset: ORIGIN };
-  place(batch, raw, at, options.file ?? 0, units, { by: 'point-source-id' });
+  scaleToWorld(batch, raw, at, options.file ?? 0, units, { by: 'point-source-id' });
   return batch;
 }
 

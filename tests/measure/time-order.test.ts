@@ -87,7 +87,7 @@ describe('order of times', () => {
           for (const { begin, end } of spans.filter((s) => s.end > s.begin).sort((a, b) => a.turn - b.turn)) {
             const part = timeOrder.create(null);
             timeOrder.add(part, batchOf(points.slice(begin, end), { first: begin }));
-            timeOrder.absorb(merged, timeOrder.pack(part));
+            timeOrder.merge(merged, timeOrder.pack(part));
           }
           expect(byLane(timeOrder.finish(merged, null))).toEqual(readThrough(points));
         },

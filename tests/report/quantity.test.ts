@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { figuresWithLimits } from '../../src/report/figures.js';
 import { besideLimit, bytesInWords, columnScale, inColumn, quantity } from '../../src/report/quantity.js';
-import { exitCodeOf, metricLabel, verdictSentence } from '../../src/report/words.js';
+import { exitCodeOf, metricLabel, verdictSentence } from '../../src/report/wording.js';
 import { acceptedQuayRoad, quayRoad } from './sample.js';
 
 // Conversions are those of the SI (1 m = 1000 mm, 1 % = 0.01); wording and decimals are this project's own.

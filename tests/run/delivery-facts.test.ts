@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import { capturedDates, writtenDates } from '../../src/assemble/dates.js';
+import { commandOf } from '../../src/assemble/inputs.js';
+import { overviewCell } from '../../src/assemble/overview.js';
 import type { DeliveredFile } from '../../src/delivery/delivery.js';
-import { capturedDates, writtenDates } from '../../src/run/dates.js';
-import { commandOf } from '../../src/run/inputs.js';
-import { overviewCell } from '../../src/run/overview.js';
 
 type HeaderPart = Partial<NonNullable<DeliveredFile['header']>>;
 
@@ -61,7 +61,7 @@ describe('when the delivery was captured', () => {
 });
 
 describe('the command that repeats a check', () => {
-  test('names files without folders, and quotes as a POSIX shell asks', () => {
+  test('names files without folders, and quotes as a POSIX shell requests', () => {
     expect(
       commandOf({ delivery: ['/a/b/tiles/'], spec: '../x/it is.json', points: "C:\\p\\o'k.csv", zones: null }),
     ).toBe(String.raw`cloudassay check tiles --spec 'it is.json' --points 'C:\p\o'\''k.csv'`);

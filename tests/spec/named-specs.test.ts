@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { checks } from '../../src/checks/index.js';
-import { fragments } from '../../src/run/fragments.js';
+import { fragments } from '../../src/run/check-fragments.js';
 import type { AcceptanceSpec } from '../../src/spec/acceptance-spec.js';
 import { explainSpec } from '../../src/spec/explain.js';
 import { parseSpec } from '../../src/spec/load.js';

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { cutVoid, densityTruth, insideRing, thinToDensity } from '../../test-clouds/scene/areas.js';
-import { changeUnit } from '../../test-clouds/scene/delivery-faults.js';
+import { cutVoid, densityTruth, insideRing, thinToDensity } from '../../src/simulate/scene/areas.js';
+import { changeUnit } from '../../src/simulate/scene/delivery-faults.js';
+import { writeLas } from '../../src/simulate/writer/las-writer.js';
+import { STATE_PLANE_FOOT_US, US_SURVEY_FOOT } from '../../src/simulate/writer/reference-systems.js';
 import { densityPatch } from '../../test-clouds/scene/density-patch.js';
-import { writeLas } from '../../test-clouds/writer/las-writer.js';
-import { STATE_PLANE_FOOT_US, US_SURVEY_FOOT } from '../../test-clouds/writer/reference-systems.js';
 import { decodeLas, decodePoint } from './las-decoder.js';
 
 const origin = [561_000, 5_932_000] as const;

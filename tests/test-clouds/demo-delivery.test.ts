@@ -5,10 +5,10 @@ import { Las } from 'copc';
 import { parse } from 'csv-parse/sync';
 import { sampleStandardDeviation } from 'simple-statistics';
 import { afterAll, describe, expect, it } from 'vitest';
-import type { DemoDelivery } from '../../test-clouds/demo/demo-delivery.js';
-import { writeDelivery, writeDemoDelivery, writeSoundDelivery } from '../../test-clouds/demo/demo-delivery.js';
-import { insideRing } from '../../test-clouds/scene/areas.js';
-import { recessOf, surfaceHeight, toLocal } from '../../test-clouds/scene/street.js';
+import type { DemoDelivery } from '../../src/simulate/demo/demo-delivery.js';
+import { writeDelivery, writeDemoDelivery, writeSoundDelivery } from '../../src/simulate/demo/demo-delivery.js';
+import { insideRing } from '../../src/simulate/scene/areas.js';
+import { recessOf, surfaceHeight, toLocal } from '../../src/simulate/scene/street.js';
 import type { DecodedPoint } from './las-decoder.js';
 import { decodeLas, decodePoint } from './las-decoder.js';
 

@@ -15,19 +15,19 @@ const faults = makeFaults(folder);
 const files = faults.filter(({ name }) => !name.endsWith('/'));
 const bytesOf = (name: string) => readFileSync(join(folder, name));
 
-/** Reads a cloud to its last point: the oddities, or the code of the fault. */
-async function readAll(path: string): Promise<{ fault: string | null; oddities: string[] }> {
+/** Reads a cloud to its last point: the formatIssues, or the code of the fault. */
+async function readAll(path: string): Promise<{ fault: string | null; formatIssues: string[] }> {
   try {
     const cloud = await openCloud(path);
     try {
       for (const span of await cloud.spans(1_000_000)) await cloud.decode(span, new Set(['xyz'] as const), () => {});
-      return { fault: null, oddities: cloud.oddities.map((oddity) => oddity.rule) };
+      return { fault: null, formatIssues: cloud.formatIssues.map((issue) => issue.rule) };
     } finally {
       await cloud.close();
     }
   } catch (error) {
     if (!(error instanceof Fault)) throw error;
-    return { fault: error.facts.code, oddities: [] };
+    return { fault: error.facts.code, formatIssues: [] };
   }
 }
 
@@ -42,12 +42,12 @@ describe('broken files', () => {
   });
 
   it.each(files.map((file) => [file.name, file] as const))('%s is understood', async (_, { path, expected }) => {
-    const { fault, oddities } = await readAll(path);
+    const { fault, formatIssues } = await readAll(path);
     if (expected.how === 'fault') expect(fault).toBe(expected.word);
     else expect(fault).toBeNull();
-    if (expected.how === 'oddity') expect(oddities).toContain(expected.word);
-    if (expected.how === 'sound') expect(oddities).toEqual([]);
-    if (expected.how === 'check' && expected.word !== 'crs') expect(oddities).toEqual([]);
+    if (expected.how === 'issue') expect(formatIssues).toContain(expected.word);
+    if (expected.how === 'sound') expect(formatIssues).toEqual([]);
+    if (expected.how === 'check' && expected.word !== 'crs') expect(formatIssues).toEqual([]);
   });
 
   it('hold what their sentences say, by the byte tables of the LAS specification', () => {

@@ -3,10 +3,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Las } from 'copc';
 import { afterAll, describe, expect, it } from 'vitest';
-import { Random } from '../../test-clouds/scene/random.js';
-import type { LasOptions } from '../../test-clouds/writer/las-header.js';
-import { LasFileWriter, writeLas } from '../../test-clouds/writer/las-writer.js';
-import type { PointColumns } from '../../test-clouds/writer/point-columns.js';
+import { Random } from '../../src/simulate/scene/random.js';
+import type { LasOptions } from '../../src/simulate/writer/las-header.js';
+import { LasFileWriter, writeLas } from '../../src/simulate/writer/las-writer.js';
+import type { PointColumns } from '../../src/simulate/writer/point-columns.js';
 import {
   DVR90,
   NAVD88_FOOT,
@@ -15,7 +15,7 @@ import {
   STATE_PLANE_FOOT_US,
   UTM32,
   wktText,
-} from '../../test-clouds/writer/reference-systems.js';
+} from '../../src/simulate/writer/reference-systems.js';
 import { decodeLas, decodePoint, SPEC_RECORD_LENGTHS, text } from './las-decoder.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'las-writer-'));

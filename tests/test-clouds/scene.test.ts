@@ -1,14 +1,14 @@
 import { sampleStandardDeviation } from 'simple-statistics';
 import { describe, expect, it } from 'vitest';
-import { FIRST_GPS_TIME, usualDrives } from '../../test-clouds/scene/drives.js';
-import type { PassFaults } from '../../test-clouds/scene/pass-faults.js';
-import { Random } from '../../test-clouds/scene/random.js';
-import type { ScanOptions } from '../../test-clouds/scene/scan-options.js';
-import { scanStreet, scanToColumns } from '../../test-clouds/scene/scanner.js';
-import type { Street } from '../../test-clouds/scene/street.js';
-import { createStreet, recessOf, surfaceHeight, toLocal, toWorld } from '../../test-clouds/scene/street.js';
-import { surveyPoints } from '../../test-clouds/scene/survey.js';
-import type { SceneColumns } from '../../test-clouds/writer/point-columns.js';
+import { FIRST_GPS_TIME, usualDrives } from '../../src/simulate/scene/drives.js';
+import type { PassFaults } from '../../src/simulate/scene/pass-faults.js';
+import { Random } from '../../src/simulate/scene/random.js';
+import type { ScanOptions } from '../../src/simulate/scene/scan-options.js';
+import { scanStreet, scanToColumns } from '../../src/simulate/scene/scanner.js';
+import type { Street } from '../../src/simulate/scene/street.js';
+import { createStreet, recessOf, surfaceHeight, toLocal, toWorld } from '../../src/simulate/scene/street.js';
+import { surveyPoints } from '../../src/simulate/scene/survey.js';
+import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
 
 const street = createStreet({ headingDegrees: 17, right: 'quay' });
 const drives = usualDrives({ passes: 2, density: 60 });

@@ -1,5 +1,5 @@
 import { mean, standardDeviation } from '../../geometry/statistics.js';
-import { figure, length, plural } from '../wording.js';
+import { figure, length, plural } from '../contract/wording.js';
 import { feetForMetres } from './height-unit.js';
 import { passApart } from './one-pass-height.js';
 import type { AdviceRule } from './rule.js';

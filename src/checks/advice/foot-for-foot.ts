@@ -1,4 +1,4 @@
-import { figure, length, plural } from '../wording.js';
+import { figure, length, plural } from '../contract/wording.js';
 import type { AdviceRule, PlanFacts } from './rule.js';
 
 /** By how much the US survey foot, 1200/3937 m, is longer than the international one, 0.3048 m, as a share. */

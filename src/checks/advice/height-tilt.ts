@@ -1,6 +1,6 @@
 import { fitLine } from '../../geometry/line-fit.js';
 import { mean, standardDeviation } from '../../geometry/statistics.js';
-import { figure, length, plural } from '../wording.js';
+import { figure, length, plural } from '../contract/wording.js';
 import { feetForMetres } from './height-unit.js';
 import type { AdviceRule, HeightFacts } from './rule.js';
 

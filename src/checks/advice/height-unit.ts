@@ -1,5 +1,5 @@
 import { rmse } from '../../geometry/statistics.js';
-import { figure, length, plural } from '../wording.js';
+import { figure, length, plural } from '../contract/wording.js';
 import type { AdviceRule, HeightFacts } from './rule.js';
 
 /** Metres in a foot; which of the two feet cannot be told from heights, they differ by two millionths. */

@@ -1,4 +1,4 @@
-import type { LikelyCause } from '../check.js';
+import type { LikelyCause } from '../contract/check.js';
 import { constantHeightOffset } from './constant-height-offset.js';
 import { footForFootRule } from './foot-for-foot.js';
 import { grossShift } from './gross-shift.js';

@@ -1,5 +1,5 @@
 import { median, nmad } from '../../geometry/statistics.js';
-import { figure, plural, signedLength } from '../wording.js';
+import { figure, plural, signedLength } from '../contract/wording.js';
 import type { AdviceRule, HeightFacts } from './rule.js';
 
 const LEAST_POINTS = 3;

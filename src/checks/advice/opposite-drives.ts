@@ -1,5 +1,5 @@
-import { figure, length, plural, signedLength } from '../wording.js';
-import type { AdviceRule, DrivenPair, PassFacts, Told } from './rule.js';
+import { figure, length, plural, signedLength } from '../contract/wording.js';
+import type { AdviceRule, DrivenPair, Estimate, PassFacts } from './rule.js';
 
 const SIGNIFICANT = 3;
 /**
@@ -29,7 +29,7 @@ interface Mirrored {
 export function mirrored({ pairs, limit }: PassFacts, effect: Effect): Mirrored | null {
   const driven = pairs.flatMap((p) => (p.driven === null ? [] : [p.driven]));
   const tell = (direction: DrivenPair['direction']) =>
-    driven.flatMap((d): { told: Told; reach: number }[] => {
+    driven.flatMap((d): { told: Estimate; reach: number }[] => {
       const told = d.direction === direction ? d[effect] : null;
       return told === null ? [] : [{ told, reach: effect === 'tilt' ? d.halfWidth : 1 }];
     });
@@ -40,11 +40,11 @@ export function mirrored({ pairs, limit }: PassFacts, effect: Effect): Mirrored 
   const reach = Math.min(...opposite.map((o) => o.reach));
   const apart = Math.abs(mean) * reach;
   if (Math.abs(mean) <= SIGNIFICANT * std || apart <= limit / 2) return null;
-  const alike = ({ told }: { told: Told }) =>
+  const alike = ({ told }: { told: Estimate }) =>
     Math.abs(told.value - mean) <= Math.max(ALIKE * Math.abs(mean), SIGNIFICANT * told.std);
   if (!opposite.every(alike)) return null;
   const same = tell('same');
-  const still = ({ told }: { told: Told }) =>
+  const still = ({ told }: { told: Estimate }) =>
     Math.abs(told.value) <= Math.max(SAME_DIRECTION * Math.abs(mean), SIGNIFICANT * told.std);
   if (!same.every(still)) return null;
   const heights = pairs.filter((p) => p.driven?.direction === 'opposite').map((p) => Math.abs(p.meanDz ?? 0));

@@ -1,10 +1,10 @@
 import { passLabel } from '../../delivery/delivery.js';
-import { drivenPair } from '../../measure/pass-headings.js';
 import type { PassPair } from '../../measure/pass-pairs.js';
-import { rangeSlope } from '../../measure/pass-ranges.js';
 import type { PassTimes } from '../../measure/pass-times.js';
 import type { PassTrack } from '../../measure/pass-tracks.js';
-import type { Figure, JudgeContext, LikelyCause, State } from '../check.js';
+import { drivenPair } from '../../measure/passes/pass-headings.js';
+import { rangeSlope } from '../../measure/passes/pass-ranges.js';
+import type { Figure, JudgeContext, LikelyCause, State } from '../contract/check.js';
 import { likelyCauses } from './index.js';
 import type { PairFacts } from './rule.js';
 

@@ -1,4 +1,4 @@
-import { figure, signedLength } from '../wording.js';
+import { figure, signedLength } from '../contract/wording.js';
 import type { AdviceRule } from './rule.js';
 
 export const passShift: AdviceRule<'passes'> = {

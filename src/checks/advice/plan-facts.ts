@@ -1,5 +1,5 @@
-import type { JudgeContext, LikelyCause } from '../check.js';
-import type { PlanResidual } from '../plan-residuals.js';
+import type { PlanResidual } from '../accuracy/horizontal-residuals.js';
+import type { JudgeContext, LikelyCause } from '../contract/check.js';
 import { likelyCauses } from './index.js';
 import { blunderFacts, placementFacts } from './survey-facts.js';
 

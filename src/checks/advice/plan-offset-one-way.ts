@@ -1,5 +1,5 @@
 import { mean, standardDeviation } from '../../geometry/statistics.js';
-import { figure, length, plural, signedLength } from '../wording.js';
+import { figure, length, plural, signedLength } from '../contract/wording.js';
 import { footForFoot } from './foot-for-foot.js';
 import type { AdviceRule } from './rule.js';
 

@@ -1,4 +1,4 @@
-import { figure } from '../wording.js';
+import { figure } from '../contract/wording.js';
 import { apart, boxesMeet, distanceOf } from './boxes.js';
 import { axesSwapped } from './points-axes-swapped.js';
 import { unitOfPoints } from './points-in-another-unit.js';

@@ -1,4 +1,4 @@
-import { figure } from '../wording.js';
+import { figure } from '../contract/wording.js';
 import { apart, boxesMeet, scaled } from './boxes.js';
 import type { AdviceRule, PlacementFacts } from './rule.js';
 

@@ -1,4 +1,4 @@
-import type { Figure } from '../check.js';
+import type { Figure } from '../contract/check.js';
 
 /** One survey point against the cloud in height. Metres; dz is cloud minus survey. */
 export interface HeightResidual {
@@ -39,7 +39,7 @@ export interface PlacementFacts {
 }
 
 /** A value with its standard deviation; null where nothing shows it. */
-export interface Told {
+export interface Estimate {
   value: number;
   std: number;
 }
@@ -48,10 +48,10 @@ export interface Told {
 export interface DrivenPair {
   direction: 'same' | 'opposite';
   /** Shift along the drive of a, and to its left. */
-  along: Told | null;
-  left: Told | null;
+  along: Estimate | null;
+  left: Estimate | null;
   /** Rise of the height difference to the left, metres a metre, and the half width of the common strip it was seen on. */
-  tilt: Told | null;
+  tilt: Estimate | null;
   halfWidth: number;
 }
 
@@ -72,7 +72,7 @@ export interface PairFacts {
   /** Null without GPS times, on winding roads and for passes that cross. */
   driven: DrivenPair | null;
   /** Rise of the height difference with the distance from the vehicle's track, metres a metre; null where it cannot be told. */
-  range: (Told & { farthest: number }) | null;
+  range: (Estimate & { farthest: number }) | null;
 }
 
 /** The pairs that were judged; the strictest of the limits, metres. */
@@ -92,7 +92,7 @@ export interface DriftFacts {
   /** Steepest slope; null where none can be told. */
   slope: { from: number; to: number; slope: number; std: number } | null;
   /** Gaps of time: the last second before and the first after; slopes up to it and from it on, null where there is too little. */
-  gaps: readonly { from: number; to: number; before: Told | null; after: Told | null }[];
+  gaps: readonly { from: number; to: number; before: Estimate | null; after: Estimate | null }[];
 }
 
 /** Smooth surfaces within one pass. Metres; null for figures without a limit. */

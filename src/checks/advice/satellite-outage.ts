@@ -1,4 +1,4 @@
-import { figure, signedLength } from '../wording.js';
+import { figure, signedLength } from '../contract/wording.js';
 import type { Advice, AdviceRule, DriftFacts } from './rule.js';
 
 /** Seconds of a gap that may be an outage. */

@@ -1,4 +1,4 @@
-import { figure, length, plural, signedLength } from '../wording.js';
+import { figure, length, plural, signedLength } from '../contract/wording.js';
 import type { AdviceRule } from './rule.js';
 
 const SIGNIFICANT = 3;

@@ -1,4 +1,4 @@
-import { figure, length, plural } from '../wording.js';
+import { figure, length, plural } from '../contract/wording.js';
 import type { AdviceRule } from './rule.js';
 
 const LEAST_OTHERS = 4;

@@ -1,4 +1,4 @@
-import { figure, length } from '../wording.js';
+import { figure, length } from '../contract/wording.js';
 import type { AdviceRule } from './rule.js';
 
 export const steppedSurface: AdviceRule<'surface'> = {

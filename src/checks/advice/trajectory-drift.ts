@@ -1,4 +1,4 @@
-import { figure } from '../wording.js';
+import { figure } from '../contract/wording.js';
 import type { AdviceRule } from './rule.js';
 import { afterGap } from './satellite-outage.js';
 

@@ -1,4 +1,4 @@
-import type { CrsRule, StrictWktRule } from '../../cloud/oddity.js';
+import type { CrsRule, StrictWktRule } from '../../cloud/format-issue.js';
 import { rule, type StructureRule } from './rule.js';
 
 const R = 'LAS 1.4 R16, 3 Coordinate Reference System Information';

@@ -55,7 +55,7 @@ export function findingsOf(
     const rule = structureRules[name];
     findings.push({ rule, severity: severityIn(rule, minor), file, offset, found, expected, text });
   };
-  const odd = strictWkt ? [...file.oddities, ...(file.crs?.strictWkt ?? [])] : file.oddities;
+  const odd = strictWkt ? [...file.formatIssues, ...(file.crs?.strictWkt ?? [])] : file.formatIssues;
   for (const { rule, offset, found, expected, text } of odd) add(rule, offset, found, expected, text);
   addFault(file, add);
   if (file.fault === null) {
@@ -74,7 +74,7 @@ type Add = (
 ) => void;
 
 /** A fault is a finding of its own unless the reader has noted the same breach already. */
-function addFault({ faultFacts: fault, damage, oddities }: DeliveredFile, add: Add): void {
+function addFault({ faultFacts: fault, damage, formatIssues }: DeliveredFile, add: Add): void {
   for (const chunk of damage) {
     const { text } = structureRules['laz-chunk'];
     add('laz-chunk', chunk.begin, chunk.found ?? 'not so', chunk.expected ?? text, chunk.text);
@@ -83,7 +83,7 @@ function addFault({ faultFacts: fault, damage, oddities }: DeliveredFile, add: A
   // Others are about access to the file, or about what this program cannot read.
   if (fault.rule === undefined || !(fault.rule in structureRules)) return;
   const name = fault.rule as RuleName;
-  if (oddities.some((o) => o.rule === name || o.rule === FOLLOWS_FROM[name])) return;
+  if (formatIssues.some((o) => o.rule === name || o.rule === FOLLOWS_FROM[name])) return;
   add(name, fault.offset ?? null, fault.found ?? 'not so', fault.expected ?? structureRules[name].text, fault.what);
 }
 

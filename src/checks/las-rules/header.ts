@@ -1,4 +1,4 @@
-import type { HeaderRule } from '../../cloud/oddity.js';
+import type { HeaderRule } from '../../cloud/format-issue.js';
 import { rule, type StructureRule } from './rule.js';
 
 const L = 'LAS 1.4 R16, 2.4';

@@ -1,4 +1,4 @@
-import type { CopcRule, LazRule } from '../../cloud/oddity.js';
+import type { CopcRule, LazRule } from '../../cloud/format-issue.js';
 import { type PointRule, rule, type StructureRule } from './rule.js';
 
 const Z = 'LASzip specification';

@@ -1,4 +1,4 @@
-import type { RecordRule } from '../../cloud/oddity.js';
+import type { RecordRule } from '../../cloud/format-issue.js';
 import { rule, type StructureRule } from './rule.js';
 
 const V = 'LAS 1.4 R16, 2.5';

@@ -1,4 +1,4 @@
-import type { OddityRule } from '../../cloud/oddity.js';
+import type { FormatRule } from '../../cloud/format-issue.js';
 
 export type Severity = 'error' | 'warning';
 
@@ -6,7 +6,7 @@ export type Severity = 'error' | 'warning';
 export type PointRule = 'copc-points' | 'copc-times' | 'extra-bytes-extremes';
 
 /** Name of a rule inside the program; users see its id. */
-export type RuleName = OddityRule | PointRule;
+export type RuleName = FormatRule | PointRule;
 
 /** One rule of the format, ranked. */
 export interface StructureRule {

@@ -1,4 +1,4 @@
-import { length, percent, plural } from '../wording.js';
+import { length, percent, plural } from '../contract/wording.js';
 import { type PointCountTable, pointsAsked } from './point-count-tables.js';
 import type { AccuracyFacts, AccuracyStatement, Aspect, MarkedSource, TestedPoints } from './standard.js';
 

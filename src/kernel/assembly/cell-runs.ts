@@ -41,19 +41,19 @@ export function countRuns(
   east: usize,
   north: usize,
   pass: usize,
-  live: usize,
+  valid: usize,
   count: usize,
   side: f64,
   to: usize,
 ): i32 {
   const first = to;
-  const end = live + count;
+  const end = valid + count;
   const sides = f64x2.splat(side);
   let corner = f64x2.splat(Infinity);
   let runPass: i32 = 0;
   let n: i32 = 0;
-  for (; live < end; live++, east += 8, north += 8, pass += 4) {
-    if (load<u8>(live) == 0) continue;
+  for (; valid < end; valid++, east += 8, north += 8, pass += 4) {
+    if (load<u8>(valid) == 0) continue;
     const place = placeOf(east, north);
     const own = load<i32>(pass);
     if (isOutside(f64x2.sub(place, corner), sides) || own != runPass) {

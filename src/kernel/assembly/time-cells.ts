@@ -45,21 +45,21 @@ export function prepareTimes(at: usize, heads: usize, room: i32, table: usize, s
 /**
  * Earliest and latest time of each pass in square cells of edge `side`. Times that are not a finite number are left out.
  * Nothing jumps by the cell a point is in, for noise throws neighbours to and fro between two of them.
- * @param live 0 for a point that does not count, else 1
+ * @param valid 0 for a point that does not count, else 1
  * @returns how many points were taken: fewer than there are when there is no room for one more block
  */
 export function timeCells(
   east: usize,
   north: usize,
   pass: usize,
-  live: usize,
+  valid: usize,
   time: usize,
   count: i32,
   side: f64,
 ): i32 {
   const inverse = f64x2.splat(1 / side);
   const within = i32x4.splat(WITHIN);
-  for (let i = 0; i < count; i += 4, east += 32, north += 32, pass += 16, live += 4, time += 32) {
+  for (let i = 0; i < count; i += 4, east += 32, north += 32, pass += 16, valid += 4, time += 32) {
     const columns = inBits(cellOf(v128.load(east), inverse), cellOf(v128.load(east, 16), inverse));
     const rows = inBits(cellOf(v128.load(north), inverse), cellOf(v128.load(north, 16), inverse));
     const slots = i32x4.shl(
@@ -80,7 +80,7 @@ export function timeCells(
     if (
       block != 0 &&
       i + 4 <= count &&
-      load<u32>(live) == ALL_LIVE &&
+      load<u32>(valid) == ALL_LIVE &&
       !v128.any_true(v128.or(others, finite))
     ) {
       see(block + <usize>i32x4.extract_lane(slots, 0), load<f64>(time));
@@ -93,7 +93,7 @@ export function timeCells(
     for (let k = 0; k < last; k++) {
       const own = <usize>k;
       const t = load<f64>(time + (own << 3));
-      if (load<u8>(live + own) == 0 || t - t != 0) continue;
+      if (load<u8>(valid + own) == 0 || t - t != 0) continue;
       const c = lane(columns, k);
       const r = lane(rows, k);
       if (!enter(c >> SHIFT, r >> SHIFT, load<i32>(pass + (own << 2)))) return i + k;

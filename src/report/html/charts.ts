@@ -1,7 +1,7 @@
 import { type FigurePair, limitWords } from '../figures.js';
 import type { HistogramResult } from '../model.js';
 import { decimal, quantity, scaleFor } from '../quantity.js';
-import type { VerdictWords } from '../words.js';
+import type { VerdictWords } from '../wording.js';
 import { type Axis, axis, px } from './axis.js';
 import { type Markup, markup } from './markup.js';
 

@@ -1,6 +1,6 @@
 import type { Report } from '../model.js';
 import { coordinate, quantity } from '../quantity.js';
-import { countOf } from '../words.js';
+import { countOf } from '../wording.js';
 import { px, roundStep } from './axis.js';
 import { divergingColour } from './colours.js';
 import { type Markup, markup } from './markup.js';

@@ -2,7 +2,7 @@ import { type FigurePair, figuresWithLimits, figuresWithoutLimits, limitWords } 
 import type { Report, RequirementResult, StatementResult } from '../model.js';
 import { quantity } from '../quantity.js';
 import { statementConditions, statementSources } from '../statement.js';
-import { countOf, requirementWords, type VerdictWords } from '../words.js';
+import { countOf, requirementWords, type VerdictWords } from '../wording.js';
 import { histogramChart, limitBar } from './charts.js';
 import { type Markup, markup } from './markup.js';
 import { residualChart } from './residuals.js';
@@ -55,8 +55,8 @@ function isUnsettled({ verdict }: RequirementResult): boolean {
 
 function article(requirement: RequirementResult, number: number, report: Report): Markup {
   const words = requirementWords(requirement);
-  const closeUps = requirement.sections.filter((section) => section.surveyPoint === null);
-  const evidence = markup`${figureTable(requirement)}${requirement.residuals.map(residualChart)}${requirement.series.map((series) => seriesChart(series, (name) => colourOf(report, name)))}${requirement.histograms.map(histogramChart)}${locationTable(requirement)}${closeUps.length > 0 && markup`<h4>A closer look</h4><div class="close-ups">${closeUps.map((section) => sectionCard(section, report, requirement))}</div>`}${requirement.tables.map((table) => dataTable(table.title, table.columns, table.rows, { owner: requirement.id }))}`;
+  const crossSections = requirement.sections.filter((section) => section.surveyPoint === null);
+  const evidence = markup`${figureTable(requirement)}${requirement.residuals.map(residualChart)}${requirement.series.map((series) => seriesChart(series, (name) => colourOf(report, name)))}${requirement.histograms.map(histogramChart)}${locationTable(requirement)}${crossSections.length > 0 && markup`<h4>A closer look</h4><div class="close-ups">${crossSections.map((section) => sectionCard(section, report, requirement))}</div>`}${requirement.tables.map((table) => dataTable(table.title, table.columns, table.rows, { owner: requirement.id }))}`;
   return markup`<article id="requirement-${number}" class="${words.tone}">
 <div class="head">${chip(words)}<h3>${requirement.title}</h3><span class="id">${requirement.id}</span></div>
 <p class="summary n">${requirement.summary}</p>

@@ -1,6 +1,6 @@
 import type { ResidualResult } from '../model.js';
 import { inColumn, quantity, scaleFor } from '../quantity.js';
-import { countOf } from '../words.js';
+import { countOf } from '../wording.js';
 import { axis, px } from './axis.js';
 import { valueGrid } from './charts.js';
 import { type Markup, markup, trusted } from './markup.js';

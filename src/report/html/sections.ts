@@ -1,7 +1,7 @@
 import type { Report, RequirementResult, SectionResult, SurveyPointResult } from '../model.js';
 import { decimal, quantity } from '../quantity.js';
 import { decodeSectionPoints, type SectionPoints } from '../section-code.js';
-import { countOf } from '../words.js';
+import { countOf } from '../wording.js';
 import { axis, px, roundStep } from './axis.js';
 import { type Markup, markup } from './markup.js';
 

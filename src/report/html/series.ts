@@ -1,6 +1,6 @@
 import type { SeriesResult } from '../model.js';
 import { decimal, quantity, scaleFor } from '../quantity.js';
-import { countOf } from '../words.js';
+import { countOf } from '../wording.js';
 import { axis, px } from './axis.js';
 import { valueGrid } from './charts.js';
 import { type Markup, markup } from './markup.js';

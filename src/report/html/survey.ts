@@ -1,6 +1,6 @@
 import type { Report, SurveyPointResult } from '../model.js';
 import { inColumn, scaleFor } from '../quantity.js';
-import { countOf } from '../words.js';
+import { countOf } from '../wording.js';
 import { axis, px } from './axis.js';
 import { valueGrid } from './charts.js';
 import { divergingColour } from './colours.js';
@@ -20,11 +20,11 @@ export function surveySection(report: Report): Markup {
   return markup`<p class="note">dz is cloud minus survey: above zero the cloud lies too high. Check points decide; control points are shown for comparison only.</p>
 ${!report.requirements.some((r) => r.residuals.length > 0) && residualPlot(points)}
 ${residualTable(points)}
-${closeUps(report)}`;
+${crossSections(report)}`;
 }
 
 /** The cloud around every survey point, the worst first; beyond the first dozen folded, for there may be hundreds. */
-function closeUps(report: Report): Markup {
+function crossSections(report: Report): Markup {
   const sections = report.requirements.flatMap((r) => r.sections.filter((section) => section.surveyPoint !== null));
   const once = sections.filter((one, i) => sections.findIndex((other) => other.surveyPoint === one.surveyPoint) === i);
   if (once.length === 0) return markup``;

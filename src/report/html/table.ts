@@ -1,6 +1,6 @@
 import { tidyNumber } from '../json.js';
 import { columnScale, inColumn, NO_VALUE } from '../quantity.js';
-import { countOf } from '../words.js';
+import { countOf } from '../wording.js';
 import { type Markup, markup } from './markup.js';
 
 /** A column of a table: text, or numbers of one unit that are all shown in the same one. */

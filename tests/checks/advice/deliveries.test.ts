@@ -3,14 +3,14 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { RequirementResult } from '../../../src/report/model.js';
-import { addVerticalBias } from '../../../test-clouds/scene/delivery-faults.js';
-import { usualDrives } from '../../../test-clouds/scene/drives.js';
-import type { PassFaults } from '../../../test-clouds/scene/pass-faults.js';
-import { scanToColumns } from '../../../test-clouds/scene/scanner.js';
-import { createStreet } from '../../../test-clouds/scene/street.js';
-import { type SurveyedPoint, surveyCsv, surveyPoints } from '../../../test-clouds/scene/survey.js';
-import type { SceneColumns } from '../../../test-clouds/writer/point-columns.js';
-import { assayOne, lasOf } from '../assay-files.js';
+import { addVerticalBias } from '../../../src/simulate/scene/delivery-faults.js';
+import { usualDrives } from '../../../src/simulate/scene/drives.js';
+import type { PassFaults } from '../../../src/simulate/scene/pass-faults.js';
+import { scanToColumns } from '../../../src/simulate/scene/scanner.js';
+import { createStreet } from '../../../src/simulate/scene/street.js';
+import { type SurveyedPoint, surveyCsv, surveyPoints } from '../../../src/simulate/scene/survey.js';
+import type { SceneColumns } from '../../../src/simulate/writer/point-columns.js';
+import { assayOne, lasOf } from '../check-files.js';
 
 const street = createStreet({ origin: [561_010, 5_932_200], heightAtOrigin: 12 });
 const survey = surveyPoints(street, {

@@ -1,0 +1,203 @@
+import type { AnyCheck, CrossSectionEvidence, Figure, Verdict } from '../checks/contract/check.js';
+import { horizontalWkt } from '../cloud/crs.js';
+import { type DeliveredFile, type DeliveryFacts, passLabel } from '../delivery/delivery.js';
+import { damagedPoints, damageFindings, isOnlyDamaged } from '../engine/damaged-chunks.js';
+import { type MeasuredDelivery, POINT_COUNTS } from '../engine/measure-delivery.js';
+import { QUANTA_PER_METRE } from '../measure/contract/measurement.js';
+import type { Recount } from '../measure/header-recount.js';
+import type { TallyRow } from '../measure/point-counts.js';
+import type { FileResult, Finding, Report, RequirementResult } from '../report/model.js';
+import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
+import { toolVersion } from '../version.js';
+import { capturedDates, writtenDates } from './dates.js';
+import { evidenceOf } from './evidence.js';
+import { overviewOf } from './overview.js';
+import { mergeSurveyLines } from './survey-lines.js';
+
+export interface JudgedRequirement {
+  requirement: SpecRequirement;
+  check: AnyCheck;
+  verdict: Verdict;
+  /** Sections of the cloud where the requirement fails, made after the verdict. */
+  crossSections: CrossSectionEvidence[];
+}
+
+export interface ReportInput {
+  spec: AcceptanceSpec;
+  delivery: DeliveryFacts;
+  measured: MeasuredDelivery;
+  judged: JudgedRequirement[];
+  inputs: Report['inputs'];
+  command: string;
+  /** What happened to the input on the way, for the reader of the report. */
+  notes: readonly Finding[];
+}
+
+const RECOUNT = { measurement: 'header-recount', params: null };
+
+/** Puts verdicts and facts into report.json's shape. One verdict feeds every output. */
+export function buildReport({ spec, delivery, measured, judged, inputs, command, notes }: ReportInput): Report {
+  const { facts } = measured;
+  const tally = facts.get(POINT_COUNTS) as TallyRow[];
+  const files = delivery.files.map(fileResult);
+  const { overview, labels } = overviewOf(facts, delivery);
+  const recounts = facts.has(RECOUNT) ? (facts.get(RECOUNT) as Recount[]) : null;
+  return {
+    report: '1',
+    verdict: overall(judged, delivery),
+    tool: { name: 'cloudassay', version: toolVersion(), command },
+    spec: { title: spec.title, sha256: spec.sha256, file: spec.file },
+    inputs,
+    delivery: {
+      files: files.length,
+      points: tally.reduce((sum, row) => sum + row.points, 0),
+      bytes: files.reduce((sum, file) => sum + file.bytes, 0),
+      extent: extentOf(tally),
+      captured: capturedDates(delivery.files, recounts),
+      written: writtenDates(delivery.files),
+      crs: crsOf(delivery),
+      passesBy:
+        delivery.passRule.by === 'gps-time-gap' ? `gps-time-gap of ${delivery.passRule.gap} s` : delivery.passRule.by,
+      unreadable: files.filter((file) => file.fault !== null).length,
+      ...labels,
+    },
+    requirements: judged.map(requirementResult),
+    files,
+    passes: delivery.passes.map(({ key, points }) => ({ pass: passLabel(delivery, key), points })),
+    passPairs: firstOf(judged, (verdict) => verdict.passPairs),
+    surveyPoints: mergeSurveyLines(judged.map(({ verdict }) => verdict.surveyPoints ?? [])),
+    overview,
+    zones: delivery.zones.map(({ name, polygons }) => ({
+      name,
+      polygons: polygons.map(({ outer, holes }) => ({ outer: [...outer], holes: holes.map((hole) => [...hole]) })),
+    })),
+    findings: [...findingsOf(delivery, tally), ...notes],
+  };
+}
+
+/** Rejected when a mandatory requirement fails; accepted only when all of them pass and every file was read. */
+function overall(judged: JudgedRequirement[], delivery: DeliveryFacts): Report['verdict'] {
+  const mandatory = judged
+    .filter(({ requirement }) => requirement.level === 'mandatory')
+    .map(({ verdict }) => verdict.state);
+  if (mandatory.includes('fail')) return 'rejected';
+  if (delivery.sample !== null) return 'undetermined';
+  if (mandatory.includes('undetermined') || delivery.files.some((file) => file.fault !== null)) return 'undetermined';
+  return 'accepted';
+}
+
+function requirementResult({ requirement, check, verdict, crossSections }: JudgedRequirement): RequirementResult {
+  const figures = { ...verdict.limits, ...verdict.measured };
+  return {
+    id: requirement.id,
+    check: check.id,
+    title: verdict.state === 'fail' ? check.title.fail : check.title.pass,
+    why: check.why,
+    level: requirement.level,
+    decision: requirement.decision,
+    zone: requirement.zone ?? null,
+    verdict: verdict.state,
+    summary: verdict.summary,
+    measured: valuesOf(verdict.measured),
+    limits: valuesOf(verdict.limits),
+    senses: sensesOf(verdict.limits, check),
+    units: Object.fromEntries(Object.entries(figures).map(([name, { unit }]) => [name, unit])),
+    quality: check.quality ?? null,
+    advice: verdict.advice,
+    causes: (verdict.causes ?? []).map(({ rule, title, text, figures }) => ({
+      rule,
+      title,
+      text,
+      figures: Object.entries(figures).map(([name, { value, unit }]) => ({ name, value, unit })),
+    })),
+    ...(verdict.statement ? { statement: verdict.statement } : {}),
+    ...evidenceOf(verdict, crossSections),
+  };
+}
+
+function sensesOf(limits: Record<string, Figure>, { limitSense }: AnyCheck): RequirementResult['senses'] {
+  const known = Object.keys(limits).flatMap((name) => (limitSense?.[name] ? [[name, limitSense[name]] as const] : []));
+  return Object.fromEntries(known);
+}
+
+function valuesOf(figures: Record<string, Figure>): Record<string, number | null> {
+  return Object.fromEntries(Object.entries(figures).map(([name, { value }]) => [name, value]));
+}
+
+/** The lines of the first requirement that has any: several may request for the same comparison with other limits. */
+function firstOf<T>(judged: JudgedRequirement[], pick: (verdict: Verdict) => T[] | undefined): T[] {
+  return judged.map(({ verdict }) => pick(verdict) ?? []).find((lines) => lines.length > 0) ?? [];
+}
+
+function fileResult(file: DeliveredFile): FileResult {
+  const { name, bytes, packing, header, fault } = file;
+  return {
+    file: name,
+    bytes,
+    packing,
+    version: header ? `${header.versionMajor}.${header.versionMinor}` : null,
+    pointFormat: header?.pointFormat ?? null,
+    points: header?.pointCount ?? 0,
+    extent: header && header.pointCount > 0 ? headerExtent(file) : null,
+    fault,
+    ...(file.damage.length > 0 ? { leftOut: damagedPoints(file) } : {}),
+  };
+}
+
+/** World metres, as the header claims: [minX, minY, minZ, maxX, maxY, maxZ]. */
+function headerExtent({ header, planUnit, heightUnit }: DeliveredFile): number[] {
+  const units = [planUnit, planUnit, heightUnit];
+  return [...header!.min.map((v, k) => v * units[k]), ...header!.max.map((v, k) => v * units[k])];
+}
+
+function extentOf(tally: TallyRow[]): number[] | null {
+  const lows = [0, 1, 2].map((axis) => Math.min(...tally.map((row) => row.box[axis])));
+  const highs = [3, 4, 5].map((axis) => Math.max(...tally.map((row) => row.box[axis])));
+  return Number.isFinite(lows[0]) ? [...lows, ...highs].map((quanta) => quanta / QUANTA_PER_METRE) : null;
+}
+
+function crsOf({ files, declaredCrs }: DeliveryFacts): Report['delivery']['crs'] {
+  const found = files.find((file) => file.crs?.horizontal)?.crs;
+  const code = (part: { name: string; epsg: number | null } | null | undefined) =>
+    part ? (part.epsg === null ? part.name : `EPSG:${part.epsg}`) : null;
+  return {
+    horizontal: code(found?.horizontal) ?? declaredCrs.horizontal,
+    vertical: code(found?.vertical) ?? declaredCrs.vertical,
+    unit: found?.horizontal?.unit.name ?? declaredCrs.unit,
+    metresPerUnit: found?.horizontal?.unit.metres ?? null,
+    wkt: found ? horizontalWkt(found) : null,
+  };
+}
+
+function findingsOf({ files, sample }: DeliveryFacts, tally: TallyRow[]): Finding[] {
+  const findings: Finding[] = [];
+  if (sample !== null) {
+    findings.push({
+      severity: 'warning',
+      code: 'quick-look',
+      text: `Only about ${Math.round(sample * 1000) / 10} % of the points were read (--sample): this is a quick look, not a test.`,
+    });
+  }
+  for (const file of files) {
+    findings.push(...damageFindings(file));
+    if (file.fault !== null && !isOnlyDamaged(file))
+      findings.push({ severity: 'error', code: 'file-not-read', file: file.name, text: file.fault });
+    else if (file.header?.pointCount === 0) {
+      findings.push({
+        severity: 'warning',
+        code: 'file-without-points',
+        file: file.name,
+        text: 'The file holds no points.',
+      });
+    }
+  }
+  const withheld = tally.reduce((sum, row) => sum + row.withheld, 0);
+  if (withheld > 0) {
+    findings.push({
+      severity: 'note',
+      code: 'withheld-points',
+      text: `${withheld.toLocaleString('en-GB')} points are flagged withheld and were left out of every measurement but the header recount.`,
+    });
+  }
+  return findings;
+}

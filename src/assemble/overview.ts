@@ -1,0 +1,65 @@
+import type { DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
+import type { Facts } from '../engine/facts.js';
+import type { ClassReturns } from '../measure/class-returns.js';
+import type { FactRequest } from '../measure/contract/measurement.js';
+import type { PassCells } from '../measure/pass-cells.js';
+import { encodeGrid } from '../report/grid-code.js';
+import type { Overview, Report } from '../report/model.js';
+
+/** Cell sizes of the overview, metres. */
+const CELLS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
+/** More cells than this are no help to the eye, and make the report slow to open. */
+const MOST_CELLS = 4_000_000;
+
+/** What is measured of every delivery for its overview, whatever the spec requests. */
+export function overviewAsks(files: readonly DeliveredFile[]): FactRequest[] {
+  return [
+    { measurement: 'pass-cells', params: { cell: overviewCell(files) } },
+    { measurement: 'class-returns', params: null },
+  ];
+}
+
+/**
+ * The smallest cell with which the overview stays below four million cells, told from the headers alone: a file has no
+ * more cells than its box holds, and no more than it has points.
+ */
+export function overviewCell(files: readonly DeliveredFile[]): number {
+  for (const cell of CELLS) {
+    let cells = 0;
+    for (const { header, planUnit } of files) {
+      if (!header) continue;
+      const side = (axis: number) => Math.max(0, header.max[axis] - header.min[axis]) * planUnit;
+      const box = (side(0) / cell + 1) * (side(1) / cell + 1);
+      // A header whose box is no number claims nothing.
+      cells += Number.isNaN(box) ? header.pointCount : Math.min(header.pointCount, box);
+    }
+    if (cells <= MOST_CELLS) return cell;
+  }
+  return CELLS[CELLS.length - 1];
+}
+
+/** The overview, and the facts of the delivery that come with it. */
+export function overviewOf(
+  facts: Facts,
+  { files, passes }: DeliveryFacts,
+): { overview: Overview; labels: Pick<Report['delivery'], 'area' | 'classes' | 'returns' | 'pulses'> } {
+  const [cellsAsk, labelsAsk] = overviewAsks(files);
+  const { cell, column, row, points, set, sets } = facts.get(cellsAsk) as PassCells;
+  const head = { cell, signed: false, limit: null, sense: null };
+  const some = points.length > 0;
+  return {
+    overview: {
+      density: some
+        ? encodeGrid(
+            { ...head, title: 'Point density', unit: 'points/m2' },
+            { column, row, value: points.map((n) => n / (cell * cell)) },
+          )
+        : null,
+      passes: some
+        ? encodeGrid({ ...head, title: 'Passes', unit: 'count' }, { column, row, value: Float64Array.from(set) })
+        : null,
+      passSets: sets.map((keys) => keys.map((key) => passes.findIndex((pass) => pass.key === key))),
+    },
+    labels: { area: some ? points.length * cell * cell : null, ...(facts.get(labelsAsk) as ClassReturns) },
+  };
+}

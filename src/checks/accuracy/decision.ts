@@ -1,0 +1,108 @@
+import { rmseInterval, rmseLowerBound, rmseUpperBound } from '../../geometry/distributions.js';
+import type { State } from '../contract/check.js';
+import { length, plural } from '../contract/wording.js';
+
+/** What an RMSE is judged by. Metres. */
+export interface RmseQuestion {
+  /** What was found, in words, without a full stop. */
+  found: string;
+  rmse: number;
+  /** Degrees of freedom behind it: the points, or more where it sums several components. */
+  freedom: number;
+  limit: number;
+  used: number;
+  minPoints: number;
+  guarded: boolean;
+  /** Other reasons to fail: blunders, a mean that is too large. */
+  reasons: readonly string[];
+  /** Reasons to fail however few points there are: a single difference beyond its limit. */
+  certain?: readonly string[];
+}
+
+/** Limits of an RMSE: of the figure itself, and of the accuracy at 95 % confidence that follows from it. Metres. */
+export interface RmseLimits {
+  maxRmse?: number;
+  maxAt95?: number;
+}
+
+/** The RMSE that both limits allow, when the accuracy at 95 % is `factor` times the RMSE; infinite where neither is set. */
+export function rmseLimit({ maxRmse, maxAt95 }: RmseLimits, factor: number): number {
+  return Math.min(maxRmse ?? Number.POSITIVE_INFINITY, (maxAt95 ?? Number.POSITIVE_INFINITY) / factor);
+}
+
+/** An RMSE beside its limits, in words: "RMSE 12.0 mm at 30 check points (limit 20.0 mm)". */
+export function rmseWords(what: string, rmse: number, used: number, limits: RmseLimits, factor: number): string {
+  const { maxRmse, maxAt95 } = limits;
+  const own = maxRmse === undefined ? '' : ` (limit ${length(maxRmse)})`;
+  const at95 = maxAt95 === undefined ? '' : `, at 95 % ${length(rmse * factor)} (limit ${length(maxAt95)})`;
+  return `${what} ${length(rmse)} at ${plural(used, 'check point')}${own}${at95}`;
+}
+
+/** A single difference beyond its limit, as a reason to fail; none where it is within, or no limit is set. */
+export function singleTooLarge(
+  differences: readonly { size: number; id: string }[],
+  maxResidual: number | undefined,
+): string[] {
+  if (maxResidual === undefined) return [];
+  const beyond = differences.filter(({ size }) => size > maxResidual);
+  if (beyond.length === 0) return [];
+  const worst = beyond.reduce((a, b) => (b.size > a.size ? b : a));
+  const more = beyond.length > 1 ? ` (${beyond.length} points exceed it)` : '';
+  return [`the largest difference, ${length(worst.size)} at ${worst.id}, exceeds ${length(maxResidual)}${more}`];
+}
+
+/**
+ * Verdict on an RMSE. Too few points decide nothing, unless even the lower bound of the RMSE exceeds the limit. A guarded
+ * decision passes only if the upper 95 % bound is within the limit, fails only if the lower one is beyond it, and is left
+ * open between (rule family of JCGM 106:2012, one-sided bounds of chi-square).
+ */
+export function decideRmse(q: RmseQuestion): { state: State; summary: string } {
+  const low = rmseLowerBound(q.rmse, q.freedom);
+  const high = rmseUpperBound(q.rmse, q.freedom);
+  const { certain = [] } = q;
+  if (q.used < q.minPoints && certain.length > 0)
+    return { state: 'fail', summary: `${q.found}: ${certain.join('; ')}.` };
+  if (q.used < q.minPoints) {
+    if (low > q.limit) {
+      return {
+        state: 'fail',
+        summary: `${q.found}; too few points (${q.minPoints} asked), but even the lower bound of the RMSE, ${length(low)}, exceeds the limit.`,
+      };
+    }
+    return {
+      state: 'undetermined',
+      summary: `${q.found}; only ${q.used} of the ${plural(q.minPoints, 'check point')} asked for could be used.`,
+    };
+  }
+  const reasons = [...certain, ...q.reasons];
+  if (q.guarded) {
+    if (low > q.limit) reasons.push(`the lower 95 % bound of the RMSE, ${length(low)}, exceeds the limit`);
+    if (reasons.length === 0 && high > q.limit) {
+      return {
+        state: 'undetermined',
+        summary: `${q.found}; the limit lies within the 95 % bounds ${length(low)} to ${length(high)}, so a guarded decision is not possible.`,
+      };
+    }
+  } else if (q.rmse > q.limit) reasons.push('the RMSE exceeds the limit');
+  if (reasons.length === 0) return { state: 'pass', summary: `${q.found}.` };
+  return { state: 'fail', summary: `${q.found}: ${reasons.join('; ')}.` };
+}
+
+/**
+ * Degrees of freedom of a sum of squares whose components have these RMSE at n points each (Satterthwaite 1946):
+ * n (sum s^2)^2 / sum s^4: n times the number of components when they are alike, n when one outweighs the others.
+ */
+export function effectiveFreedom(components: readonly number[], n: number): number {
+  let squares = 0;
+  let fourths = 0;
+  for (const s of components) {
+    squares += s * s;
+    fourths += s ** 4;
+  }
+  return fourths > 0 ? (n * squares * squares) / fourths : n * components.length;
+}
+
+/** Two-sided 95 % interval of an RMSE with so many degrees of freedom. */
+export function intervalOf(rmse: number, freedom: number): { low: number; high: number } {
+  return rmseInterval(rmse, freedom);
+}

@@ -1,0 +1,81 @@
+import { continuousClass, nssdaVertical } from '../../geometry/accuracy.js';
+import { rmseInterval } from '../../geometry/distributions.js';
+import { mean, median, nmad, percentile, rmse, standardDeviation } from '../../geometry/statistics.js';
+import type { Evidence, Figure } from '../contract/check.js';
+import { figure } from '../contract/wording.js';
+import type { HeightResidual } from './height-residuals.js';
+import type { AccuracyOptions } from './options.js';
+import { addsSurvey } from './statement.js';
+import { residualHistogram } from './survey-views.js';
+
+/** The residuals drawn one by one and in classes; `limit` is the RMSE allowed, metres. */
+export function heightViews(
+  residuals: HeightResidual[],
+  { measured, mean, std, rmse: rms }: HeightFigures,
+  limit: number | null,
+): Evidence[] {
+  const shown = residuals.filter((r) => r.dz !== null && (r.judged || r.point.role === 'control'));
+  const items = shown.map(({ point, dz, blunder, judged }) => ({
+    label: point.id,
+    value: dz!,
+    group: judged ? (blunder ? ('blunder' as const) : ('used' as const)) : ('control' as const),
+  }));
+  const interval: [number, number] = [measured.rmseLow.value!, measured.rmseHigh.value!];
+  const used = items.filter(({ group }) => group === 'used').map(({ value }) => value);
+  return [
+    { kind: 'residuals', title: 'Height residuals, cloud minus survey', unit: 'm', items, mean, rms, interval, limit },
+    ...residualHistogram('Check points by height residual', 'm', used, { mean, std, nmad: measured.nmad.value! }),
+  ];
+}
+
+/** Figures of the used points; lengths in metres. */
+export interface HeightFigures {
+  measured: Record<string, Figure>;
+  mean: number;
+  std: number;
+  rmse: number;
+}
+
+/** Statistics of heights: `used` without blunders, `tested` with them, out of `n` check points. */
+export function describeHeights(
+  used: HeightResidual[],
+  tested: HeightResidual[],
+  n: number,
+  blunders: number,
+  r: AccuracyOptions,
+): HeightFigures {
+  const dz = used.map((u) => u.dz!);
+  const fit = rmse(dz);
+  const sigmas = used.map((u) => u.point.sigmaV);
+  const survey = sigmas.every((s) => s !== null) ? rmse(sigmas as number[]) : null;
+  const total = survey === null || !addsSurvey(r) ? fit : Math.hypot(fit, survey);
+  const { low, high } = rmseInterval(total, dz.length);
+  const std = dz.length > 1 ? standardDeviation(dz) : 0;
+  const middle = mean(dz);
+  return {
+    mean: middle,
+    std,
+    rmse: total,
+    measured: {
+      n: figure(n, 'count'),
+      used: figure(dz.length, 'count'),
+      mean: figure(middle, 'm'),
+      median: figure(median(dz), 'm'),
+      std: figure(dz.length > 1 ? std : null, 'm'),
+      rmse: figure(total, 'm'),
+      rmseLow: figure(low, 'm'),
+      rmseHigh: figure(high, 'm'),
+      nmad: figure(nmad(dz), 'm'),
+      p95: figure(percentile(dz.map(Math.abs), 95), 'm'),
+      min: figure(Math.min(...dz), 'm'),
+      max: figure(Math.max(...dz), 'm'),
+      blunders: figure(blunders, 'count'),
+      class: figure(continuousClass(total) / 100, 'm'),
+      rmseFit: figure(fit, 'm'),
+      rmseSurvey: figure(survey, 'm'),
+      rmseAll: figure(rmse(tested.map((t) => t.dz!)), 'm'),
+      ...(r.maxAt95 === undefined ? {} : { at95: figure(nssdaVertical(total), 'm') }),
+      ...(r.maxResidual === undefined ? {} : { largest: figure(Math.max(...tested.map((t) => Math.abs(t.dz!))), 'm') }),
+    },
+  };
+}

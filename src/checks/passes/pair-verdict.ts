@@ -1,0 +1,113 @@
+import { passLabel } from '../../delivery/delivery.js';
+import { rmseLowerBound, rmseUpperBound } from '../../geometry/distributions.js';
+import { percentile } from '../../geometry/statistics.js';
+import type { PassPair } from '../../measure/pass-pairs.js';
+import type { PlanShiftCell } from '../../measure/planes/shift-cells.js';
+import type { JudgeContext, Requirement, State } from '../contract/check.js';
+import { length, plural } from '../contract/wording.js';
+import type { PassAgreementOptions } from './agreement-options.js';
+
+/** One pass pair against the limits. */
+export interface JudgedPair {
+  pair: PassPair;
+  name: string;
+  state: State;
+  /** Largest ratio of a figure to its limit. */
+  excess: number;
+  text: string;
+}
+
+/** Two standard deviations: the usual half width of a 95 % interval of a shift. */
+const COVERAGE = 2;
+
+/** Holds the figures of a pass pair against the limits of a requirement. */
+export function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, context: JudgeContext): JudgedPair {
+  const name = `${passLabel(context.delivery, pair.a)} and ${passLabel(context.delivery, pair.b)}`;
+  const parts: string[] = [];
+  let state: State = 'pass';
+  let excess = 0;
+  const hold = (value: number | null, limit: number | undefined, label: string, margin = 0) => {
+    if (limit === undefined) return;
+    if (value === null) {
+      state = state === 'fail' ? state : 'undetermined';
+      parts.push(`${label} cannot be told`);
+      return;
+    }
+    const guard = r.decision === 'guarded' ? margin : 0;
+    excess = Math.max(excess, value / limit);
+    parts.push(`${label} ${length(value)} (limit ${length(limit)})`);
+    if (value - guard > limit) state = 'fail';
+    else if (value + guard > limit && state !== 'fail') {
+      state = 'undetermined';
+      parts.push(`the limit lies within ${COVERAGE} standard deviations, ${length(guard)}`);
+    }
+  };
+  hold(pair.rmsDz, r.maxRmsDz, 'RMS height difference', marginOfRms(pair));
+  hold(pair.p95Dz, r.maxP95Dz, '95th percentile of the height differences');
+  hold(pair.maxDz, r.maxDz, 'largest height difference');
+  const std = Math.max(0, ...pair.directions.map((d) => d.std));
+  hold(pair.shiftLength, r.maxShift, 'shift', COVERAGE * std);
+  const plan = planShiftOf(pair);
+  hold(plan?.length ?? null, r.maxPlanShift, 'shift in plan', COVERAGE * (plan?.std ?? 0));
+  const axis = axisShiftOf(pair);
+  hold(axis?.length ?? null, r.maxAxisShift, 'shift along an axis', COVERAGE * (axis?.std ?? 0));
+  const stretches = pair.stretches ?? [];
+  const offsets = planOffsetsOf(pair);
+  hold(offsets?.p95 ?? null, r.maxP95Plan, '95th percentile of the differences in plan');
+  hold(
+    offsets?.largest.offset ?? null,
+    r.maxPlan,
+    'largest difference in plan',
+    COVERAGE * (offsets?.largest.std ?? 0),
+  );
+  if (offsets !== null) {
+    const whole = stretches.filter((square) => square.whole).length;
+    parts.push(`told in ${plural(stretches.length, 'square')}, in both directions of the plan in ${whole}`);
+    // A square that shows one direction may lie far off in the other.
+    if (2 * whole < stretches.length && state === 'pass') state = 'undetermined';
+  }
+  const space = r.maxShift ?? r.maxAxisShift;
+  const axes = space !== undefined ? ['x', 'y', 'z'] : r.maxPlanShift !== undefined ? ['x', 'y'] : [];
+  const hidden = axes.filter((_, k) => !pair.observable[k]);
+  if (hidden.length > 0 && pair.shiftLength !== null) {
+    parts.push(`no surface reveals the shift along ${hidden.join(' and ')}`);
+    if (state === 'pass') state = 'undetermined';
+  }
+  return { pair, name, state, excess, text: `Between ${name}: ${parts.join(', ')}` };
+}
+
+/** Half width of the interval of an RMS; each surface is seen by both lattices, so half of the cubes are independent. */
+function marginOfRms({ rmsDz, cells }: PassPair): number {
+  if (rmsDz === null || cells < 4) return 0;
+  const n = Math.floor(cells / 2);
+  return Math.max(rmseUpperBound(rmsDz, n) - rmsDz, rmsDz - rmseLowerBound(rmsDz, n));
+}
+
+/** The part of the shift in plan that can be seen, and its standard deviation; null when neither axis can. */
+export function planShiftOf({ shift, shiftStd }: PassPair): { length: number; std: number } | null {
+  if (shift[0] === null && shift[1] === null) return null;
+  return {
+    length: Math.hypot(shift[0] ?? 0, shift[1] ?? 0),
+    std: Math.max(shiftStd[0] ?? 0, shiftStd[1] ?? 0),
+  };
+}
+
+/** The differences in plan, square by square, in two figures; null when no square shows any. */
+export function planOffsetsOf({ stretches = [] }: PassPair): { p95: number; largest: PlanShiftCell } | null {
+  if (stretches.length === 0) return null;
+  return {
+    p95: percentile(
+      stretches.map(({ offset }) => offset),
+      95,
+    ),
+    largest: stretches.reduce((a, b) => (b.offset > a.offset ? b : a)),
+  };
+}
+
+/** The largest shift along an axis that can be seen, and its standard deviation; null when none can. */
+export function axisShiftOf({ shift, shiftStd }: PassPair): { length: number; std: number } | null {
+  const seen = [0, 1, 2].filter((k) => shift[k] !== null);
+  if (seen.length === 0) return null;
+  const largest = seen.reduce((a, b) => (Math.abs(shift[b]!) > Math.abs(shift[a]!) ? b : a));
+  return { length: Math.abs(shift[largest]!), std: shiftStd[largest] ?? 0 };
+}

@@ -1,0 +1,222 @@
+import type { ChunkFacts } from '../cloud/chunk-guard.js';
+import type { ChunkLog, Cloud } from '../cloud/cloud.js';
+import { BLOCK_POINTS, type Column, type PointBatch } from '../cloud/columns.js';
+import { openCloud } from '../cloud/open.js';
+import { Fault } from '../fault.js';
+import type { AnyMeasurement, MeasuredBatch } from '../measure/contract/measurement.js';
+import { blockDerivationById, measurementById } from '../measure/index.js';
+import {
+  type Assignment,
+  type BlockResult,
+  type BlockTask,
+  emptyBoxes,
+  type SpanResult,
+  type SpanTask,
+} from './job.js';
+import { createMeasuredBatch, scaleToWorld, threadColumns } from './scale-to-world.js';
+
+/** Clouds a worker keeps open: spans of one file mostly come in a row. */
+const OPEN_CLOUDS = 4;
+
+function widen(boxes: Float64Array, index: number, box: Float64Array): void {
+  const at = index * 6;
+  for (let k = 0; k < 3; k++) {
+    if (box[k] < boxes[at + k]) boxes[at + k] = box[k];
+    if (box[k + 3] > boxes[at + k + 3]) boxes[at + k + 3] = box[k + 3];
+  }
+}
+
+/** Puts the pieces of an area together, and keeps of it what the assignment requests for. */
+export function finaliseBlock({ measurements }: Pick<Assignment, 'measurements'>, task: BlockTask): BlockResult {
+  const { measurement, column, row, pieces } = task;
+  const { id, params, collects = [] } = measurements[measurement];
+  const kind = measurementById(id);
+  const areas = kind.blocks!;
+  let parts: unknown[] = [];
+  let merged: ArrayBuffer | null = null;
+  if (task.merge) merged = mergePieces(kind, pieces, params);
+  else {
+    const opened = areas.open({ column, row }, pieces, params);
+    parts = collects.map((request) => blockDerivationById(request.measurement).collect(opened, request.params));
+  }
+  for (const piece of pieces) areas.recycle?.(piece);
+  return { measurement, column, row, parts, merged };
+}
+
+function mergePieces(kind: AnyMeasurement, pieces: readonly ArrayBuffer[], params: unknown): ArrayBuffer {
+  const state = kind.create(params);
+  for (const piece of pieces) kind.merge(state, piece);
+  const merged = kind.pack(state);
+  kind.release?.(state);
+  return merged;
+}
+
+/** One reading of a group of spans. */
+interface Attempt {
+  kinds: readonly AnyMeasurement[];
+  states: readonly unknown[];
+  boxes: Float64Array;
+  /** Something was added that must not count: from there on it is only looked what else is wrong. */
+  mustRepeat: boolean;
+}
+
+/** Measures spans, one after the other: the whole of what a worker does. */
+export class Measuring {
+  readonly #assignment: Assignment;
+  readonly #columns: ReadonlySet<Column>;
+  readonly #clouds = new Map<number, Cloud>();
+  /** By file: first bytes of chunks to be passed over, those that this worker found damaged among them. */
+  readonly #without: Set<number>[];
+  #batch: MeasuredBatch | null = null;
+  #lent: ReturnType<typeof threadColumns.acquire> = null;
+
+  constructor(assignment: Assignment) {
+    this.#assignment = assignment;
+    this.#columns = new Set(assignment.columns);
+    this.#without = assignment.skippedChunks.map((begins) => new Set(begins));
+  }
+
+  /**
+   * Measures some spans into one state. What cannot be measured is answered, not thrown, and none of it counts: a chunk that
+   * is damaged, or else the whole span. The rest is then measured again without it, for what it had already added cannot be
+   * taken out.
+   */
+  async measure(tasks: readonly SpanTask[]): Promise<SpanResult> {
+    const { measurements, files } = this.#assignment;
+    const kinds = measurements.map(({ id }) => measurementById(id));
+    const faults: SpanResult['faults'] = [];
+    const damaged: SpanResult['damaged'] = [];
+    const chunks = new Map<SpanTask, ChunkFacts[]>();
+    let sound = [...tasks];
+    for (;;) {
+      const states = measurements.map(({ params }, i) => kinds[i].create(params));
+      const reading: Attempt = { kinds, states, boxes: emptyBoxes(tasks.length), mustRepeat: false };
+      const bad = new Set<SpanTask>();
+      for (const task of sound) {
+        const seen: ChunkFacts[] = [];
+        const known = damaged.length;
+        chunks.set(task, seen);
+        const log: ChunkLog = {
+          without: this.#without[task.file],
+          decoded: (chunk) => seen.push(chunk),
+          damaged: (chunk) => {
+            damaged.push({ file: task.file, chunk });
+            this.#without[task.file].add(chunk.begin);
+            reading.mustRepeat = true;
+          },
+        };
+        try {
+          await this.#measureSpan(reading, task, tasks.indexOf(task), log);
+        } catch (error) {
+          reading.mustRepeat = true;
+          // Points of a damaged chunk may be all that was wrong: then the span is sound without it.
+          if (damaged.length > known) continue;
+          bad.add(task);
+          faults.push({ task, fault: Fault.from(error, files[task.file].address).facts });
+        }
+      }
+      if (!reading.mustRepeat) {
+        return {
+          tasks: [...tasks],
+          ...this.#pack(kinds, states),
+          boxes: reading.boxes,
+          faults,
+          damaged,
+          chunks: tasks.flatMap((task) => chunks.get(task)!.map((chunk) => ({ file: task.file, chunk }))),
+        };
+      }
+      sound = sound.filter((task) => !bad.has(task));
+    }
+  }
+
+  #pack(kinds: readonly AnyMeasurement[], states: readonly unknown[]): Pick<SpanResult, 'states' | 'blocks'> {
+    const { cutBlocks: cutAreas } = this.#assignment;
+    const areas: SpanResult['blocks'] = [];
+    const packed = states.map((state, m) => {
+      const { blocks: cutting, pack, release } = kinds[m];
+      if (cutAreas && cutting) for (const piece of cutting.cut(state)) areas.push({ measurement: m, piece });
+      const whole = cutAreas && cutting ? new ArrayBuffer(0) : pack(state);
+      release?.(state);
+      return whole;
+    });
+    return { states: packed, blocks: areas };
+  }
+
+  /** Puts the pieces of an area together, and keeps of it what the assignment requests for. */
+  boilDown(task: BlockTask): BlockResult {
+    return finaliseBlock(this.#assignment, task);
+  }
+
+  /** Decodes each point of the span once and feeds every measurement. */
+  async #measureSpan(reading: Attempt, task: SpanTask, index: number, log: ChunkLog): Promise<void> {
+    const cloud = await this.#open(task.file);
+    let points = 0;
+    let refusal: unknown = null;
+    await cloud.decode(
+      task.span,
+      this.#columns,
+      (raw) => {
+        points += raw.count;
+        if (reading.mustRepeat) return;
+        try {
+          this.#add(reading, cloud, task.file, index, raw);
+        } catch (error) {
+          // Decoded to the end all the same: it may be a damaged chunk, which shows beside the others only.
+          refusal = error;
+          reading.mustRepeat = true;
+        }
+      },
+      log,
+    );
+    if (refusal !== null) throw refusal;
+    const passed = task.span.pieces.filter(({ begin }) => log.without.has(begin));
+    const expected = task.span.points - passed.reduce((sum, piece) => sum + piece.points, 0);
+    // Of a chunk that has just turned out to be damaged some points were counted; without it they will be once more.
+    if (points === expected || reading.mustRepeat) return;
+    throw new Fault({
+      code: 'points-missing',
+      where: cloud.source.name,
+      what: 'fewer points were decoded than the file announces',
+      found: points,
+      expected,
+      advice: 'Copy or export the file again',
+    });
+  }
+
+  #add({ kinds, states, boxes }: Attempt, cloud: Cloud, file: number, index: number, raw: PointBatch): void {
+    const { files, passes } = this.#assignment;
+    const batch = this.#batchFor(raw);
+    scaleToWorld(batch, raw, cloud.header, file, files[file], passes);
+    for (let m = 0; m < kinds.length; m++) kinds[m].add(states[m], batch);
+    widen(boxes, index, batch.box);
+  }
+
+  #batchFor(raw: PointBatch): MeasuredBatch {
+    if (this.#batch && this.#batch.east.length >= raw.capacity) return this.#batch;
+    if (raw.capacity <= BLOCK_POINTS) this.#lent ??= threadColumns.acquire();
+    const fits = raw.capacity <= BLOCK_POINTS;
+    this.#batch = createMeasuredBatch(raw, Math.max(raw.capacity, BLOCK_POINTS), fits ? this.#lent : null);
+    return this.#batch;
+  }
+
+  async close(): Promise<void> {
+    threadColumns.release(this.#lent);
+    this.#lent = null;
+    this.#batch = null;
+    for (const cloud of this.#clouds.values()) await cloud.close();
+    this.#clouds.clear();
+  }
+
+  async #open(file: number): Promise<Cloud> {
+    const known = this.#clouds.get(file);
+    if (known) return known;
+    const cloud = await openCloud(this.#assignment.files[file].address);
+    this.#clouds.set(file, cloud);
+    if (this.#clouds.size > OPEN_CLOUDS) {
+      const [oldest, stale] = this.#clouds.entries().next().value!;
+      this.#clouds.delete(oldest);
+      await stale.close();
+    }
+    return cloud;
+  }
+}

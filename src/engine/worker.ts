@@ -1,0 +1,38 @@
+import { deserialize } from 'node:v8';
+import { move, transferableSymbol, valueSymbol } from 'piscina';
+import { giveBuffer, spareBuffers } from '../measure/planes/spare-blocks.js';
+import type { Assignment } from './job.js';
+import { Measuring } from './span-measurer.js';
+import type { WorkerAnswer, WorkerJob } from './worker-pool.js';
+
+let current: { id: number; measuring: Measuring } | null = null;
+
+/** Entry point of a worker thread: measures some spans, or boils an area down; what it gives is moved, never copied. */
+export default async function work({ assignment, work, blocks }: WorkerJob): Promise<WorkerAnswer> {
+  if (current?.id !== assignment.id) {
+    await current?.measuring.close();
+    // Copied first: what is shared cannot be read as text.
+    const known = deserialize(Uint8Array.from(new Uint8Array(assignment.bytes))) as Assignment;
+    current = { id: assignment.id, measuring: new Measuring(known) };
+  }
+  const { measuring } = current;
+  for (const block of blocks) giveBuffer(block);
+  const result = Array.isArray(work) ? await measuring.measure(work) : measuring.boilDown(work);
+  const done: WorkerAnswer = { result, blocks: spareBuffers() };
+  return move({
+    get [transferableSymbol]() {
+      return buffersOf(done);
+    },
+    get [valueSymbol]() {
+      return done;
+    },
+  } as never) as unknown as WorkerAnswer;
+}
+
+/** Every buffer in plain data. */
+function buffersOf(value: unknown, found = new Set<ArrayBuffer>()): ArrayBuffer[] {
+  if (value instanceof ArrayBuffer) found.add(value);
+  else if (ArrayBuffer.isView(value)) found.add(value.buffer as ArrayBuffer);
+  else if (value !== null && typeof value === 'object') for (const part of Object.values(value)) buffersOf(part, found);
+  return [...found];
+}

@@ -1,0 +1,12 @@
+import { pointInPolygons } from '../../geometry/polygon.js';
+import type { MaskArea } from './zone-mask.js';
+
+/** Tells whether a place (world metres) lies inside the polygons of an area; every place when there is none. */
+export function insideArea(area: MaskArea | null): (x: number, y: number) => boolean {
+  if (area === null) return () => true;
+  const polygons = area.polygons.map(({ outer, holes }) => ({
+    outer: Float64Array.from(outer),
+    holes: holes.map((hole) => Float64Array.from(hole)),
+  }));
+  return (x, y) => pointInPolygons(x, y, polygons);
+}

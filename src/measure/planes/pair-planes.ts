@@ -1,0 +1,56 @@
+import type { SharedPlanes } from '../../kernel/voxel-block.js';
+import type { PlaneBlock } from './plane-block.js';
+
+/** Two planes are the same surface if their normals agree within 5 degrees. */
+const COS_SAME = Math.cos((5 * Math.PI) / 180);
+/** Root mean square thickness of a plane, share of the voxel edge, above which the points are no plane. */
+const THICK = 0.04;
+/** Least spread of the points along the plane's second axis, share of the voxel edge. */
+const SPREAD = 0.12;
+
+/**
+ * Planes of two passes in the same voxels: plain data, 34 bytes a plane, for a street has hundreds of them in every metre.
+ * Lengths in quanta of the state. Single precision tells directions to a hundred-thousandth of a degree, and a distance of
+ * 0.25 m to a hundredth of a micrometre.
+ */
+export type PairPlanes = SharedPlanes;
+
+/** A surface counts as level, fit to compare heights on, up to this slope (10 degrees, as the USGS base specification samples). */
+export const COS_LEVEL = Math.cos((10 * Math.PI) / 180);
+
+/** Collects, over both lattices, every voxel of an area in which two of the passes show the same plane. Fixed order. */
+export function collectPairPlanes({ voxels, side }: PlaneBlock, minPoints: number): PairPlanes[] {
+  const edge = 2 * side;
+  return voxels.pairs({
+    points: Math.max(3, minPoints),
+    rms: THICK * edge,
+    spread: (SPREAD * edge) ** 2,
+    cosine: COS_SAME,
+  });
+}
+
+/** The planes of one pair over all areas, put together; null when the two passes never meet. */
+export function joinPairPlanes(parts: readonly PairPlanes[]): PairPlanes | null {
+  if (parts.length === 0) return null;
+  const total = (pick: (part: PairPlanes) => number) => parts.reduce((sum, part) => sum + pick(part), 0);
+  const room = total((part) => part.count);
+  const joined: PairPlanes = {
+    a: parts[0].a,
+    b: parts[0].b,
+    shared: total((part) => part.shared),
+    dense: total((part) => part.dense),
+    count: 0,
+    corner: new Int32Array(room * 3),
+    offset: new Uint16Array(room * 3),
+    normal: new Float32Array(room * 3),
+    distance: new Float32Array(room),
+  };
+  for (const part of parts) {
+    joined.corner.set(part.corner, joined.count * 3);
+    joined.offset.set(part.offset, joined.count * 3);
+    joined.normal.set(part.normal, joined.count * 3);
+    joined.distance.set(part.distance, joined.count);
+    joined.count += part.count;
+  }
+  return joined;
+}

@@ -1,0 +1,100 @@
+import type { BlockOutlines } from '../../kernel/voxel-block.js';
+import type { KeyTable } from '../cells/key-table.js';
+import { findGrossShift, outlineOfBlock, uprightOf } from './gross-shift.js';
+import { collectPairPlanes, type PairPlanes } from './pair-planes.js';
+import type { PlaneBlock } from './plane-block.js';
+
+/** A pass pair with fewer plan columns in common than this does not overlap in any useful sense. */
+const MIN_SHARED_COLUMNS = 4;
+const MIN_GROSS_COLUMNS = 20;
+
+/** What is kept of an area: outlines of the passes, and the planes that two of them share. */
+export interface PassPairsPart {
+  side: number;
+  quantum: number;
+  outlines: BlockOutlines;
+  pairs: PairPlanes[];
+}
+
+/** Keeps of an area what the comparison of passes needs. */
+export function collectPassPairs(area: PlaneBlock, { minPoints }: { minPoints: number }): PassPairsPart {
+  const { side, quantum } = area;
+  return { side, quantum, outlines: outlineOfBlock(area), pairs: collectPairPlanes(area, minPoints) };
+}
+
+/** Two passes that overlap. */
+export interface GrossPair {
+  a: number;
+  b: number;
+  /** Whole sub-voxels by which b must be moved to meet a. */
+  by: [number, number, number];
+}
+
+/** How the passes of a delivery meet. */
+export interface PassOverlap {
+  /** Edge of a sub-voxel in quanta of `quantum`, as in the moments. */
+  side: number;
+  quantum: number;
+  /** Passes that hold points, ascending. */
+  passes: number[];
+  /** Sorted by a, then b. */
+  pairs: GrossPair[];
+  /** Planes that two passes share, area by area, by `pairKey`. */
+  planes: Map<string, PairPlanes[]>;
+}
+
+/** Puts the areas together. */
+export function gatherOverlap(parts: readonly PassPairsPart[]): PassOverlap {
+  const { side, quantum } = parts[0] ?? { side: 1, quantum: 1 };
+  return { side, quantum, passes: passesOfParts(parts), pairs: grossPairs(parts, side), planes: planesByPair(parts) };
+}
+
+function passesOfParts(parts: readonly PassPairsPart[]): number[] {
+  return [...new Set(parts.flatMap(({ outlines }) => outlines.passes))].sort((p, q) => p - q);
+}
+
+/** Every two passes that overlap, and how far they stand off; sorted by a, then b. */
+function grossPairs(parts: readonly PassPairsPart[], side: number): GrossPair[] {
+  const outlines = parts.map((part) => part.outlines);
+  const met = new Map<string, { a: number; b: number; above: Float32Array[]; columns: number }>();
+  for (const { shared } of outlines) {
+    for (const { a, b, above } of shared) {
+      const pair = met.get(pairKey(a, b)) ?? { a, b, above: [], columns: 0 };
+      pair.above.push(above);
+      pair.columns += above.length;
+      met.set(pairKey(a, b), pair);
+    }
+  }
+  const tables = new Map<number, KeyTable>();
+  const upright = (pass: number) => {
+    const known = tables.get(pass) ?? uprightOf(outlines, pass);
+    tables.set(pass, known);
+    return known;
+  };
+  return [...met.values()]
+    .filter(({ columns }) => columns >= MIN_SHARED_COLUMNS)
+    .sort((p, q) => p.a - q.a || p.b - q.b)
+    .map(({ a, b, above, columns }) => {
+      const pair = { columns, above, upright: [upright(a), upright(b)] as const };
+      return { a, b, by: findGrossShift(pair, side, MIN_GROSS_COLUMNS) };
+    });
+}
+
+/** Planes that two passes share, area by area, by `pairKey`. */
+export function planesByPair(parts: readonly PassPairsPart[]): Map<string, PairPlanes[]> {
+  const found = new Map<string, PairPlanes[]>();
+  for (const { pairs } of parts) {
+    for (const pair of pairs) {
+      const key = pairKey(pair.a, pair.b);
+      const list = found.get(key) ?? [];
+      list.push(pair);
+      found.set(key, list);
+    }
+  }
+  return found;
+}
+
+/** Name of a pair of passes. */
+export function pairKey(a: number, b: number): string {
+  return `${a} ${b}`;
+}

@@ -1,0 +1,30 @@
+import { VoxelBlock } from '../../kernel/voxel-block.js';
+import type { PointGuard } from './merge-voxels.js';
+import { openBuffer } from './voxel-list-blocks.js';
+
+/** One area of plane moments, with the rim of the next ones: what derivations look at. Holds until the next is opened. */
+export interface PlaneBlock {
+  column: number;
+  row: number;
+  /** Edge of a sub-voxel, in quanta of the moments; `quantum`: size of these in 0.1 mm. */
+  side: number;
+  quantum: number;
+  /** Passes that hold points, ascending. */
+  passes: number[];
+  voxels: VoxelBlock;
+}
+
+let voxels: VoxelBlock | null = null;
+
+/** @throws Fault `cell-too-dense`, `memory-short` */
+export function openPlaneBlock(
+  { column, row }: { column: number; row: number },
+  pieces: readonly ArrayBuffer[],
+  { side, quantum, guard }: { side: number; quantum: number; guard: PointGuard },
+): PlaneBlock {
+  voxels ??= new VoxelBlock();
+  const cubes = pieces.map((piece) => openBuffer(piece, side));
+  const { passes, most } = voxels.open(column, row, side, cubes);
+  if (most > guard.mostPoints) throw guard.tooMany();
+  return { column, row, side, quantum, passes, voxels };
+}

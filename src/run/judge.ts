@@ -1,0 +1,93 @@
+import type { JudgedRequirement } from '../assemble/build-report.js';
+import type { AnyCheck, Verdict } from '../checks/contract/check.js';
+import { checkById } from '../checks/index.js';
+import type { DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
+import { damagedPoints, isOnlyDamaged } from '../engine/damaged-chunks.js';
+import { type MeasuredDelivery, type MeasureOptions, measureSecondReading } from '../engine/measure-delivery.js';
+import type { WorkPlan } from '../engine/work-plan.js';
+import { Fault } from '../fault.js';
+import type { FactRequest } from '../measure/contract/measurement.js';
+import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
+
+/**
+ * Judges every requirement, and those that are not met once more with what their checks want to know for likely causes:
+ * that takes a second reading, which a delivery in order is spared.
+ */
+export async function judgeWithCauses(
+  plan: WorkPlan,
+  spec: AcceptanceSpec,
+  measured: MeasuredDelivery,
+  delivery: DeliveryFacts,
+  how: MeasureOptions,
+): Promise<JudgedRequirement[]> {
+  const judged = judgeAll(spec, measured, delivery);
+  const requests = new Map<SpecRequirement, FactRequest[]>();
+  for (const { requirement, check, verdict } of judged) {
+    const more = check.needsForCauses?.(requirement, { delivery }) ?? [];
+    if (verdict.state === 'fail' && more.length > 0) requests.set(requirement, more);
+  }
+  const unknown = [...requests.values()].flat().filter((request) => !measured.facts.has(request));
+  if (unknown.length > 0)
+    measured.facts.addSecondReading(await measureSecondReading(plan, unknown, spec.passes, measured, how));
+  return judged.map((one) => {
+    const more = requests.get(one.requirement);
+    return more ? { ...one, verdict: judgeOne(one.check, one.requirement, measured, delivery, more) } : one;
+  });
+}
+
+/** Judges every requirement on the facts its check asked for, and on nothing else. */
+function judgeAll(spec: AcceptanceSpec, measured: MeasuredDelivery, delivery: DeliveryFacts): JudgedRequirement[] {
+  return spec.requirements.map((requirement) => {
+    const check = checkById(requirement.check);
+    if (!check) throw new RangeError(`no check is called ${requirement.check}`);
+    return { requirement, check, verdict: judgeOne(check, requirement, measured, delivery), crossSections: [] };
+  });
+}
+
+function judgeOne(
+  check: AnyCheck,
+  requirement: SpecRequirement,
+  { facts, requests: measured }: MeasuredDelivery,
+  delivery: DeliveryFacts,
+  besides: readonly FactRequest[] = [],
+): Verdict {
+  const requests = [...(measured.get(requirement) ?? []), ...besides];
+  try {
+    const verdict = check.judge(
+      requests.map((request) => facts.get(request)),
+      requirement,
+      { delivery },
+    );
+    return requests.length > 0 ? quickLook(withUnread(verdict, delivery), delivery) : verdict;
+  } catch (error) {
+    if (!(error instanceof Fault)) throw error;
+    // A fact that could not be worked out makes this requirement undetermined; the others go on.
+    return { state: 'undetermined', summary: error.message, measured: {}, limits: {}, evidence: [], advice: [] };
+  }
+}
+
+/** Figures of a sample are shown, but neither a pass nor a failure is drawn from them. */
+function quickLook(verdict: Verdict, { sample }: DeliveryFacts): Verdict {
+  if (sample === null || verdict.state === 'not-applicable') return verdict;
+  const words = `Quick look at ${Math.round(sample * 1000) / 10} % of the points, not a test: ${verdict.summary}`;
+  return { ...verdict, state: 'undetermined', summary: words };
+}
+
+/** What was not read was not tested: a pass on the rest of the points is no pass. */
+function withUnread(verdict: Verdict, delivery: DeliveryFacts): Verdict {
+  const unread = delivery.files.filter((file) => file.fault !== null);
+  if (unread.length === 0 || verdict.state !== 'pass') return verdict;
+  const names = unread.slice(0, 3).map(unreadPart);
+  const rest = unread.length > 3 ? ` and ${unread.length - 3} more files` : '';
+  return {
+    ...verdict,
+    state: 'undetermined',
+    summary: `${verdict.summary} That holds for the points that could be read; what could not: ${names.join(', ')}${rest}.`,
+  };
+}
+
+function unreadPart(file: DeliveredFile): string {
+  if (!isOnlyDamaged(file)) return file.name;
+  const points = damagedPoints(file).toLocaleString('en-GB');
+  return `${points} points of ${file.name} in ${file.damage.length === 1 ? 'a damaged chunk' : `${file.damage.length} damaged chunks`}`;
+}
