@@ -46,7 +46,7 @@ export async function makeWorkPlan(
       address: file.address,
       planUnit: file.planUnit,
       heightUnit: file.heightUnit,
-      roaming: coherenceLimit(file),
+      extentLimit: coherenceLimit(file),
     })),
   };
 }
