@@ -107,6 +107,7 @@ export const accuracy3d = {
   ],
   limitSense: { rmse3d: 'at-most', at95: 'at-most', largest: 'at-most', blunders: 'at-most' },
   quality: 'DQ_AbsoluteExternalPositionalAccuracy',
+  sideFiles: () => ['points'],
   canGuard: true,
 
   needs: (r: Requirement<Accuracy3dOptions>, { delivery }: JudgeContext) => [

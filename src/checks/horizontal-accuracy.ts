@@ -106,6 +106,7 @@ export const horizontalAccuracy = {
     blunders: 'at-most',
   },
   quality: 'DQ_AbsoluteExternalPositionalAccuracy',
+  sideFiles: () => ['points'],
   canGuard: true,
 
   needs: (r: Requirement<HorizontalAccuracyOptions>, { delivery }: JudgeContext) => targetNeeds(r, delivery),

@@ -110,6 +110,7 @@ export const surveyPointSet = {
     surveyH: 'at-most',
   },
   quality: 'DQ_UsabilityElement',
+  sideFiles: () => ['points'],
   needs: () => [],
 
   explain: (r: Requirement<SurveyPointSetOptions>) =>

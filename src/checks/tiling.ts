@@ -82,6 +82,7 @@ export const tiling = {
   metrics: ['tiles', 'missing', 'unlisted', 'overlapping', 'misplaced', 'outside'],
   limitSense: { missing: 'at-most', unlisted: 'at-most', overlapping: 'at-most', misplaced: 'at-most' },
   quality: 'DQ_TopologicalConsistency',
+  sideFiles: ({ index }) => (index ? ['tiles'] : []),
 
   needs(requirement: Requirement<TilingOptions>, { delivery }: JudgeContext): FactRequest[] {
     const { tolerance, name } = requirement;

@@ -27,6 +27,7 @@ export const transferIntegrity = {
   metrics: ['listed', 'same', 'changed', 'missing', 'added'],
   limitSense: { changed: 'at-most', missing: 'at-most', added: 'at-most' },
   quality: 'DQ_FormatConsistency',
+  sideFiles: () => ['manifest'],
   needs: () => [],
   explain: () =>
     'Every file listed in the manifest must have been received with the bytes it had, and no cloud may be there that is not listed.',

@@ -146,6 +146,7 @@ export const verticalAccuracy = {
     mean: 'at-most',
   },
   quality: 'DQ_AbsoluteExternalPositionalAccuracy',
+  sideFiles: () => ['points'],
   canGuard: true,
 
   needs: (r: Requirement<VerticalAccuracyOptions>, { delivery }: JudgeContext) => {

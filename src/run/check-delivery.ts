@@ -18,6 +18,7 @@ import { loadSpec } from '../spec/load.js';
 import { availablePlannedChecks, fragments } from './check-fragments.js';
 import { cutCrossSections } from './cross-sections.js';
 import { judgeWithCauses } from './judge.js';
+import { refuseUnusedSideFiles } from './refuse-unused-side-files.js';
 
 /** What to check, and against what. Paths and URLs; lengths in side files are in the unit of the cloud. */
 export interface CheckOptions {
@@ -61,6 +62,7 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
   const spec = await loadSpec(options.spec, fragments(), availablePlannedChecks());
   refuseUnguardable(spec);
   refuseZonesOfFiles(spec);
+  refuseUnusedSideFiles(spec, options);
   const clouds = await found;
   const declaredUnit = spec.crs.unit === null ? null : SPEC_UNITS[spec.crs.unit];
   const plan = await makeWorkPlan(clouds, declaredUnit, options.spanPoints, options.sample ?? null);

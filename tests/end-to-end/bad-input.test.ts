@@ -46,6 +46,8 @@ let folder = '';
 let faults: FaultyFile[];
 let sound = '';
 let spec = '';
+let specOfPoints = '';
+let specOfZone = '';
 
 function write(name: string, text: string): string {
   const path = join(folder, name);
@@ -73,6 +75,10 @@ beforeAll(() => {
       ],
     }),
   );
+  const one = (name: string, requirement: object) =>
+    write(name, JSON.stringify({ spec: '1', title: 't', requirements: [{ id: 'R', ...requirement }] }));
+  specOfPoints = one('spec-points.json', { check: 'vertical-accuracy', maxRmse: 0.02 });
+  specOfZone = one('spec-zone.json', { check: 'density', min: 1, zone: 'a' });
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -179,20 +185,31 @@ describe('a question that cannot be asked: one sentence and exit 2', () => {
     ],
     [
       'a points file without heights',
-      () => [sound, '--spec', spec, '--points', write('p.csv', 'id,easting,northing\nA,561001,5932201\n')],
+      () => [sound, '--spec', specOfPoints, '--points', write('p.csv', 'id,easting,northing\nA,561001,5932201\n')],
       /p\.csv.*height/s,
     ],
     [
       'a points file with text where a number is due',
-      () => [sound, '--spec', spec, '--points', write('q.csv', 'id,easting,northing,height\nA,561001,5932201,high\n')],
+      () => [
+        sound,
+        '--spec',
+        specOfPoints,
+        '--points',
+        write('q.csv', 'id,easting,northing,height\nA,561001,5932201,high\n'),
+      ],
       /q\.csv.*line 2.*high/s,
+    ],
+    [
+      'a tile index that no requirement uses',
+      () => [sound, '--spec', spec, '--tiles', write('t.geojson', '{"type":"FeatureCollection","features":[]}')],
+      /no requirement of .*spec\.json uses the tile index given with --tiles.*"index": true/s,
     ],
     [
       'zones that are not polygons',
       () => [
         sound,
         '--spec',
-        spec,
+        specOfZone,
         '--zones',
         write(
           'z.geojson',

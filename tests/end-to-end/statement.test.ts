@@ -66,7 +66,7 @@ describe('a published spec on a sound delivery', () => {
   });
 
   it('a quick look at half of the points claims nothing', async () => {
-    const { tiles, points, zones } = sound;
+    const { tiles, points } = sound;
     const spec = specFrom('nssda-1998', (r) =>
       r.check === 'horizontal-accuracy'
         ? null
@@ -74,7 +74,7 @@ describe('a published spec on a sound delivery', () => {
           ? { ...r, layout: 'corridor' }
           : r,
     );
-    const quick = await checkDelivery({ delivery: [tiles], spec, points, zones, workers: 1, sample: 0.5 });
+    const quick = await checkDelivery({ delivery: [tiles], spec, points, workers: 1, sample: 0.5 });
     const { statement } = quick.requirements.find((r) => r.id === 'ACC-V')!;
     expect(statement?.claimed).toBe(false);
     expect(statement?.sentence).toMatch(/^Not a tested accuracy under the standard: .*quick look, not a test\./);

@@ -1,0 +1,46 @@
+import { checkById } from '../checks/index.js';
+import { Fault } from '../fault.js';
+import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
+
+/** Paths of the side files of a check, by kind; null or undefined where none was given. */
+export interface SideFilePaths {
+  points?: string | null;
+  zones?: string | null;
+  tiles?: string | null;
+  manifest?: string | null;
+}
+
+/** For each side file: its option, what it is, and a requirement that would use it. */
+const SIDE_FILES = {
+  points: ['--points', 'survey points', '{ "check": "vertical-accuracy", "maxRmse": … }'],
+  zones: ['--zones', 'zones', '"zone": "NAME" in the requirements that apply to a zone'],
+  tiles: ['--tiles', 'tile index', '{ "check": "tiling", "index": true }'],
+  manifest: ['--manifest', 'manifest', '{ "check": "transfer-integrity" }'],
+} as const;
+
+type SideFile = keyof typeof SIDE_FILES;
+
+/**
+ * Refuses a side file that no requirement of the spec uses: its content would not be checked, and an accepted delivery would
+ * seem to be accepted against it.
+ * @throws Fault `side-file-unused` that names the file and the requirement to add
+ */
+export function refuseUnusedSideFiles(spec: AcceptanceSpec, paths: SideFilePaths): void {
+  const used = new Set(spec.requirements.flatMap(sideFilesOf));
+  for (const kind of Object.keys(SIDE_FILES) as SideFile[]) {
+    const path = paths[kind];
+    if (!path || used.has(kind)) continue;
+    const [option, words, requirement] = SIDE_FILES[kind];
+    throw new Fault({
+      code: 'side-file-unused',
+      where: path,
+      what: `no requirement of ${spec.file} uses the ${words} given with ${option}, so the file would not be checked`,
+      advice: `Add ${requirement} to the spec, or leave ${option} out`,
+    });
+  }
+}
+
+function sideFilesOf(requirement: SpecRequirement): SideFile[] {
+  const own = checkById(requirement.check)?.sideFiles?.(requirement) ?? [];
+  return requirement.zone === undefined ? [...own] : [...own, 'zones'];
+}
