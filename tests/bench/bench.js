@@ -43,7 +43,12 @@ writeFileSync(points, `id,easting,northing,height\n${places.join('\n')}\n`);
 
 /** One check in a process of its own. @param cores which cores it may use, as taskset names them; null: any */
 function checkOnce(delivery, what, workers, cores = null) {
-  const options = JSON.stringify({ delivery: [delivery].flat(), spec: SPECS[what], points, workers });
+  const options = JSON.stringify({
+    delivery: [delivery].flat(),
+    spec: SPECS[what],
+    points: what.includes('accuracy') ? points : null,
+    workers,
+  });
   const script = fileURLToPath(new URL('./check-once.js', import.meta.url));
   const pinned = cores === null ? [] : ['taskset', '-c', cores];
   const [program, ...words] = [...pinned, process.execPath, script, options];

@@ -49,10 +49,8 @@ describe('a cache of measured files', () => {
     stored.requirements = stored.requirements.filter(({ check }: { check: string }) => check === 'density');
     writeFileSync(spec, JSON.stringify(stored));
     const run = async (cache: string) => {
-      const { tiles, points, zones } = demo;
-      return reportJson(
-        await checkDelivery({ delivery: [tiles], spec, points, zones, workers: 1, spanPoints: 20_000, cache }),
-      );
+      const { tiles, zones } = demo;
+      return reportJson(await checkDelivery({ delivery: [tiles], spec, zones, workers: 1, spanPoints: 20_000, cache }));
     };
     const full = await run(cache);
     const before = readdirSync(cache);
