@@ -28,6 +28,9 @@ describe('NSSDA, FGDC-STD-007.3-1998, appendix 3-A', () => {
   it('unequal axes: half sum down to a ratio of 0.6, no figure below', () => {
     expect(nssdaHorizontal(0.06, 0.1)).toBeCloseTo(2.4477 * 0.08, 12);
     expect(nssdaHorizontal(0.1, 0.06)).toBeCloseTo(2.4477 * 0.08, 12);
+    // The same ratio, one unit of rounding below it.
+    expect(nssdaHorizontal(0.06 * (1 - 2 ** -52), 0.1)).toBeCloseTo(2.4477 * 0.08, 12);
+    expect(nssdaHorizontal(0.018 * (1 - 2 ** -52), 0.03)).toBeCloseTo(2.4477 * 0.024, 12);
     expect(nssdaHorizontal(0.0599, 0.1)).toBeNull();
     expect(nssdaHorizontal(0, 0.1)).toBeNull();
   });
