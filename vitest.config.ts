@@ -3,6 +3,7 @@ import { defineConfig } from 'vitest/config';
 
 export default defineConfig({
   test: {
+    globalSetup: ['tests/build-first.ts'],
     include: ['tests/**/*.test.ts'],
     exclude: ['dist/**', 'node_modules/**'],
     // One test file a core: most of the time goes into single threads.

@@ -1,3 +1,4 @@
+import { toolVersion } from '../built.js';
 import type { AnyCheck, CrossSectionEvidence, Figure, Verdict } from '../checks/contract/check.js';
 import { horizontalWkt } from '../cloud/crs.js';
 import { type DeliveredFile, type DeliveryFacts, passLabel } from '../delivery/delivery.js';
@@ -8,7 +9,6 @@ import type { Recount } from '../measure/header-recount.js';
 import type { TallyRow } from '../measure/point-counts.js';
 import type { FileResult, Finding, Report, RequirementResult } from '../report/model.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
-import { toolVersion } from '../version.js';
 import { capturedDates, writtenDates } from './dates.js';
 import { evidenceOf } from './evidence.js';
 import { overviewOf } from './overview.js';

@@ -1,15 +1,9 @@
 import type { Command } from 'commander';
-import { transformToWgs84 } from '../crs/wgs84.js';
 import { Fault } from '../fault.js';
-import { consoleSummary, terminalOptions } from '../report/console.js';
-import { reportJson } from '../report/json.js';
-import { exitCodeOf } from '../report/wording.js';
-import { REPORT_FORMATS, type ReportFormat, refuseFolder, writeReport } from '../report/write.js';
-import { checkDelivery } from '../run/check-delivery.js';
+import { REPORT_FORMATS, type ReportFormat } from '../report/formats.js';
 import type { Streams } from './io.js';
-import { progressBar } from './progress.js';
 
-interface CheckFlags {
+export interface CheckFlags {
   spec: string;
   points?: string;
   pointsCrs?: string;
@@ -47,64 +41,13 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
       'after',
       '\nExit code: 0 accepted, 1 rejected, 2 wrong usage, a bad spec or an unreadable side file, 3 not fully tested.',
     )
-    .action(async (delivery: string[], flags: CheckFlags) => finish(await check(delivery, flags, streams)));
-}
-
-/** Runs a check from the command line. Ctrl-C stops it; reports are written whole or not at all. */
-export async function check(delivery: string[], flags: CheckFlags, streams: Streams): Promise<number> {
-  // Before hours of reading, not behind them.
-  if (flags.out !== undefined) await refuseFolder(flags.out);
-  const stop = new AbortController();
-  const interrupted = () =>
-    stop.abort(
-      new Fault({ code: 'interrupted', where: 'check', what: 'stopped before the end; no report was written' }),
-    );
-  process.once('SIGINT', interrupted);
-  process.once('SIGTERM', interrupted);
-  const bar = progressBar(streams, flags.quiet !== true);
-  try {
-    const report = await checkDelivery({
-      delivery,
-      spec: flags.spec,
-      points: flags.points ?? null,
-      pointsCrs: flags.pointsCrs ?? null,
-      zones: flags.zones ?? null,
-      tiles: flags.tiles ?? null,
-      manifest: flags.manifest ?? null,
-      workers: flags.workers,
-      sample: flags.sample ?? null,
-      cache: flags.cache ?? null,
-      onProgress: (progress) => bar.update(progress),
-      signal: stop.signal,
+    .action(async (delivery: string[], flags: CheckFlags) => {
+      const { check } = await import('./run-check.js');
+      finish(await check(delivery, flags, streams));
     });
-    bar.stop();
-    if (flags.json) streams.out(reportJson(report));
-    if (!flags.quiet) {
-      const terminal = flags.json ? streams.errTerminal : streams.outTerminal;
-      (flags.json ? streams.err : streams.out)(consoleSummary(report, terminalOptions(terminal, streams.env)));
-    }
-    if (flags.out !== undefined) {
-      const written = await writeReport(report, flags.out, flags.formats, {
-        toWgs84: transformToWgs84(report.delivery.crs),
-      });
-      if (!flags.quiet) (flags.json ? streams.err : streams.out)(`  Report: ${reportWords(written)}\n`);
-    }
-    return exitCodeOf(report.verdict);
-  } finally {
-    bar.stop();
-    process.removeListener('SIGINT', interrupted);
-    process.removeListener('SIGTERM', interrupted);
-  }
 }
 
-/** The file to open, and how many lie beside it. */
-function reportWords(written: readonly string[]): string {
-  const first = written.find((path) => path.endsWith('.html')) ?? written[0];
-  const more = written.length - 1;
-  return more <= 0 ? first : `${first} and ${more} more ${more === 1 ? 'file' : 'files'} beside it`;
-}
-
-export function positiveInteger(text: string): number {
+function positiveInteger(text: string): number {
   const value = Number(text);
   if (Number.isInteger(value) && value > 0 && value <= 1024) return value;
   throw new Fault({

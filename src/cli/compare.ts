@@ -1,11 +1,4 @@
-import { readFile } from 'node:fs/promises';
 import type { Command } from 'commander';
-import { Fault } from '../fault.js';
-import { compareReports, comparisonText } from '../report/compare.js';
-import { comparisonHtml } from '../report/compare-page.js';
-import type { Report } from '../report/model.js';
-import { writeFileAtomically } from '../report/write.js';
-import { ExitCode } from './exit-codes.js';
 import type { Streams } from './io.js';
 
 export function addCompare(program: Command, streams: Streams, finish: (code: number) => void): void {
@@ -18,37 +11,7 @@ export function addCompare(program: Command, streams: Streams, finish: (code: nu
     .option('--html <file>', 'write the comparison as an HTML page too')
     .addHelpText('after', '\nExit code: 0 nothing broke, 1 something broke, 2 a report could not be read.')
     .action(async (before: string, after: string, flags: { json?: boolean; html?: string }) => {
-      const comparison = compareReports(await readReport(before), await readReport(after));
-      streams.out(
-        flags.json
-          ? `${JSON.stringify(comparison, null, 2)}\n`
-          : comparisonText(comparison, streams.outTerminal.columns),
-      );
-      if (flags.html !== undefined) {
-        await writeFileAtomically(flags.html, comparisonHtml(comparison));
-        if (!flags.json) streams.out(`Page: ${flags.html}\n`);
-      }
-      finish(comparison.broken.length > 0 ? ExitCode.rejected : ExitCode.accepted);
+      const { compare } = await import('./run-compare.js');
+      finish(await compare(before, after, flags, streams));
     });
-}
-
-async function readReport(path: string): Promise<Report> {
-  let report: Partial<Report> | null;
-  try {
-    report = JSON.parse(await readFile(path, 'utf8'));
-  } catch (error) {
-    throw new Fault(
-      {
-        code: 'report-unreadable',
-        where: path,
-        what: 'this is not a report.json that can be read',
-        advice: 'Give the report.json of two checks',
-      },
-      error,
-    );
-  }
-  if (report?.report !== '1' || !Array.isArray(report.requirements) || !Array.isArray(report.files)) {
-    throw new Fault({ code: 'report-unreadable', where: path, what: 'this JSON file is not a cloudassay report' });
-  }
-  return report as Report;
 }

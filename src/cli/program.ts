@@ -1,6 +1,6 @@
 import { Command, CommanderError } from 'commander';
+import { toolVersion } from '../built.js';
 import { Fault } from '../fault.js';
-import { toolVersion } from '../version.js';
 import { addCheck } from './check.js';
 import { addCompare } from './compare.js';
 import { addDemo } from './demo.js';

@@ -1,4 +1,3 @@
-import cliProgress from 'cli-progress';
 import type { Progress } from '../engine/measure-delivery.js';
 import type { Streams } from './io.js';
 
@@ -8,8 +7,9 @@ export interface ProgressBar {
 }
 
 /** A bar with points per second and the time left, on a terminal only: in a log or a pipe it would be noise. */
-export function progressBar(streams: Streams, wanted: boolean): ProgressBar {
+export async function progressBar(streams: Streams, wanted: boolean): Promise<ProgressBar> {
   if (!wanted || streams.errTerminal.isTTY !== true) return { update: () => {}, stop: () => {} };
+  const { default: cliProgress } = await import('cli-progress');
   const started = Date.now();
   const bar = new cliProgress.SingleBar({
     format: '  {bar} {percentage} %  {million} million points  {rate} million points/s  {left}',

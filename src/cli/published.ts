@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { checks } from '../checks/index.js';
 import { fragments } from '../run/check-fragments.js';
 import { schemaText } from '../spec/generate.js';
-import { checkReference } from './spec.js';
+import { checkReference } from './check-reference.js';
 
 export interface PublishedFile {
   /** Path from the root of the project. */

@@ -1,11 +1,11 @@
 import { createHash, randomBytes } from 'node:crypto';
 import { mkdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
+import { toolVersion } from '../built.js';
 import { isUrl } from '../delivery/discover.js';
 import { fileDigest } from '../delivery/manifest.js';
 import { Fault } from '../fault.js';
 import { measurementById } from '../measure/index.js';
-import { toolVersion } from '../version.js';
 import { canonicalJson } from './facts.js';
 import type { Assignment } from './job.js';
 

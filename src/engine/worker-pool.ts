@@ -1,8 +1,7 @@
-import { existsSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
-import { fileURLToPath } from 'node:url';
 import { serialize } from 'node:v8';
-import { Piscina } from 'piscina';
+import type { Piscina } from 'piscina';
+import { workerFile } from '../built.js';
 import type { Assignment, BlockResult, BlockTask, SpanResult, SpanTask } from './job.js';
 
 /** An assignment as it travels: written once into memory that all threads see, read once by each of them. */
@@ -40,7 +39,7 @@ let assignments = 0;
  */
 export class WorkerPool {
   readonly workers: number;
-  #pool: Piscina | null = null;
+  #pool: Promise<Piscina> | null = null;
   /**
    * Memory on its way from a worker that can spare it to one that needs it: areas are not boiled down where their points
    * were measured, and would else pile up memory in one thread and make the other take fresh one.
@@ -53,7 +52,10 @@ export class WorkerPool {
 
   /** Starts all threads now, so that they load while the main thread still reads spec and headers. */
   startAll(): void {
-    if (this.workers > 1) this.#pool ??= this.#start(this.workers);
+    if (this.workers <= 1) return;
+    this.#pool ??= this.#start(this.workers);
+    // Whoever runs a job gets the error.
+    this.#pool.catch(() => {});
   }
 
   /** Makes an assignment known; jobs name it. */
@@ -74,19 +76,23 @@ export class WorkerPool {
     this.#pool ??= this.#start(1);
     const blocks = Array.isArray(work) ? this.#blocks.splice(-BLOCKS_A_JOB) : [];
     const job: WorkerJob = { assignment, work, blocks };
-    const done: WorkerAnswer = await this.#pool.run(job, { signal, transferList: [...moved, ...blocks] });
+    const pool = await this.#pool;
+    const done: WorkerAnswer = await pool.run(job, { signal, transferList: [...moved, ...blocks] });
     this.#blocks.push(...done.blocks);
     return done.result as Work extends BlockTask ? BlockResult : SpanResult;
   }
 
   /** Ends all threads. */
   async close(): Promise<void> {
-    await this.#pool?.destroy();
+    const pool = this.#pool;
     this.#pool = null;
+    await (await pool)?.destroy();
     this.#blocks.length = 0;
   }
 
-  #start(atOnce: number): Piscina {
+  /** Loaded when first needed: a run in one thread does without. */
+  async #start(atOnce: number): Promise<Piscina> {
+    const { Piscina } = await import('piscina');
     return new Piscina({
       filename: workerFile(),
       minThreads: atOnce,
@@ -109,9 +115,3 @@ export async function withWorkerPool<T>(workers: number, use: (pool: WorkerPool)
 
 /** Everything in this thread. */
 export const IN_PROCESS = new WorkerPool(1);
-
-/** The compiled worker: beside this file, or in dist when this file runs uncompiled under the test runner. */
-function workerFile(): string {
-  const here = fileURLToPath(new URL('./worker.js', import.meta.url));
-  return existsSync(here) ? here : fileURLToPath(new URL('../../dist/src/engine/worker.js', import.meta.url));
-}

@@ -1,20 +1,22 @@
 // Compiles AssemblyScript to WebAssembly, unless what is there is newer than all its sources.
-import { mkdirSync, readdirSync, statSync } from 'node:fs';
-import { dirname } from 'node:path';
+import { mkdirSync, readdirSync, renameSync, statSync } from 'node:fs';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import asc from 'assemblyscript/asc';
 
 const path = (relative) => fileURLToPath(new URL(relative, import.meta.url));
 const changed = (file) => statSync(file, { throwIfNoEntry: false })?.mtimeMs ?? 0;
 
-/** @param folder sources, below src; @param target below dist/src */
-async function build(folder, target, ...more) {
+/** @param dist folder of the build; @param name of the module; @param folder its sources, below src */
+async function build(dist, name, folder, ...more) {
   const from = path(`../${folder}/`);
-  const to = path(`../../dist/src/${target}`);
+  const to = join(dist, `${name}.wasm`);
   // What all share is in the kernel's own folder.
   const sources = [from, path('./assembly/')].flatMap((where) => readdirSync(where).map((name) => where + name));
   if (changed(to) >= Math.max(changed(fileURLToPath(import.meta.url)), ...sources.map(changed))) return;
-  mkdirSync(dirname(to), { recursive: true });
+  // The compiler takes a second to load.
+  const { default: asc } = await import('assemblyscript/asc');
+  mkdirSync(dist, { recursive: true });
+  const half = `${to}.${process.pid}.tmp`;
   const options = [
     '-O3',
     '--noAssert',
@@ -27,11 +29,15 @@ async function build(folder, target, ...more) {
     '--enable',
     'bulk-memory',
   ];
-  const { error, stderr } = await asc.main([`${from}index.ts`, '--outFile', to, ...options, ...more]);
+  const { error, stderr } = await asc.main([`${from}index.ts`, '--outFile', half, ...options, ...more]);
   process.stderr.write(stderr.toString());
-  if (error) process.exitCode = 1;
+  if (error) throw error;
+  renameSync(half, to);
 }
 
-await build('cloud/decoder/assembly', 'cloud/decoder/laz.wasm');
-await build('kernel/assembly', 'kernel/loops.wasm', '--importMemory', '--initialMemory', '96', '--maximumMemory', '96');
-await build('kernel/voxels/assembly', 'kernel/voxels.wasm');
+/** Compiles every module of WebAssembly into the folder of the build. Throws what the compiler refuses. */
+export async function buildWasm(dist) {
+  await build(dist, 'laz', 'cloud/decoder/assembly');
+  await build(dist, 'loops', 'kernel/assembly', '--importMemory', '--initialMemory', '96', '--maximumMemory', '96');
+  await build(dist, 'voxels', 'kernel/voxels/assembly');
+}

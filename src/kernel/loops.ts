@@ -73,7 +73,7 @@ const ROOM = 6 << 20;
 const memory = fixedMemory(ROOM);
 
 /** The compiled loops, one instance a thread. */
-export const loops = compile<Loops>('kernel/loops.wasm')({ env: { memory } });
+export const loops = compile<Loops>('loops')({ env: { memory } });
 
 let taken = Math.ceil(loops.begin() / 16) * 16;
 

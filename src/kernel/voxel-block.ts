@@ -190,7 +190,7 @@ export class VoxelBlock {
 }
 
 function instantiate(): Voxels {
-  make ??= compile<Voxels>('kernel/voxels.wasm');
+  make ??= compile<Voxels>('voxels');
   return make();
 }
 

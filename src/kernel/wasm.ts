@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import { builtWasm } from '../built.js';
 
 /** As much of the WebAssembly interface as is used here; the compiler's library has it only together with a browser's. */
 interface Engine {
@@ -17,11 +17,11 @@ const PAGE = 65_536;
 
 /**
  * Reads and compiles a module of the build, which takes some milliseconds.
- * @param name path below dist/src
+ * @param name of its file, without the ending
  * @returns what makes instances of it
  */
 export function compile<Exports>(name: string): (imports?: object) => Exports {
-  const module = new Module(readCode(name));
+  const module = new Module(builtWasm(name));
   return (imports = {}) => new Instance(module, imports).exports as Exports;
 }
 
@@ -29,17 +29,4 @@ export function compile<Exports>(name: string): (imports?: object) => Exports {
 export function fixedMemory(bytes: number): { readonly buffer: ArrayBuffer } {
   const pages = Math.ceil(bytes / PAGE);
   return new Memory({ initial: pages, maximum: pages });
-}
-
-/** Beside the compiled sources; in the build's folder when running from the sources, as tests do. */
-function readCode(name: string): Uint8Array {
-  let missing: unknown;
-  for (const root of ['../', '../../dist/src/']) {
-    try {
-      return readFileSync(new URL(root + name, import.meta.url));
-    } catch (error) {
-      missing = error;
-    }
-  }
-  throw new Error(`${name} is not built; run \`npm run build\``, { cause: missing });
 }

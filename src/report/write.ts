@@ -3,6 +3,7 @@ import { access, constants, mkdir, open, rename, rm, stat } from 'node:fs/promis
 import { basename, dirname, join, resolve } from 'node:path';
 import { Fault } from '../fault.js';
 import { csvFiles } from './csv.js';
+import type { ReportFormat } from './formats.js';
 import { reportGeoJson, type ToWgs84 } from './geojson.js';
 import { reportHtml } from './html.js';
 import { reportJson } from './json.js';
@@ -10,10 +11,6 @@ import { reportJUnit } from './junit.js';
 import { reportMarkdown } from './markdown.js';
 import type { Report } from './model.js';
 import { reportQuality } from './quality.js';
-
-/** Formats a report can be written in; the words used on the command line. */
-export const REPORT_FORMATS = ['json', 'html', 'junit', 'csv', 'geojson', 'md', 'quality'] as const;
-export type ReportFormat = (typeof REPORT_FORMATS)[number];
 
 export interface WriteOptions {
   /** From the cloud's coordinates to longitude and latitude on WGS 84; null or absent leaves GeoJSON in the cloud's own. */

@@ -16,10 +16,11 @@ import { createMeasuredBatch, place } from '../../dist/src/engine/scale-to-world
 import { Fault } from '../../dist/src/fault.js';
 import { measurementById } from '../../dist/src/measure/index.js';
 import { consoleSummary } from '../../dist/src/report/console.js';
+import { REPORT_FORMATS } from '../../dist/src/report/formats.js';
 import { STYLE } from '../../dist/src/report/html/style.js';
 import { viewerScript } from '../../dist/src/report/html/viewer-script.js';
 import { inspectionText } from '../../dist/src/report/inspection.js';
-import { REPORT_FORMATS, reportFiles, writeReport } from '../../dist/src/report/write.js';
+import { reportFiles, writeReport } from '../../dist/src/report/write.js';
 import { checkDelivery } from '../../dist/src/run/check-delivery.js';
 import { availablePlannedChecks, fragments } from '../../dist/src/run/check-fragments.js';
 import { testFormatRules } from '../../dist/src/run/format-rules.js';

@@ -3,8 +3,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { Fault } from '../../src/fault.js';
+import { REPORT_FORMATS } from '../../src/report/formats.js';
 import { reportJson } from '../../src/report/json.js';
-import { REPORT_FORMATS, writeFileAtomically, writeReport } from '../../src/report/write.js';
+import { writeFileAtomically, writeReport } from '../../src/report/write.js';
 import { quayRoad } from './sample.js';
 
 /** When set, the file system fails: at opening, or while writing the file whose name holds the text. */

@@ -20,6 +20,6 @@ let make: (() => DecoderExports) | undefined;
 
 /** A new instance of the decoder. It is compiled once a thread. */
 export function instantiate(): DecoderExports {
-  make ??= compile<DecoderExports>('cloud/decoder/laz.wasm');
+  make ??= compile<DecoderExports>('laz');
   return make();
 }

@@ -1,0 +1,16 @@
+import { checks } from '../checks/index.js';
+import { availablePlannedChecks, fragments } from '../run/check-fragments.js';
+import { explainSpec } from '../spec/explain.js';
+import { loadSpec } from '../spec/load.js';
+
+/** A spec in plain sentences. */
+export async function explain(file: string): Promise<string> {
+  const loaded = await loadSpec(file, fragments(), availablePlannedChecks());
+  return explainSpec(loaded, new Map(checks.map((check) => [check.id, (r) => check.explain(r)])));
+}
+
+/** One line that says that a spec can be used. Throws SpecFault when it cannot. */
+export async function validate(file: string): Promise<string> {
+  const loaded = await loadSpec(file, fragments(), availablePlannedChecks());
+  return `${file} can be used: ${loaded.requirements.length} requirements, SHA-256 ${loaded.sha256}\n`;
+}

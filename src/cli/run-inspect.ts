@@ -1,0 +1,40 @@
+import { Fault } from '../fault.js';
+import { formatReportText } from '../report/format-rules.js';
+import { inspectionText } from '../report/inspection.js';
+import { testFormatRules } from '../run/format-rules.js';
+import { type Inspection, inspect } from '../run/inspect.js';
+import { ExitCode } from './exit-codes.js';
+import type { InspectFlags } from './inspect.js';
+import type { Streams } from './io.js';
+import { writeManifest } from './manifest.js';
+
+/** Prints what the clouds are, whether they follow the rules of their format, or writes their manifest. */
+export async function showClouds(files: string[], flags: InspectFlags, streams: Streams): Promise<ExitCode> {
+  if (flags.manifest) return writeManifest(files, flags.manifest, streams);
+  if (flags.rules) return showRules(files, flags, streams);
+  const inspections: Inspection[] = [];
+  const unreadable: string[] = [];
+  for await (const outcome of inspect(files, flags.headerOnly === true)) {
+    if (outcome.fault !== null) {
+      unreadable.push(outcome.fault);
+      streams.err(`cloudassay: ${outcome.fault}\n`);
+    } else {
+      inspections.push(outcome.inspection);
+      if (!flags.json) streams.out(inspectionText(outcome.inspection));
+    }
+  }
+  if (flags.json) streams.out(`${JSON.stringify(inspections, null, 2)}\n`);
+  if (inspections.length === 0 && unreadable.length === 0)
+    throw new Fault({ code: 'usage', where: 'inspect', what: 'nothing to look at' });
+  return unreadable.length > 0 ? ExitCode.notFullyTested : ExitCode.accepted;
+}
+
+async function showRules(files: string[], flags: InspectFlags, streams: Streams): Promise<ExitCode> {
+  const report = await testFormatRules(files, {
+    wkt: flags.strictWkt ? 'usgs' : 'las',
+    headerOnly: flags.headerOnly === true,
+  });
+  streams.out(flags.json ? `${JSON.stringify(report, null, 2)}\n` : formatReportText(report));
+  if (report.verdict === 'fail') return ExitCode.rejected;
+  return report.verdict === 'pass' ? ExitCode.accepted : ExitCode.notFullyTested;
+}
