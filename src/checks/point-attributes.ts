@@ -133,6 +133,7 @@ export const pointAttributes = {
   },
   limitSense: { violations: 'at-most' },
   quality: 'DQ_DomainConsistency',
+  sideFiles: ({ area }) => (area === undefined ? [] : ['zones']),
   metrics: ['violations', ...attributeRules.map((rule) => rule.metric), PULSE_RULE.metric, ORDER_RULE.metric],
 
   needs(requirement: Requirement<PointAttributesOptions>, context: JudgeContext): FactRequest[] {

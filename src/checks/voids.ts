@@ -1,19 +1,29 @@
 import { fileAt } from '../delivery/delivery.js';
-import { connectedComponents } from '../geometry/components.js';
+import { median } from '../geometry/statistics.js';
+import { findVoidAreas, type VoidArea, type VoidAreas } from '../geometry/void-areas.js';
 import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
-import { cellsAsk, type JudgedCells, judgedCells } from './cells/judged-cells.js';
-import type { Check, GridEvidence, JudgeContext, Location, Requirement } from './contract/check.js';
+import { cellsAsk, joinCells, judgedCells } from './cells/judged-cells.js';
+import type { Check, GridEvidence, JudgeContext, Location, Requirement, State } from './contract/check.js';
 import { area, figure, inZone, plural, undetermined } from './contract/wording.js';
 
 export interface VoidsOptions {
   maxArea: number;
-  cell: number;
+  cell?: number;
   count: CountedReturns;
 }
 
 const LISTED = 25;
-/** Metres around a gap worth a closer look, at most. */
+/** Largest radius of a cross-section of a void, metres. */
 const LARGEST_SECTION_RADIUS = 25;
+/** Cells that are offered where the spec names none, metres, the largest first. */
+const CELLS = [0.5, 0.25, 0.2, 0.1, 0.05];
+/** A square void holds a whole empty cell, at any angle to the grid, where a cell is at most this share of its side. */
+const CELL_SHARE = 0.35;
+/** Points that a cell holds on average, at least: with 9 of them one cell in 8,000 is empty by chance (Poisson). */
+const LEAST_MEAN_POINTS = 9;
+/** An area is resolved where two standard deviations are within this share of it, or within these square metres. */
+const RESOLVED_SHARE = 0.05;
+const RESOLVED_AREA = 0.1;
 
 export const voids = {
   id: 'voids',
@@ -33,8 +43,8 @@ export const voids = {
         type: 'number',
         exclusiveMinimum: 0.01,
         maximum: 100,
-        default: 0.5,
-        description: 'Edge of a square cell, metres.',
+        description:
+          'Edge of a square cell, metres. Without it: from `maxArea`, 0.5 or less, and doubled where cells would hold fewer than 9 points on average.',
       },
       count: {
         enum: ['all', 'first', 'last', 'only'],
@@ -47,127 +57,143 @@ export const voids = {
   metrics: ['count', 'largestArea', 'totalArea'],
   limitSense: { largestArea: 'at-most' },
   quality: 'DQ_CompletenessOmission',
-  needs: ({ cell, count }: Requirement<VoidsOptions>) => [cellsAsk(cell, count)],
+  needs: (r: Requirement<VoidsOptions>) => [cellsAsk(finestCell(r), r.count)],
 
-  explain: ({ maxArea, cell, zone }) =>
-    `No connected area of empty ${cell} m cells ${zone === undefined ? 'enclosed by the data' : inZone(zone)} may be larger than ${maxArea} m2.`,
+  explain: (r) =>
+    `No void ${r.zone === undefined ? 'enclosed by the data' : inZone(r.zone)} may be larger than ${area(r.maxArea)}. A void is a connected area of empty cells of ${finestCell(r)} m${r.cell === undefined ? ' (larger where the points are too sparse)' : ''}, with the empty shares of the cells around it; a void narrower than two cells may not be seen.`,
 
-  judge([measured], { maxArea, cell, zone }, context) {
-    const cells = judgedCells(measured as DensityGrid, zone, context);
+  judge([measured], requirement, context) {
+    const { maxArea, zone } = requirement;
+    const grid = gridOf(measured as DensityGrid, requirement);
+    const { cell } = grid;
+    const cells = judgedCells(grid, zone, context);
     const limits = { largestArea: figure(maxArea, 'm2') };
     if (cells.points.length === 0) {
-      return undetermined(`No complete ${cell} m cell lies ${inZone(zone)}, so gaps could not be looked for.`, {
+      return undetermined(`No complete ${cell} m cell lies ${inZone(zone)}, so voids could not be looked for.`, {
         limits,
       });
     }
-    const found = findGaps(cells, cell, context);
-    const { gaps } = found;
-    const large = gaps.filter((gap) => gap.area > maxArea);
-    const total = large.reduce((sum, gap) => sum + gap.area, 0);
-    const largest = gaps[0]?.area ?? 0;
+    const found = findVoidAreas(cells);
+    const voids = found.voids.map((v) => ({ ...v, area: v.area * cell * cell, areaStd: v.areaStd * cell * cell }));
+    const large = voids.filter((v) => v.area > maxArea);
+    const certain = large.filter((v) => isResolved(v) || v.area - 2 * v.areaStd > maxArea);
+    const doubtful = voids.find((v) => !isResolved(v) && Math.abs(v.area - maxArea) <= 2 * v.areaStd);
+    const tooCoarse = maxArea > 0 && 2 * cell > Math.sqrt(maxArea) * (1 + 1e-9);
+    const state: State = certain.length > 0 ? 'fail' : doubtful || tooCoarse ? 'undetermined' : 'pass';
     return {
-      state: large.length === 0 ? 'pass' : 'fail',
-      summary:
-        large.length === 0
-          ? `The largest gap ${inZone(zone)} is ${area(largest)} (accepted: ${area(maxArea)}).`
-          : `${plural(large.length, 'gap')} ${inZone(zone)} ${large.length === 1 ? 'is' : 'are'} larger than ${area(maxArea)}; the largest is ${area(largest)}.`,
+      state,
+      summary: summaryOf(voids, large, requirement, state, cell),
       measured: {
         count: figure(large.length, 'count'),
-        largestArea: figure(largest, 'm2'),
-        totalArea: figure(total, 'm2'),
+        largestArea: figure(voids[0]?.area ?? 0, 'm2'),
+        totalArea: figure(
+          large.reduce((sum, v) => sum + v.area, 0),
+          'm2',
+        ),
       },
       limits,
       evidence: [
-        { kind: 'locations', title: 'Gaps', items: large.slice(0, LISTED).map((gap) => gap.location) },
-        ...gapGrid(found, maxArea, cell),
+        {
+          kind: 'locations',
+          title: 'Voids',
+          items: large.slice(0, LISTED).map((v) => locationOf(v, cell, context)),
+        },
+        ...voidGrid(found, large.length, maxArea, cell),
       ],
       advice:
-        large.length === 0
+        state === 'pass'
           ? []
-          : [
-              `Whole empty cells are counted, so a gap may be up to one ${cell} m cell wider on each side than stated.`,
-              'Check whether a parked vehicle, water or wet asphalt explains the gap; otherwise capture the place again.',
-            ],
+          : state === 'fail'
+            ? [
+                'Check whether a parked vehicle, water or wet asphalt explains the void; otherwise capture the place again.',
+              ]
+            : [
+                `Voids of ${area(maxArea)} need cells of ${(Math.sqrt(maxArea) / 2).toFixed(2)} m or less with ${LEAST_MEAN_POINTS} points or more in each: ask for a larger limit, or for a denser cloud.`,
+              ],
     };
   },
 } satisfies Check<VoidsOptions>;
 
-interface Gap {
+/** The cell that is measured: of the spec, or the largest one in which a void of the limit empties a cell at any angle. */
+function finestCell({ cell, maxArea }: VoidsOptions): number {
+  if (cell !== undefined) return cell;
+  if (maxArea === 0) return CELLS[0];
+  return CELLS.find((c) => c <= CELL_SHARE * Math.sqrt(maxArea)) ?? CELLS[CELLS.length - 1];
+}
+
+/** The measured cells; where the spec names no cell, joined until an occupied cell holds enough points. */
+function gridOf(measured: DensityGrid, { cell, maxArea }: VoidsOptions): DensityGrid {
+  let grid = measured;
+  // Joined no further than the limit can use: beyond that the verdict is undetermined anyway.
+  while (
+    cell === undefined &&
+    grid.points.length > 0 &&
+    median(grid.points) < LEAST_MEAN_POINTS &&
+    4 * grid.cell <= Math.sqrt(maxArea)
+  ) {
+    grid = joinCells(grid);
+  }
+  return grid;
+}
+
+interface VoidInMetres extends VoidArea {
+  /** Square metres. */
   area: number;
-  location: Location;
+  areaStd: number;
 }
 
-interface Gaps {
-  /** The largest first. */
-  gaps: Gap[];
-  /** Empty cells, and the area of the gap each belongs to. */
-  column: Int32Array;
-  row: Int32Array;
-  area: Float64Array;
+function isResolved({ area, areaStd }: VoidInMetres): boolean {
+  return 2 * areaStd <= Math.max(RESOLVED_SHARE * area, RESOLVED_AREA);
 }
 
-function findGaps(cells: JudgedCells, cell: number, context: JudgeContext): Gaps {
-  const empty = [...cells.points.keys()].filter((i) => cells.points[i] === 0);
-  const column = Int32Array.from(empty, (i) => cells.column[i]);
-  const row = Int32Array.from(empty, (i) => cells.row[i]);
-  const groups = connectedComponents(column, row, 8);
-  const boxes = Array.from({ length: groups.count }, () => ({
-    x: 0,
-    y: 0,
-    n: 0,
-    x0: 2 ** 31,
-    y0: 2 ** 31,
-    x1: -(2 ** 31),
-    y1: -(2 ** 31),
-  }));
-  empty.forEach((i, k) => {
-    const box = boxes[groups.labels[k]];
-    const [x, y] = [cells.column[i], cells.row[i]];
-    box.x += x;
-    box.y += y;
-    box.n++;
-    box.x0 = Math.min(box.x0, x);
-    box.x1 = Math.max(box.x1, x + 1);
-    box.y0 = Math.min(box.y0, y);
-    box.y1 = Math.max(box.y1, y + 1);
-  });
-  const area = Float64Array.from(empty, (_, k) => boxes[groups.labels[k]].n * cell * cell);
-  const gaps = boxes
-    .sort((a, b) => b.n - a.n || a.y0 - b.y0 || a.x0 - b.x0)
-    .map((box) => {
-      const place = { x: (box.x / box.n + 0.5) * cell, y: (box.y / box.n + 0.5) * cell };
-      const file = fileAt(context.delivery, place.x, place.y);
-      const size = box.n * cell * cell;
-      const note = `${((box.x1 - box.x0) * cell).toFixed(1)} m by ${((box.y1 - box.y0) * cell).toFixed(1)} m without a point`;
-      const half = Math.hypot((box.x1 - box.x0) * cell, (box.y1 - box.y0) * cell) / 2;
-      const crossSectionRadius = Math.min(half + 1, LARGEST_SECTION_RADIUS);
-      const location: Location = {
-        ...place,
-        ...(file ? { file } : {}),
-        value: size,
-        unit: 'm2',
-        note,
-        crossSectionRadius,
-      };
-      return { area: size, location };
-    });
-  return { gaps, column, row, area };
+function summaryOf(
+  voids: readonly VoidInMetres[],
+  large: readonly VoidInMetres[],
+  { maxArea, zone }: Requirement<VoidsOptions>,
+  state: State,
+  cell: number,
+): string {
+  const [first] = voids;
+  const largest =
+    first === undefined
+      ? 'no void was found'
+      : `the largest void is ${area(first.area)} ± ${area(2 * first.areaStd)} (95 %)`;
+  if (state === 'undetermined') {
+    return `Voids ${inZone(zone)} could not be judged: ${largest}, the limit is ${area(maxArea)}, and the cloud or the cell of ${cell} m is too coarse to tell the one from the other.`;
+  }
+  if (state === 'pass')
+    return `${largest[0].toUpperCase()}${largest.slice(1)} ${inZone(zone)} (limit ${area(maxArea)}).`;
+  return `${plural(large.length, 'void')} ${inZone(zone)} ${large.length === 1 ? 'is' : 'are'} larger than ${area(maxArea)}; ${largest}.`;
 }
 
-/** The cells of the gaps above the limit, each with the area of its gap. */
-function gapGrid({ column, row, area }: Gaps, maxArea: number, cell: number): GridEvidence[] {
-  const large = [...area.keys()].filter((k) => area[k] > maxArea);
+function locationOf(v: VoidInMetres, cell: number, context: JudgeContext): Location {
+  const place = { x: v.x * cell, y: v.y * cell };
+  const file = fileAt(context.delivery, place.x, place.y);
+  const [width, height] = [v.width * cell, v.height * cell];
+  return {
+    ...place,
+    ...(file ? { file } : {}),
+    value: v.area,
+    unit: 'm2',
+    note: `void, ${width.toFixed(1)} m by ${height.toFixed(1)} m`,
+    crossSectionRadius: Math.min(Math.hypot(width, height) / 2 + 1, LARGEST_SECTION_RADIUS),
+  };
+}
+
+/** The empty cells of the voids above the limit, which are the first `count`, each with the area of its void. */
+function voidGrid(found: VoidAreas, count: number, maxArea: number, cell: number): GridEvidence[] {
+  const large = [...found.void.keys()].filter((k) => found.void[k] < count);
   if (large.length === 0) return [];
   return [
     {
       kind: 'grid',
-      title: 'Gaps above the limit',
+      title: 'Voids above the limit',
       unit: 'm2',
       cell,
       cells: {
-        column: Int32Array.from(large, (k) => column[k]),
-        row: Int32Array.from(large, (k) => row[k]),
-        value: Float64Array.from(large, (k) => area[k]),
+        column: Int32Array.from(large, (k) => found.column[k]),
+        row: Int32Array.from(large, (k) => found.row[k]),
+        value: Float64Array.from(large, (k) => found.voids[found.void[k]].area * cell * cell),
       },
       limit: maxArea,
       sense: 'at-most',

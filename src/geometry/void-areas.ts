@@ -150,8 +150,9 @@ function cellFinder({ column, row }: CountedCells): (x: number, y: number) => nu
   const starts = new Map<number, number>();
   for (let i = 0; i < row.length; i++) if (i === 0 || row[i] !== row[i - 1]) starts.set(row[i], i);
   return (x, y) => {
-    let low = starts.get(y);
-    if (low === undefined) return -1;
+    const start = starts.get(y);
+    if (start === undefined) return -1;
+    let low: number = start;
     let high = Math.min(row.length, low + (x - column[low]) + 1);
     if (high <= low) return -1;
     while (low < high) {

@@ -3,7 +3,13 @@ import { voids } from '../../src/checks/voids.js';
 import type { DensityGrid } from '../../src/measure/density-grid.js';
 import { judge, squareZone } from './judge.js';
 
-function grid(width: number, height: number, empty: (x: number, y: number) => boolean, cell = 0.5): DensityGrid {
+function grid(
+  width: number,
+  height: number,
+  empty: (x: number, y: number) => boolean,
+  cell = 0.5,
+  points = 300,
+): DensityGrid {
   const cells = [];
   for (let y = 0; y < height; y++) for (let x = 0; x < width; x++) if (!empty(x, y)) cells.push([x, y]);
   return {
@@ -11,7 +17,7 @@ function grid(width: number, height: number, empty: (x: number, y: number) => bo
     count: 'all',
     column: Int32Array.from(cells, (c) => c[0]),
     row: Int32Array.from(cells, (c) => c[1]),
-    points: new Uint32Array(cells.length).fill(3),
+    points: new Uint32Array(cells.length).fill(points),
   };
 }
 
@@ -23,7 +29,7 @@ describe('voids', () => {
     expect(verdict.measured.largestArea).toEqual({ value: 6 * 5 * 0.25, unit: 'm2' });
     expect(verdict.measured.count.value).toBe(1);
     const [places] = verdict.evidence.filter((e) => e.kind === 'locations');
-    expect(places.items[0]).toMatchObject({ x: 6.5, y: 6.25, note: '3.0 m by 2.5 m without a point' });
+    expect(places.items[0]).toMatchObject({ x: 6.5, y: 6.25, note: 'void, 3.0 m by 2.5 m' });
   });
 
   it('accepts a hole of exactly the limit', () => {
@@ -31,6 +37,26 @@ describe('voids', () => {
     expect(verdict.state).toBe('pass');
     expect(verdict.measured.count.value).toBe(0);
     expect(verdict.measured.largestArea.value).toBe(7.5);
+  });
+
+  it('does not decide where the points are too sparse to resolve the area', () => {
+    const hole = (x: number, y: number) => x >= 10 && x < 12 && y >= 10 && y < 12;
+    const sparse = judge(voids, { maxArea: 1.2, cell: 0.5 }, [grid(40, 40, hole, 0.5, 3)]);
+    expect(sparse.state).toBe('undetermined');
+    expect(sparse.summary).toMatch(/largest void is 1\.00 m[2²] ± .*limit is 1\.20 m[2²]/);
+    expect(judge(voids, { maxArea: 1.2, cell: 0.5 }, [grid(40, 40, hole, 0.5, 300)]).state).toBe('pass');
+  });
+
+  it('does not pass where a void of the limit need not empty a whole cell', () => {
+    expect(judge(voids, { maxArea: 0.9, cell: 0.5 }, [grid(40, 40, () => false)]).state).toBe('undetermined');
+    expect(judge(voids, { maxArea: 1, cell: 0.5 }, [grid(40, 40, () => false)]).state).toBe('pass');
+  });
+
+  it('joins cells until they hold nine points, where the spec names no cell', () => {
+    // 3 points in cells of 0.25 m are 12 in cells of 0.5 m; every other cell is empty by chance.
+    const odd = grid(80, 80, (x, y) => (x + y) % 2 === 1, 0.25, 6);
+    expect(judge(voids, { maxArea: 1 }, [odd])).toMatchObject({ state: 'pass', measured: { count: { value: 0 } } });
+    expect(judge(voids, { maxArea: 0.25 }, [odd]).state).not.toBe('pass');
   });
 
   it('does not call the world around the data a void, but a bay with a narrow mouth is one', () => {

@@ -27,6 +27,7 @@ describe('a side file that no requirement uses is refused, with the requirement 
     ['points', { check: 'accuracy-3d', maxRmse: 0.02 }],
     ['points', { check: 'survey-point-set', minPoints: 3 }],
     ['zones', { ...density, zone: 'road' }],
+    ['zones', { check: 'point-attributes', area: 'road' }],
     ['tiles', { check: 'tiling', index: true }],
     ['manifest', { check: 'transfer-integrity' }],
   ])('%s are used by %j', (kind, requirement) => {

@@ -10,6 +10,27 @@ export function cellsAsk(cell: number, count: CountedReturns): { measurement: st
     : { measurement: 'density-grid', params: { cell, count } };
 }
 
+/** The same counts in cells of twice the edge. */
+export function joinCells(grid: DensityGrid): DensityGrid {
+  const points = new Map<number, Map<number, number>>();
+  for (let i = 0; i < grid.points.length; i++) {
+    const [x, y] = [grid.column[i] >> 1, grid.row[i] >> 1];
+    const row = points.get(y) ?? new Map<number, number>();
+    row.set(x, (row.get(x) ?? 0) + grid.points[i]);
+    points.set(y, row);
+  }
+  const joined = [...points.keys()]
+    .sort((a, b) => a - b)
+    .flatMap((y) => [...points.get(y)!].sort(([a], [b]) => a - b).map(([x, n]) => [x, y, n]));
+  return {
+    ...grid,
+    cell: grid.cell * 2,
+    column: Int32Array.from(joined, ([x]) => x),
+    row: Int32Array.from(joined, ([, y]) => y),
+    points: Uint32Array.from(joined, ([, , n]) => n),
+  };
+}
+
 /** Cells that count: complete ones, empty ones among them. Sorted by row, then column. */
 export interface JudgedCells {
   column: Int32Array;

@@ -243,8 +243,8 @@ export interface Check<Options> {
   canGuard?: boolean;
   /** True where whole files are judged: a requirement that names a zone is then refused, not quietly judged without it. */
   wholeFiles?: boolean;
-  /** The side files that a requirement is judged by, besides zones. A side file that no requirement uses is refused. */
-  sideFiles?(requirement: Requirement<Options>): readonly ('points' | 'tiles' | 'manifest')[];
+  /** The side files that a requirement is judged by, besides the zone of `zone`. A side file that no requirement uses is refused. */
+  sideFiles?(requirement: Requirement<Options>): readonly ('points' | 'zones' | 'tiles' | 'manifest')[];
   needs(requirement: Requirement<Options>, context: JudgeContext): FactRequest[];
   /**
    * What is measured besides, in a second reading, once a requirement turns out not to be met: for likely causes alone. No
