@@ -1,0 +1,9 @@
+// All cases of the proof. A case has an id, the number of runs of a short proof, and make(random), which returns observations.
+// An observation has a claim; with planted and reported (and std or interval, and a tolerance of the mean error) where a size
+// is compared; with expected and verdict where a verdict is.
+import { timeCases } from './along-time.js';
+import { coverageCases } from './coverage.js';
+import { faultCases } from './faults.js';
+import { shiftCases } from './shifts.js';
+
+export const cases = [...shiftCases, ...timeCases, ...coverageCases, ...faultCases];
