@@ -1,5 +1,5 @@
 import { Command, CommanderError } from 'commander';
-import { toolVersion } from '../built.js';
+import { MissingPart, toolVersion } from '../built.js';
 import { Fault } from '../fault.js';
 import { addCheck } from './check.js';
 import { addCompare } from './compare.js';
@@ -50,7 +50,7 @@ function allCommands(command: Command): Command[] {
 
 /** One sentence for what a user can mend; a fault of ours is named as such, with its trace only when asked for. */
 function sentenceOf(error: unknown, streams: Streams): string {
-  if (error instanceof Fault) return error.message;
+  if (error instanceof Fault || error instanceof MissingPart) return error.message;
   if (streams.env.CLOUDASSAY_TRACE && error instanceof Error) return error.stack ?? error.message;
   const text = error instanceof Error ? error.message : String(error);
   return `a mistake in cloudassay itself: ${text}. Set CLOUDASSAY_TRACE=1 and run again to see where`;
