@@ -1,4 +1,4 @@
-import type { Progress } from '../engine/measure-delivery.js';
+import type { Progress } from '../run/check-delivery.js';
 import type { Streams } from './io.js';
 
 export interface ProgressBar {

@@ -1,10 +1,10 @@
-import { transformToWgs84 } from '../crs/wgs84.js';
 import { Fault } from '../fault.js';
 import { consoleSummary, terminalOptions } from '../report/console.js';
 import { reportJson } from '../report/json.js';
 import { exitCodeOf } from '../report/wording.js';
-import { refuseFolder, writeReport } from '../report/write.js';
+import { refuseFolder } from '../report/write.js';
 import { checkDelivery } from '../run/check-delivery.js';
+import { writeReport } from '../run/write-report.js';
 import type { CheckFlags } from './check.js';
 import type { Streams } from './io.js';
 import { progressBar } from './progress.js';
@@ -43,9 +43,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
       (flags.json ? streams.err : streams.out)(consoleSummary(report, terminalOptions(terminal, streams.env)));
     }
     if (flags.out !== undefined) {
-      const written = await writeReport(report, flags.out, flags.formats, {
-        toWgs84: transformToWgs84(report.delivery.crs),
-      });
+      const written = await writeReport(report, flags.out, flags.formats);
       if (!flags.quiet) (flags.json ? streams.err : streams.out)(`  Report: ${reportWords(written)}\n`);
     }
     return exitCodeOf(report.verdict);

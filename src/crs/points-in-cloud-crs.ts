@@ -1,14 +1,23 @@
 import type { DeclaredCrs, DeliveredFile } from '../delivery/delivery.js';
 import { readSurveyPoints, type SurveyPoint } from '../delivery/survey-points.js';
-import type { Finding } from '../report/model.js';
 import { pointsCrsText, pointsSystem } from './points-crs.js';
 
-/** Survey points in metres in the system of the cloud, and what the reader of the report must know of it. @throws Fault */
+/** Survey points in metres, in the coordinate system of the cloud. */
+export interface PointsInCloudSystem {
+  points: SurveyPoint[];
+  /** Name of the system that the horizontal coordinates were converted from; null where nothing was converted. */
+  convertedFrom: string | null;
+}
+
+/**
+ * Reads survey points and converts them to the coordinate system of the cloud; heights are never converted.
+ * @throws Fault where the file cannot be used, or where the two systems cannot be brought together
+ */
 export async function pointsInCloudSystem(
   path: string,
   pointsCrs: string | null,
   cloud: { files: readonly DeliveredFile[]; declared: DeclaredCrs; metresPerUnit: number },
-): Promise<{ points: SurveyPoint[]; notes: Finding[] }> {
+): Promise<PointsInCloudSystem> {
   const { files, declared, metresPerUnit } = cloud;
   const first = files.find((file) => file.header !== null);
   const crs = files.find((file) => file.crs?.horizontal)?.crs ?? null;
@@ -23,10 +32,5 @@ export async function pointsInCloudSystem(
       return system;
     },
   });
-  const note = (name: string): Finding => ({
-    severity: 'note',
-    code: 'points-projected',
-    text: `Plan coordinates of the survey points were brought from ${name} to the system of the cloud, on the same datum; their heights were taken as they are.`,
-  });
-  return { points, notes: from === null ? [] : [note(from)] };
+  return { points, convertedFrom: from };
 }

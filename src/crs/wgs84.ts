@@ -1,8 +1,15 @@
 import proj4 from 'proj4';
-import type { Report } from '../report/model.js';
 import { systemByName } from './epsg-families.js';
 
-type Crs = Pick<Report['delivery']['crs'], 'horizontal' | 'metresPerUnit' | 'wkt'>;
+/** What a report states of the coordinate system of the cloud. */
+interface Crs {
+  /** Name or EPSG code of the horizontal system. */
+  horizontal: string | null;
+  /** Metres in one unit of its coordinates. */
+  metresPerUnit: number | null;
+  /** The horizontal system as well-known text. */
+  wkt: string | null;
+}
 /** From plan coordinates in metres, as reports have them, to longitude and latitude in degrees. */
 type ToWgs84 = (x: number, y: number) => [number, number];
 

@@ -3,7 +3,6 @@ import { type ChunkFacts, chunkFault, type DamagedChunk, placeOfChunk } from '..
 import { grouped } from '../cloud/text.js';
 import type { DeliveredFile } from '../delivery/delivery.js';
 import { Fault } from '../fault.js';
-import type { Finding } from '../report/model.js';
 import type { Assignment, SpanResult, SpanTask } from './job.js';
 
 const DAMAGED = 'laz-chunk-damaged';
@@ -133,27 +132,4 @@ export function faultOfDamage(file: DeliveredFile): Fault {
     rule: 'laz-chunk',
     offset: first.begin,
   });
-}
-
-/** Damaged chunks of one file that are named one by one. */
-const NAMED = 50;
-
-/** Each damaged chunk of a file as a finding of its own. */
-export function damageFindings({ name, damage }: DeliveredFile): Finding[] {
-  const findings = damage.slice(0, NAMED).map((chunk): Finding => {
-    const { index, first, points, begin, end, guard } = chunk;
-    const facts = chunkFault(chunk, name).facts;
-    return {
-      severity: 'error',
-      code: 'chunk-damaged',
-      file: name,
-      text: `${Fault.sentence({ ...facts, advice: undefined })}; its ${grouped(points)} points are left out of every figure`,
-      chunk: { number: index + 1, firstPoint: first + 1, points, firstByte: begin, bytes: end - begin, guard },
-    };
-  });
-  const more = damage.slice(NAMED);
-  if (more.length === 0) return findings;
-  const points = more.reduce((sum, chunk) => sum + chunk.points, 0);
-  const text = `${name}: ${grouped(more.length)} more compressed chunks are damaged; their ${grouped(points)} points are left out of every figure`;
-  return [...findings, { severity: 'error', code: 'chunk-damaged', file: name, text }];
 }

@@ -1,11 +1,8 @@
-import { overviewAsks } from '../assemble/overview.js';
-import { checkById } from '../checks/index.js';
 import type { Column } from '../cloud/columns.js';
-import type { DeliveredFile, DeliveryFacts, PassRule } from '../delivery/delivery.js';
+import type { DeliveredFile, PassRule } from '../delivery/delivery.js';
 import { Fault, type FaultFacts } from '../fault.js';
 import type { FactRequest } from '../measure/contract/measurement.js';
 import { measurementById } from '../measure/index.js';
-import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
 import { BlockStore } from './block-store.js';
 import { runCached } from './cached-run.js';
 import { damagedChunks, faultOfDamage, isOnlyDamaged, type Run, runWithoutDamage } from './damaged-chunks.js';
@@ -34,8 +31,6 @@ export interface MeasuredDelivery {
   facts: Facts;
   /** Seconds at which passes begin, when gaps in GPS time tell them apart; else null. */
   starts: Float64Array | null;
-  /** What each requirement asked for, as it was measured. */
-  requests: ReadonlyMap<SpecRequirement, readonly FactRequest[]>;
   /** By `spanKey`: where the points of each span lie, in quanta: min east, north, up, max east, north, up. */
   boxes: ReadonlyMap<string, Float64Array>;
 }
@@ -45,40 +40,34 @@ export function spanKey({ file, span }: SpanTask): string {
   return `${file} ${span.first}`;
 }
 
-/** Always measured, whatever the spec requests: points read for each file and pass. */
+/** Always measured, whatever is requested: points read for each file and pass. */
 export const POINT_COUNTS: FactRequest = { measurement: 'point-counts', params: null };
 
-/** What a requirement requests to be measured. */
-export function requestsOf(requirement: SpecRequirement, delivery: DeliveryFacts): FactRequest[] {
-  return checkById(requirement.check)?.needs(requirement, { delivery }) ?? [];
-}
-
 /**
- * Reads every point once and measures all that the spec needs. Passes told by gaps in GPS time are known only after all
- * times are, so then the times are read first and the delivery twice. Files that turn out to be damaged get their fault
+ * Reads every point of the plan and measures what is requested. Where passes are separated by gaps in GPS time, the times
+ * of all points must be known first: the delivery is then read twice. A file that cannot be read to the end gets its fault
  * noted in the plan.
+ * @throws Fault `interrupted` when the signal aborts, `cache-folder`
  */
 export async function measureDelivery(
   plan: WorkPlan,
-  spec: AcceptanceSpec,
-  delivery: DeliveryFacts,
+  requests: readonly FactRequest[],
+  rule: PassRule,
   options: MeasureOptions,
 ): Promise<MeasuredDelivery> {
-  const rounds = spec.passes.by === 'gps-time-gap' ? 2 : 1;
+  const rounds = rule.by === 'gps-time-gap' ? 2 : 1;
   const progress = countProgress(plan, rounds, options.onProgress);
-  const requests = new Map(spec.requirements.map((requirement) => [requirement, requestsOf(requirement, delivery)]));
-  const wanted = [POINT_COUNTS, ...overviewAsks(plan.files), ...[...requests.values()].flat()];
+  const wanted = [POINT_COUNTS, ...requests];
   for (;;) {
-    const starts =
-      spec.passes.by === 'gps-time-gap' ? await passStarts(plan, spec.passes.gap, options, progress) : null;
+    const starts = rule.by === 'gps-time-gap' ? await passStarts(plan, rule.gap, options, progress) : null;
     const known = damagedChunks(plan.files);
-    const passes = passAssignment(spec.passes, starts);
+    const passes = passAssignment(rule, starts);
     const once = await measureOnce(plan, wanted, passes, options, progress);
     const again = once.facts.secondReadingRequests(wanted);
     if (again.length > 0)
       once.facts.addSecondReading((await measureOnce(plan, again, passes, options, () => {})).facts);
     // More columns show more damage: then times of damaged chunks may have told passes apart.
-    if (starts === null || damagedChunks(plan.files) === known) return { ...once, requests: requests, starts };
+    if (starts === null || damagedChunks(plan.files) === known) return { ...once, starts };
   }
 }
 

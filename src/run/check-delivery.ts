@@ -1,24 +1,27 @@
 import { stat } from 'node:fs/promises';
 import { buildReport } from '../assemble/build-report.js';
 import { commandOf, inputsOf } from '../assemble/inputs.js';
+import { overviewAsks } from '../assemble/overview.js';
 import { passLabels } from '../assemble/pass-labels.js';
+import { surveyNotes } from '../assemble/survey-notes.js';
 import { pointsInCloudSystem } from '../crs/points-in-cloud-crs.js';
 import type { DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
 import { discoverClouds, type FoundCloud, isUrl } from '../delivery/discover.js';
 import { compareWithManifest } from '../delivery/manifest.js';
 import { readTileIndex } from '../delivery/tile-index.js';
-import { readZones, type Zone } from '../delivery/zones.js';
+import { readZones } from '../delivery/zones.js';
 import { measureDelivery, type Progress } from '../engine/measure-delivery.js';
 import { makeWorkPlan } from '../engine/work-plan.js';
 import { defaultWorkers, type WorkerPool, withWorkerPool } from '../engine/worker-pool.js';
-import { Fault } from '../fault.js';
 import type { Report } from '../report/model.js';
-import type { AcceptanceSpec } from '../spec/acceptance-spec.js';
 import { loadSpec } from '../spec/load.js';
 import { availablePlannedChecks, fragments } from './check-fragments.js';
 import { cutCrossSections } from './cross-sections.js';
-import { judgeWithCauses } from './judge.js';
+import { judgeWithCauses, requestsOf } from './judge.js';
+import { refuseUnguardable, refuseUnknownZones, refuseZonesOfFiles } from './refuse-requirements.js';
 import { refuseUnusedSideFiles } from './refuse-unused-side-files.js';
+
+export type { Progress } from '../engine/measure-delivery.js';
 
 /** What to check, and against what. Paths and URLs; lengths in side files are in the unit of the cloud. */
 export interface CheckOptions {
@@ -97,11 +100,13 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     signal: options.signal,
     cache: options.sample ? null : (options.cache ?? null),
   };
-  const measured = await measureDelivery(plan, spec, delivery, how);
+  const requests = new Map(spec.requirements.map((requirement) => [requirement, requestsOf(requirement, delivery)]));
+  const wanted = [...overviewAsks(plan.files), ...[...requests.values()].flat()];
+  const measured = await measureDelivery(plan, wanted, spec.passes, how);
   // Judging needs memory of its own; what the threads hold goes first. A further reading, seldom needed, starts them again.
   await pool.close();
   const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };
-  const verdicts = await judgeWithCauses(plan, spec, measured, facts, how);
+  const verdicts = await judgeWithCauses(plan, requests, measured, facts, how);
   const judged = await cutCrossSections(plan, facts, measured, verdicts, how);
   return buildReport({
     spec,
@@ -110,7 +115,7 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     judged,
     inputs,
     command: commandOf(options),
-    notes: points?.notes ?? [],
+    notes: surveyNotes(points?.convertedFrom ?? null),
   });
 }
 
@@ -129,52 +134,4 @@ async function warmForLarge(pool: WorkerPool, clouds: readonly FoundCloud[]): Pr
 function planSystem(files: readonly DeliveredFile[], declared: string | null): string | null {
   const code = files.find((file) => file.crs?.horizontal?.epsg)?.crs?.horizontal?.epsg;
   return code ? `EPSG:${code}` : declared;
-}
-
-function refuseUnguardable(spec: AcceptanceSpec): void {
-  const guardable = new Set(
-    fragments()
-      .filter((f) => f.canGuard)
-      .map((f) => f.id),
-  );
-  const wrong = spec.requirements.filter((r) => r.decision === 'guarded' && !guardable.has(r.check));
-  if (wrong.length === 0) return;
-  throw new Fault({
-    code: 'spec-invalid',
-    where: spec.file,
-    what: `a guarded decision is not possible for ${wrong.map((r) => `${r.id} (${r.check})`).join(', ')}`,
-    advice: `Leave "decision" out there; it is possible for ${[...guardable].join(', ')}`,
-  });
-}
-
-function refuseZonesOfFiles(spec: AcceptanceSpec): void {
-  const whole = new Set(
-    fragments()
-      .filter((f) => f.wholeFiles)
-      .map((f) => f.id),
-  );
-  const wrong = spec.requirements.filter((r) => r.zone !== undefined && whole.has(r.check));
-  if (wrong.length === 0) return;
-  throw new Fault({
-    code: 'spec-invalid',
-    where: spec.file,
-    what: `${wrong.map((r) => `${r.id} (${r.check})`).join(', ')} judges whole files, so a zone has no meaning there`,
-    advice: 'Leave "zone" out',
-  });
-}
-
-function refuseUnknownZones(spec: AcceptanceSpec, zones: readonly Zone[], path: string | null): void {
-  const known = zones.map((zone) => zone.name);
-  for (const { id, zone } of spec.requirements) {
-    if (zone === undefined || known.includes(zone)) continue;
-    throw new Fault({
-      code: 'zone-unknown',
-      where: path ?? spec.file,
-      what:
-        path === null
-          ? `requirement ${id} is about zone ${zone}, but no zones file was given`
-          : `requirement ${id} is about zone ${zone}, which the zones file does not have (it has ${known.join(', ')})`,
-      advice: path === null ? 'Give it with --zones' : 'Correct the name in the spec or in the zones file',
-    });
-  }
 }

@@ -4,7 +4,6 @@ import type { DeliveryFacts } from '../delivery/delivery.js';
 import { discoverClouds } from '../delivery/discover.js';
 import { faultOfDamage, runWithoutDamage } from '../engine/damaged-chunks.js';
 import { measurementsBehind } from '../engine/facts.js';
-import { requestsOf } from '../engine/measure-delivery.js';
 import { runSpanTasks } from '../engine/scheduler.js';
 import { FactsAndFaults } from '../engine/span-faults.js';
 import { makeWorkPlan } from '../engine/work-plan.js';
@@ -12,6 +11,7 @@ import { defaultWorkers, withWorkerPool } from '../engine/worker-pool.js';
 import type { FormatFinding, FormatReport } from '../report/format-rules.js';
 import { parseSpec } from '../spec/load.js';
 import { fragments } from './check-fragments.js';
+import { requestsOf } from './judge.js';
 
 export type { FormatReport } from '../report/format-rules.js';
 

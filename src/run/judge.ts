@@ -7,7 +7,15 @@ import { type MeasuredDelivery, type MeasureOptions, measureSecondReading } from
 import type { WorkPlan } from '../engine/work-plan.js';
 import { Fault } from '../fault.js';
 import type { FactRequest } from '../measure/contract/measurement.js';
-import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
+import type { SpecRequirement } from '../spec/acceptance-spec.js';
+
+/** What each requirement of the spec asks to be measured. */
+export type Requests = ReadonlyMap<SpecRequirement, readonly FactRequest[]>;
+
+/** What the check of a requirement asks to be measured. */
+export function requestsOf(requirement: SpecRequirement, delivery: DeliveryFacts): FactRequest[] {
+  return checkById(requirement.check)?.needs(requirement, { delivery }) ?? [];
+}
 
 /**
  * Judges every requirement, and those that are not met once more with what their checks want to know for likely causes:
@@ -15,43 +23,44 @@ import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js
  */
 export async function judgeWithCauses(
   plan: WorkPlan,
-  spec: AcceptanceSpec,
+  requests: Requests,
   measured: MeasuredDelivery,
   delivery: DeliveryFacts,
   how: MeasureOptions,
 ): Promise<JudgedRequirement[]> {
-  const judged = judgeAll(spec, measured, delivery);
-  const requests = new Map<SpecRequirement, FactRequest[]>();
+  const judged = judgeAll(requests, measured, delivery);
+  const forCauses = new Map<SpecRequirement, FactRequest[]>();
   for (const { requirement, check, verdict } of judged) {
     const more = check.needsForCauses?.(requirement, { delivery }) ?? [];
-    if (verdict.state === 'fail' && more.length > 0) requests.set(requirement, more);
+    if (verdict.state === 'fail' && more.length > 0) forCauses.set(requirement, more);
   }
-  const unknown = [...requests.values()].flat().filter((request) => !measured.facts.has(request));
+  const unknown = [...forCauses.values()].flat().filter((request) => !measured.facts.has(request));
   if (unknown.length > 0)
-    measured.facts.addSecondReading(await measureSecondReading(plan, unknown, spec.passes, measured, how));
+    measured.facts.addSecondReading(await measureSecondReading(plan, unknown, delivery.passRule, measured, how));
   return judged.map((one) => {
-    const more = requests.get(one.requirement);
-    return more ? { ...one, verdict: judgeOne(one.check, one.requirement, measured, delivery, more) } : one;
+    const more = forCauses.get(one.requirement);
+    if (!more) return one;
+    const known = [...(requests.get(one.requirement) ?? []), ...more];
+    return { ...one, verdict: judgeOne(one.check, one.requirement, known, measured, delivery) };
   });
 }
 
 /** Judges every requirement on the facts its check asked for, and on nothing else. */
-function judgeAll(spec: AcceptanceSpec, measured: MeasuredDelivery, delivery: DeliveryFacts): JudgedRequirement[] {
-  return spec.requirements.map((requirement) => {
+function judgeAll(requests: Requests, measured: MeasuredDelivery, delivery: DeliveryFacts): JudgedRequirement[] {
+  return [...requests].map(([requirement, own]) => {
     const check = checkById(requirement.check);
     if (!check) throw new RangeError(`no check is called ${requirement.check}`);
-    return { requirement, check, verdict: judgeOne(check, requirement, measured, delivery), crossSections: [] };
+    return { requirement, check, verdict: judgeOne(check, requirement, own, measured, delivery), crossSections: [] };
   });
 }
 
 function judgeOne(
   check: AnyCheck,
   requirement: SpecRequirement,
-  { facts, requests: measured }: MeasuredDelivery,
+  requests: readonly FactRequest[],
+  { facts }: MeasuredDelivery,
   delivery: DeliveryFacts,
-  besides: readonly FactRequest[] = [],
 ): Verdict {
-  const requests = [...(measured.get(requirement) ?? []), ...besides];
   try {
     const verdict = check.judge(
       requests.map((request) => facts.get(request)),
