@@ -1,7 +1,7 @@
 import {
-  bringRecords,
+  loadRecords,
+  type RecordStrip,
   recordsInStrip,
-  type Taking,
   takeBits,
   takeDoubles,
   takeFlags,
@@ -123,69 +123,69 @@ export function unpackRecords(
   const most = recordsInStrip(step);
   for (let done = 0; done < count; done += most) {
     const n = Math.min(most, count - done);
-    const strip = records.subarray(begin + done * step, begin + (done + n) * step);
-    const taking = { step, count: n, at: batch.count + done };
-    bringRecords(strip);
-    unpackStrip(taking, layout, batch);
-    unpackLong(strip, taking, layout, batch);
+    const raw = records.subarray(begin + done * step, begin + (done + n) * step);
+    const strip = { step, count: n, at: batch.count + done };
+    loadRecords(raw);
+    unpackStrip(strip, layout, batch);
+    unpackLong(raw, strip, layout, batch);
   }
   batch.count += count;
 }
 
 // Bit layouts below: LAS specification 1.4, point data records (formats 0 and 6, which the others extend).
 
-function unpackStrip(taking: Taking, layout: RecordLayout, batch: PointBatch): void {
+function unpackStrip(strip: RecordStrip, layout: RecordLayout, batch: PointBatch): void {
   const { has } = batch;
-  if (has.has('xyz')) takeTriples(0, taking, batch.x, batch.y, batch.z);
-  if (has.has('intensity')) takeShorts(12, taking, batch.intensity);
-  if (layout.legacy) unpackLegacy(taking, batch);
-  else unpackExtended(taking, batch);
-  if (has.has('userData')) takeBits(17, taking, batch.userData);
-  if (has.has('pointSourceId')) takeShorts(layout.legacy ? 18 : 20, taking, batch.pointSourceId);
-  if (has.has('gpsTime')) takeDoubles(layout.gpsTime, taking, batch.gpsTime);
+  if (has.has('xyz')) takeTriples(0, strip, batch.x, batch.y, batch.z);
+  if (has.has('intensity')) takeShorts(12, strip, batch.intensity);
+  if (layout.legacy) unpackLegacy(strip, batch);
+  else unpackExtended(strip, batch);
+  if (has.has('userData')) takeBits(17, strip, batch.userData);
+  if (has.has('pointSourceId')) takeShorts(layout.legacy ? 18 : 20, strip, batch.pointSourceId);
+  if (has.has('gpsTime')) takeDoubles(layout.gpsTime, strip, batch.gpsTime);
   if (has.has('colour')) {
-    takeShorts(layout.colour, taking, batch.red);
-    takeShorts(layout.colour + 2, taking, batch.green);
-    takeShorts(layout.colour + 4, taking, batch.blue);
+    takeShorts(layout.colour, strip, batch.red);
+    takeShorts(layout.colour + 2, strip, batch.green);
+    takeShorts(layout.colour + 4, strip, batch.blue);
   }
-  if (has.has('nir')) takeShorts(layout.nir, taking, batch.nir);
+  if (has.has('nir')) takeShorts(layout.nir, strip, batch.nir);
 }
 
-function unpackLegacy(taking: Taking, batch: PointBatch): void {
+function unpackLegacy(strip: RecordStrip, batch: PointBatch): void {
   const { has } = batch;
   if (has.has('returns')) {
-    takeBits(14, taking, batch.returnNumber, 0, 7);
-    takeBits(14, taking, batch.returnCount, 3, 7);
+    takeBits(14, strip, batch.returnNumber, 0, 7);
+    takeBits(14, strip, batch.returnCount, 3, 7);
   }
-  if (has.has('flags')) takeLegacyFlags(14, taking, batch.flags);
-  if (has.has('classification')) takeBits(15, taking, batch.classification, 0, 31);
-  if (has.has('scanAngle')) takeSignedBytes(16, taking, batch.scanAngle);
+  if (has.has('flags')) takeLegacyFlags(14, strip, batch.flags);
+  if (has.has('classification')) takeBits(15, strip, batch.classification, 0, 31);
+  if (has.has('scanAngle')) takeSignedBytes(16, strip, batch.scanAngle);
 }
 
-function unpackExtended(taking: Taking, batch: PointBatch): void {
+function unpackExtended(strip: RecordStrip, batch: PointBatch): void {
   const { has } = batch;
   if (has.has('returns')) {
-    takeBits(14, taking, batch.returnNumber, 0, 15);
-    takeBits(14, taking, batch.returnCount, 4, 15);
+    takeBits(14, strip, batch.returnNumber, 0, 15);
+    takeBits(14, strip, batch.returnCount, 4, 15);
   }
-  if (has.has('flags')) takeFlags(15, taking, batch.flags);
-  if (has.has('classification')) takeBits(16, taking, batch.classification);
-  if (has.has('scannerChannel')) takeBits(15, taking, batch.scannerChannel, 4, 3);
-  if (has.has('scanAngle')) takeSignedShorts(18, taking, batch.scanAngle);
+  if (has.has('flags')) takeFlags(15, strip, batch.flags);
+  if (has.has('classification')) takeBits(16, strip, batch.classification);
+  if (has.has('scannerChannel')) takeBits(15, strip, batch.scannerChannel, 4, 3);
+  if (has.has('scanAngle')) takeSignedShorts(18, strip, batch.scanAngle);
 }
 
 /** What is of any length, and seldom asked for. */
-function unpackLong(records: Uint8Array, taking: Taking, layout: RecordLayout, batch: PointBatch): void {
+function unpackLong(records: Uint8Array, strip: RecordStrip, layout: RecordLayout, batch: PointBatch): void {
   const { has } = batch;
-  if (has.has('waveform')) copyParts(records, layout.waveform, WAVE_PACKET_BYTES, taking, batch.waveform);
-  if (has.has('extra')) copyParts(records, layout.extra, layout.extraLength, taking, batch.extra);
+  if (has.has('waveform')) copyParts(records, layout.waveform, WAVE_PACKET_BYTES, strip, batch.waveform);
+  if (has.has('extra')) copyParts(records, layout.extra, layout.extraLength, strip, batch.extra);
 }
 
 function copyParts(
   records: Uint8Array,
   offset: number,
   size: number,
-  { step, count, at }: Taking,
+  { step, count, at }: RecordStrip,
   into: Uint8Array,
 ): void {
   for (let i = 0, from = offset, to = at * size; i < count; i++, from += step) {

@@ -3,7 +3,7 @@ import { grouped } from '../cloud/text.js';
 import { FARTHEST_METRES, isBeyondEarth } from '../delivery/farthest.js';
 import { Fault } from '../fault.js';
 import { allocate } from '../kernel/loops.js';
-import { joinBits, toWorld, widen } from '../kernel/scale.js';
+import { orBytes, toWorld, widen } from '../kernel/scale.js';
 import { ThreadBuffer } from '../kernel/thread-buffer.js';
 import { type MeasuredBatch, QUANTA_PER_METRE } from '../measure/contract/measurement.js';
 import type { JobFile, PassAssignment } from './job.js';
@@ -113,7 +113,7 @@ function refuseFar(box: Float64Array, count: number, where: string): void {
 function markWithheld(target: MeasuredBatch, flags: Uint8Array): void {
   const { valid, count } = target;
   const bit = Flag.withheld;
-  const any = (joinBits(flags, count) & bit) !== 0;
+  const any = (orBytes(flags, count) & bit) !== 0;
   if (!any && target.withheld === 0) return;
   let withheld = 0;
   for (let i = 0; any && i < count; i++) if ((flags[i] & bit) !== 0) withheld++;

@@ -1,4 +1,4 @@
-// Compiles AssemblyScript to WebAssembly, unless what is there is newer than all its sources.
+// Compiles AssemblyScript to WebAssembly, unless the output is newer than all its sources.
 import { mkdirSync, readdirSync, renameSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -6,11 +6,11 @@ import { fileURLToPath } from 'node:url';
 const path = (relative) => fileURLToPath(new URL(relative, import.meta.url));
 const changed = (file) => statSync(file, { throwIfNoEntry: false })?.mtimeMs ?? 0;
 
-/** @param dist folder of the build; @param name of the module; @param folder its sources, below src */
+/** @param dist folder of the build; @param name name of the module; @param folder its sources, below src */
 async function build(dist, name, folder, ...more) {
   const from = path(`../${folder}/`);
   const to = join(dist, `${name}.wasm`);
-  // What all share is in the kernel's own folder.
+  // The kernel's own folder holds what all modules share.
   const sources = [from, path('./assembly/')].flatMap((where) => readdirSync(where).map((name) => where + name));
   if (changed(to) >= Math.max(changed(fileURLToPath(import.meta.url)), ...sources.map(changed))) return;
   // The compiler takes a second to load.

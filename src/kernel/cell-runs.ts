@@ -1,15 +1,15 @@
 import { allocate, loops, STRIP } from './loops.js';
 import { stripAddresses, type WorldPoints } from './placed-points.js';
 
-/** Words of a run of counted points: column, row, pass, points. */
+/** Words (i32) of a run: column, row, pass, number of points. */
 export const RUN_WORDS = 4;
 
 const runs = allocate(Int32Array, STRIP * RUN_WORDS);
 
 /**
- * Runs of points that follow one another in the same square cell of edge `side` and in the same pass, counted: a scanner
- * stays in a cell for some points on end, so that most of what is done a point can be done a run.
- * @param visit gets RUN_WORDS a run, reused: they are to be read before it returns
+ * Counts runs: consecutive points in the same square cell of edge `side` (world units) and of the same pass. A scanner
+ * measures several points in a row in one cell, so later work can be done once a run instead of once a point.
+ * @param visit receives `count` runs of RUN_WORDS each; the array is reused, so read it before returning
  */
 export function countRuns(
   points: Omit<WorldPoints, 'up'>,

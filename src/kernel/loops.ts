@@ -1,6 +1,6 @@
 import { compile, fixedMemory } from './wasm.js';
 
-/** What the compiled loops export; see assembly/. Addresses and counts are plain numbers. */
+/** Exports of the compiled loops; see assembly/ for each. Addresses (bytes) and counts are plain numbers. */
 interface Loops {
   begin(): number;
   takeBytes(at: number, step: number, count: number, to: number, shift: number, mask: number): void;
@@ -21,9 +21,9 @@ interface Loops {
     range: number,
   ): void;
   widenShorts(at: number, count: number, to: number): number;
-  joinBits(at: number, count: number): number;
-  countLabels(classes: number, numbers: number, returns: number, count: number, to: number): void;
-  momentCubes(
+  orBytes(at: number, count: number): number;
+  countClassesAndReturns(classes: number, numbers: number, returns: number, count: number, to: number): void;
+  momentVoxels(
     east: number,
     north: number,
     up: number,
@@ -32,26 +32,26 @@ interface Loops {
     count: number,
     side: number,
     quantum: number,
-    have: number,
-    cubes: number,
+    voxelCount: number,
+    voxels: number,
     table: number,
     mask: number,
-    places: number,
+    tableIndexes: number,
   ): number;
-  forgetCubes(have: number, table: number, places: number): void;
+  clearVoxels(voxelCount: number, table: number, tableIndexes: number): void;
   countRuns(east: number, north: number, pass: number, valid: number, count: number, side: number, to: number): number;
-  cutByArea(
-    cubes: number,
+  cutByBlock(
+    voxels: number,
     count: number,
-    each: number,
+    voxelBytes: number,
     shift: number,
     heads: number,
     room: number,
     marks: number,
     to: number,
   ): number;
-  groupsCut(): number;
-  prepareTimes(at: number, heads: number, room: number, table: number, size: number): void;
+  cutGroupCount(): number;
+  prepareTimeCells(at: number, heads: number, room: number, table: number, size: number): void;
   timeCells(
     east: number,
     north: number,
@@ -61,70 +61,73 @@ interface Loops {
     count: number,
     side: number,
   ): number;
-  takeTimes(to: number, room: number): number;
-  forgetTimes(): void;
+  copyTimeCells(to: number, room: number): number;
+  clearTimeCells(): void;
 }
 
-/** Points that the loops work on in one go: what they read and write stays in the processor's second cache. */
+/** Points a loop processes in one call: its input and output then stay in the second-level cache. */
 export const STRIP = 2048;
 
-/** Bytes of the loops' memory, from which each caller takes its places once. */
-const ROOM = 6 << 20;
-const memory = fixedMemory(ROOM);
+/** Bytes of the loops' memory, from which each module allocates its regions once. */
+const MEMORY_BYTES = 6 << 20;
+const memory = fixedMemory(MEMORY_BYTES);
 
 /** The compiled loops, one instance a thread. */
 export const loops = compile<Loops>('loops')({ env: { memory } });
 
-let taken = Math.ceil(loops.begin() / 16) * 16;
+let nextFree = Math.ceil(loops.begin() / 16) * 16;
 
-/** A place in the loops' memory: its address, and a view on it. */
+/** A region of the loops' memory: its address, and a view of it. */
 export interface Region<View> {
   readonly address: number;
   readonly view: View;
 }
 
-/** The columns that the loops know. */
+/** Typed arrays that can be in the loops' memory. */
 export type Numbers = Uint8Array | Uint16Array | Int16Array | Int32Array | Uint32Array | Float64Array;
 
-/** Takes a place for good. Scratch of a module: what is there does not outlast a call. */
+/**
+ * Allocates a region that is never freed. A module's region is scratch memory: its content is not kept between calls.
+ * @throws RangeError when the memory of the loops is full
+ */
 export function allocate<View extends Numbers>(
   Maker: { new (buffer: ArrayBuffer, at: number, length: number): View; readonly BYTES_PER_ELEMENT: number },
   length: number,
 ): Region<View> {
-  const at = taken;
+  const at = nextFree;
   const end = Math.ceil((at + length * Maker.BYTES_PER_ELEMENT) / 16) * 16;
-  // Some loops read a little past the end of what they are given.
-  if (end > ROOM - 64) throw new RangeError('the memory of the loops is full');
-  taken = end;
+  // Some loops read a little past the end of their input.
+  if (end > MEMORY_BYTES - 64) throw new RangeError('the memory of the loops is full');
+  nextFree = end;
   return { address: at, view: new Maker(memory.buffer, at, length) };
 }
 
-/** Whether the loops reach an array where it is. */
+/** Whether an array is in the loops' memory. */
 function isWithin(array: Numbers): boolean {
   return array.buffer === memory.buffer;
 }
 
 /**
- * Where the loops find entries `from` to `from + count` of an array: where they are, if that is the loops' memory, or else
- * copied to `place`.
+ * Address at which the loops can read entries `from` to `from + count` of an array: the array's own address if it is in the
+ * loops' memory; otherwise the entries are copied to `region` first.
  */
 export function inputAddress<View extends Numbers>(
   array: View,
   from: number,
   count: number,
-  place: Region<View>,
+  region: Region<View>,
 ): number {
   if (isWithin(array)) return array.byteOffset + from * array.BYTES_PER_ELEMENT;
-  place.view.set(array.subarray(from, from + count));
-  return place.address;
+  region.view.set(array.subarray(from, from + count));
+  return region.address;
 }
 
-/** Where the loops are to write entries of an array from `from` on: straight there, or to `place`, for `deliver` to copy. */
-export function outputAddress<View extends Numbers>(array: View, from: number, place: Region<View>): number {
-  return isWithin(array) ? array.byteOffset + from * array.BYTES_PER_ELEMENT : place.address;
+/** Address at which the loops write entries from `from` on: in the array itself, or in `region`, from where `copyBack` copies. */
+export function outputAddress<View extends Numbers>(array: View, from: number, region: Region<View>): number {
+  return isWithin(array) ? array.byteOffset + from * array.BYTES_PER_ELEMENT : region.address;
 }
 
-/** Copies what was written to `place` where it belongs, unless it is there. */
-export function copyBack<View extends Numbers>(array: View, from: number, count: number, place: Region<View>): void {
-  if (!isWithin(array)) array.set(count === place.view.length ? place.view : place.view.subarray(0, count), from);
+/** Copies output from `region` to the array, unless the loops wrote to the array itself. */
+export function copyBack<View extends Numbers>(array: View, from: number, count: number, region: Region<View>): void {
+  if (!isWithin(array)) array.set(count === region.view.length ? region.view : region.view.subarray(0, count), from);
 }

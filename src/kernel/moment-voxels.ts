@@ -2,32 +2,32 @@ import { allocate, loops, STRIP } from './loops.js';
 import { stripAddresses, upAddress, type WorldPoints } from './placed-points.js';
 import { VOXEL_BYTES } from './voxel-record.js';
 
-/** Cubes that are put together before they are handed on: what is looked at all the time stays in the processor's cache. */
-const FULL = 8192;
-const MOST_CUBES = FULL + STRIP;
+/** Voxels collected before they are passed on: few enough to stay in the processor's cache. */
+const FLUSH_AT = 8192;
+const CAPACITY = FLUSH_AT + STRIP;
 const ENTRIES = 32_768;
 const table = allocate(Int32Array, ENTRIES);
-const places = allocate(Int32Array, MOST_CUBES);
-/** Behind one that stands for none. */
-const cubes = allocate(Uint8Array, (1 + MOST_CUBES) * VOXEL_BYTES);
+const tableIndexes = allocate(Int32Array, CAPACITY);
+/** The first voxel is a dummy: table entry 0 means empty. */
+const voxels = allocate(Uint8Array, (1 + CAPACITY) * VOXEL_BYTES);
 
-/** Takes cubes in the small form; the same cube may come again. They are to be copied before it returns. */
-export type OnVoxels = (cubes: Uint8Array) => void;
+/** Receives voxels in the small form; the same key may come again. Copy them before returning. */
+export type OnVoxels = (voxels: Uint8Array) => void;
 
-let owner: OnVoxels | null = null;
-let have = 0;
+let current: OnVoxels | null = null;
+let voxelCount = 0;
 
 /**
- * Sums points by cube of edge `side` and pass; coordinates are divided by `quantum` and rounded first. What came together
- * goes to `sink` when it is much, when another sink comes, or with `handOnCubes`.
+ * Sums points by voxel of edge `side` (quanta) and pass; coordinates are divided by `quantum` and rounded first. Voxels are
+ * collected and passed to `onVoxels` when there are more than FLUSH_AT, when another callback is used, or by `flushVoxels`.
  */
-export function momentVoxels(points: WorldPoints, side: number, quantum: number, sink: OnVoxels): void {
-  if (owner !== sink && owner !== null) flushVoxels(owner);
-  owner = sink;
+export function momentVoxels(points: WorldPoints, side: number, quantum: number, onVoxels: OnVoxels): void {
+  if (current !== onVoxels && current !== null) flushVoxels(current);
+  current = onVoxels;
   for (let from = 0; from < points.count; from += STRIP) {
     const { east, north, pass, valid, count } = stripAddresses(points, from);
     const up = upAddress(points, from, count);
-    have = loops.momentCubes(
+    voxelCount = loops.momentVoxels(
       east,
       north,
       up,
@@ -36,33 +36,33 @@ export function momentVoxels(points: WorldPoints, side: number, quantum: number,
       count,
       side,
       quantum,
-      have,
-      cubes.address,
+      voxelCount,
+      voxels.address,
       table.address,
       ENTRIES - 1,
-      places.address,
+      tableIndexes.address,
     );
-    if (have > FULL) handOn(sink);
+    if (voxelCount > FLUSH_AT) flush(onVoxels);
   }
 }
 
-/** Hands on what came together for a sink. */
-export function flushVoxels(sink: OnVoxels): void {
-  if (owner !== sink) return;
-  owner = null;
-  handOn(sink);
+/** Passes the voxels collected for a callback to it. */
+export function flushVoxels(onVoxels: OnVoxels): void {
+  if (current !== onVoxels) return;
+  current = null;
+  flush(onVoxels);
 }
 
-/** Forgets what came together for a sink. */
-export function dropVoxels(sink: OnVoxels): void {
-  if (owner !== sink) return;
-  owner = null;
-  handOn(() => {});
+/** Discards the voxels collected for a callback. */
+export function dropVoxels(onVoxels: OnVoxels): void {
+  if (current !== onVoxels) return;
+  current = null;
+  flush(() => {});
 }
 
-function handOn(sink: OnVoxels): void {
-  const count = have;
-  loops.forgetCubes(count, table.address, places.address);
-  have = 0;
-  if (count > 0) sink(cubes.view.subarray(VOXEL_BYTES, (1 + count) * VOXEL_BYTES));
+function flush(onVoxels: OnVoxels): void {
+  const count = voxelCount;
+  loops.clearVoxels(count, table.address, tableIndexes.address);
+  voxelCount = 0;
+  if (count > 0) onVoxels(voxels.view.subarray(VOXEL_BYTES, (1 + count) * VOXEL_BYTES));
 }

@@ -1,6 +1,6 @@
 import { allocate, inputAddress, STRIP } from './loops.js';
 
-/** Columns of points: whole coordinates, the pass of each, and 0 in `valid` where one does not count. */
+/** Columns of points: world coordinates as integers in f64, index of the pass, and `valid`: 0 for points that are not counted. */
 export interface WorldPoints {
   count: number;
   east: Float64Array;
@@ -16,7 +16,7 @@ const up = allocate(Float64Array, STRIP);
 const pass = allocate(Int32Array, STRIP);
 const valid = allocate(Uint8Array, STRIP);
 
-/** Addresses of a strip of points. */
+/** Number of points of a strip and the addresses of their columns in the loops' memory. */
 export interface Strip {
   count: number;
   east: number;
@@ -25,7 +25,7 @@ export interface Strip {
   valid: number;
 }
 
-/** Brings the strip of points from `from` on to where the loops reach it; heights are brought by `reachUp`. */
+/** Addresses of a strip of points from index `from` on, copied to the loops' memory if needed; heights: see `upAddress`. */
 export function stripAddresses(points: Omit<WorldPoints, 'up'>, from: number): Strip {
   const count = Math.min(STRIP, points.count - from);
   return {
@@ -37,7 +37,7 @@ export function stripAddresses(points: Omit<WorldPoints, 'up'>, from: number): S
   };
 }
 
-/** Address of the heights of a strip. */
+/** Address of the heights of a strip of points, copied to the loops' memory if needed. */
 export function upAddress(points: WorldPoints, from: number, count: number): number {
   return inputAddress(points.up, from, count, up);
 }

@@ -4,7 +4,7 @@ const raw = allocate(Int32Array, STRIP);
 const world = allocate(Float64Array, STRIP);
 const range = allocate(Int32Array, 2);
 
-/** How stored integers become world coordinates: round((raw * scale + offset) * unit). */
+/** Conversion of stored integers to world coordinates: round((raw * scale + offset) * unit). */
 export interface Conversion {
   scale: number;
   offset: number;
@@ -12,12 +12,12 @@ export interface Conversion {
 }
 
 /**
- * World coordinates of a column of stored integers, in whole units.
- * @returns smallest and largest world coordinate; +-Infinity for no point
+ * World coordinates of a column of stored integers, as whole multiples of 1 / unit.
+ * @returns smallest and largest world coordinate; Infinity and -Infinity for no point
  */
 export function toWorld(column: Int32Array, count: number, how: Conversion, out: Float64Array): [number, number] {
   const { scale, offset, unit } = how;
-  // Where scale and offset are whole units, as with 1 mm and 0.1 mm, integer arithmetic is exact and needs no rounding.
+  // Where scale and offset are multiples of the unit, such as 1 mm of 0.1 mm, the result is an exact integer without rounding.
   const step = Math.round(scale * unit);
   const start = Math.round(offset * unit);
   const whole = step > 0 && Math.abs(scale * unit - step) < 1e-9 && Math.abs(offset * unit - start) < 1e-4;
@@ -34,9 +34,9 @@ export function toWorld(column: Int32Array, count: number, how: Conversion, out:
     if (range.view[1] > high) high = range.view[1];
   }
   if (count === 0) return [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
-  const place = (v: number) => (whole ? v * step + start : Math.round((v * scale + offset) * unit));
-  // A negative scale turns the axis round.
-  const [a, b] = [place(low), place(high)];
+  const toUnits = (v: number) => (whole ? v * step + start : Math.round((v * scale + offset) * unit));
+  // A negative scale reverses the order.
+  const [a, b] = [toUnits(low), toUnits(high)];
   return [Math.min(a, b), Math.max(a, b)];
 }
 
@@ -44,8 +44,8 @@ const shorts = allocate(Uint16Array, STRIP);
 const keys = allocate(Int32Array, STRIP);
 
 /**
- * Numbers of two bytes, widened.
- * @returns whether all are the same
+ * Widens u16 to i32.
+ * @returns whether all values are equal
  */
 export function widen(column: Uint16Array, count: number, out: Int32Array): boolean {
   let same = true;
@@ -60,12 +60,12 @@ export function widen(column: Uint16Array, count: number, out: Int32Array): bool
 
 const bytes = allocate(Uint8Array, STRIP);
 
-/** The bits that any of the bytes has. */
-export function joinBits(column: Uint8Array, count: number): number {
+/** Bitwise OR of all bytes. */
+export function orBytes(column: Uint8Array, count: number): number {
   let joined = 0;
   for (let from = 0; from < count; from += STRIP) {
     const n = Math.min(STRIP, count - from);
-    joined |= loops.joinBits(inputAddress(column, from, n, bytes), n);
+    joined |= loops.orBytes(inputAddress(column, from, n, bytes), n);
   }
   return joined;
 }

@@ -1,18 +1,18 @@
 /**
- * Something of which there is one in a thread, for it lies in the memory that the loops reach: lent to one user at a time.
- * Whoever comes second does without, and is only slower.
+ * A buffer of which each thread has one, because it is in the loops' memory. One user at a time can have it; another user
+ * gets null and works in its own memory, which is slower.
  */
 export class ThreadBuffer<T> {
   readonly #make: () => T;
   #buffer: T | null = null;
   #inUse = false;
 
-  /** @param make called at the first loan */
+  /** @param make makes the buffer; called at the first `acquire` */
   constructor(make: () => T) {
     this.#make = make;
   }
 
-  /** Null while another has it. */
+  /** The buffer, or null while another user has it. */
   acquire(): T | null {
     if (this.#inUse) return null;
     this.#buffer ??= this.#make();
@@ -20,7 +20,7 @@ export class ThreadBuffer<T> {
     return this.#buffer;
   }
 
-  /** Takes it back; anything else is left alone. */
+  /** Makes the buffer available again; any other argument is ignored. */
   release(thing: T | null): void {
     if (thing !== null && thing === this.#buffer) this.#inUse = false;
   }

@@ -1,4 +1,4 @@
-import { countLabels, LABELS } from '../kernel/class-return-counts.js';
+import { CLASS_RETURN_COUNTS, countClassesAndReturns } from '../kernel/class-return-counts.js';
 import type { Measurement } from './contract/measurement.js';
 
 /** Points by class (0 to 255), by return number and by returns of the pulse (0 to 15), over all files. */
@@ -10,7 +10,7 @@ export interface ClassReturns {
 
 const CLASSES = 256;
 const RETURNS = 16;
-const FIGURES = LABELS;
+const FIGURES = CLASS_RETURN_COUNTS;
 
 /** How the points of the delivery are labelled; withheld points count too, for the delivery is described as it is. */
 export const classReturns: Measurement<null, Float64Array, ClassReturns> = {
@@ -20,7 +20,7 @@ export const classReturns: Measurement<null, Float64Array, ClassReturns> = {
   create: () => new Float64Array(FIGURES),
 
   add(state, { points, count }) {
-    const counted = countLabels(points, count);
+    const counted = countClassesAndReturns(points, count);
     for (let k = 0; k < FIGURES; k++) state[k] += counted[k];
   },
 

@@ -1,5 +1,5 @@
 import type { Column } from '../cloud/columns.js';
-import { dropTimes, handOnTimes, SEEN_CELL, type SeenCells, type TimeSink, timeCells } from '../kernel/time-cells.js';
+import { dropTimes, flushTimes, type OnTimeCells, TIME_CELL, type TimeCells, timeCells } from '../kernel/time-cells.js';
 import { KeyTable } from './cells/key-table.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
@@ -9,7 +9,7 @@ export interface PassTimesParams {
 }
 
 export interface PassTimesState extends PassTimes {
-  sink: TimeSink;
+  sink: OnTimeCells;
 }
 
 /** When each pass saw each cell: earliest and latest GPS time, seconds as stored. */
@@ -43,7 +43,7 @@ export const passTimes: Measurement<PassTimesParams, PassTimesState, PassTimes> 
   add: addBatch,
 
   pack(state) {
-    handOnTimes(state.sink);
+    flushTimes(state.sink);
     const order = state.blocks.sorted();
     const head = 16 + Math.ceil((order.length * 12) / 8) * 8;
     const buffer = new ArrayBuffer(head + order.length * SLOTS * 16);
@@ -69,7 +69,7 @@ export const passTimes: Measurement<PassTimesParams, PassTimesState, PassTimes> 
   },
 
   finish(state) {
-    handOnTimes(state.sink);
+    flushTimes(state.sink);
     return state;
   },
 
@@ -128,13 +128,13 @@ function widen(from: Float64Array, to: Float64Array): void {
 }
 
 /** Most cells follow another of their block: then there is nothing to look up. */
-function absorbCells(state: PassTimes, { count, words, numbers }: SeenCells): void {
+function absorbCells(state: PassTimes, { count, words, numbers }: TimeCells): void {
   let held: Float64Array | null = null;
   let blockX = 0;
   let blockY = 0;
   let blockPass = 0;
   for (let i = 0; i < count; i++) {
-    const w = i * SEEN_CELL.words;
+    const w = i * TIME_CELL.words;
     const cx = words[w];
     const cy = words[w + 1];
     const pass = words[w + 2];
@@ -145,8 +145,8 @@ function absorbCells(state: PassTimes, { count, words, numbers }: SeenCells): vo
       held = openBlock(state, pass, blockX, blockY);
     }
     const slot = ((cy & (SIDE - 1)) << SHIFT) | (cx & (SIDE - 1));
-    const low = numbers[i * SEEN_CELL.numbers + SEEN_CELL.low];
-    const high = numbers[i * SEEN_CELL.numbers + SEEN_CELL.high];
+    const low = numbers[i * TIME_CELL.numbers + TIME_CELL.low];
+    const high = numbers[i * TIME_CELL.numbers + TIME_CELL.high];
     if (low < held[slot]) held[slot] = low;
     if (high > held[SLOTS + slot]) held[SLOTS + slot] = high;
   }

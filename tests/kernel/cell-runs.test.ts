@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { countRuns, RUN_WORDS } from '../../src/kernel/cell-runs.js';
-import { countLabels } from '../../src/kernel/class-return-counts.js';
+import { countClassesAndReturns } from '../../src/kernel/class-return-counts.js';
 import { placed, repeated, type TestPoint, testPoint } from './placed.js';
 
 const keyOf = (p: TestPoint, side: number) => [Math.floor(p.x / side), Math.floor(p.y / side), p.pass].join();
@@ -41,7 +41,7 @@ it('labels are counted one by one, however they stand', () => {
   fc.assert(
     fc.property(fc.array(label, { maxLength: 12 }), (runs) => {
       const all = runs.flatMap(([c, n, r, times]) => Array.from({ length: times }, () => [c, n, r]));
-      const counted = countLabels(
+      const counted = countClassesAndReturns(
         {
           classification: Uint8Array.from(all, ([c]) => c),
           returnNumber: Uint8Array.from(all, ([, n]) => n),

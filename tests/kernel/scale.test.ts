@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { allocate } from '../../src/kernel/loops.js';
-import { joinBits, toWorld, widen } from '../../src/kernel/scale.js';
+import { orBytes, toWorld, widen } from '../../src/kernel/scale.js';
 
 // The reference is the definition: round((raw * scale + offset) * unit) in plain JavaScript (LAS 1.4 R16, 2.4: real =
 // raw * scale + offset), halves up as Math.round has it.
@@ -75,7 +75,7 @@ describe('keys of passes', () => {
 it('bits that any byte has are those of all bytes or-ed', () => {
   fc.assert(
     fc.property(fc.uint8Array({ maxLength: 5000, size: 'max' }), (bytes) => {
-      expect(joinBits(bytes, bytes.length)).toBe(bytes.reduce((all, one) => all | one, 0));
+      expect(orBytes(bytes, bytes.length)).toBe(bytes.reduce((all, one) => all | one, 0));
     }),
     { seed: 33, numRuns: 200 },
   );

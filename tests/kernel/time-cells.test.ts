@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { dropTimes, handOnTimes, SEEN_CELL, type TimeSink, timeCells } from '../../src/kernel/time-cells.js';
+import { dropTimes, flushTimes, type OnTimeCells, TIME_CELL, timeCells } from '../../src/kernel/time-cells.js';
 import { placed, repeated, type TestPoint, testPoint } from './placed.js';
 
 type Times = Map<string, [number, number]>;
@@ -18,14 +18,14 @@ function reference(points: readonly TestPoint[], stamps: Float64Array, side: num
   return times;
 }
 
-function collector(): { sink: TimeSink; times: Times } {
+function collector(): { sink: OnTimeCells; times: Times } {
   const times: Times = new Map();
-  const sink: TimeSink = ({ count, words, numbers }) => {
+  const sink: OnTimeCells = ({ count, words, numbers }) => {
     for (let i = 0; i < count; i++) {
-      const key = [...words.subarray(i * SEEN_CELL.words, i * SEEN_CELL.words + 3)].join();
-      const at = i * SEEN_CELL.numbers;
+      const key = [...words.subarray(i * TIME_CELL.words, i * TIME_CELL.words + 3)].join();
+      const at = i * TIME_CELL.numbers;
       const [low, high] = times.get(key) ?? [Infinity, -Infinity];
-      times.set(key, [Math.min(low, numbers[at + SEEN_CELL.low]), Math.max(high, numbers[at + SEEN_CELL.high])]);
+      times.set(key, [Math.min(low, numbers[at + TIME_CELL.low]), Math.max(high, numbers[at + TIME_CELL.high])]);
     }
   };
   return { sink, times };
@@ -52,7 +52,7 @@ describe('times by cell and pass', () => {
           const stamps = stampsFor(times, all.length);
           const { sink, times: found } = collector();
           timeCells(placed(all), stamps, side, sink);
-          handOnTimes(sink);
+          flushTimes(sink);
           expect([...found].sort()).toEqual([...reference(all, stamps, side)].sort());
         },
       ),
@@ -71,7 +71,7 @@ describe('times by cell and pass', () => {
     const stamps = Float64Array.from(all, (_, i) => 400_000 - i / 7);
     const { sink, times } = collector();
     timeCells(placed(all), stamps, 5000, sink);
-    handOnTimes(sink);
+    flushTimes(sink);
     expect(times.size).toBe(10_001);
     expect([...times].sort()).toEqual([...reference(all, stamps, 5000)].sort());
   });
@@ -87,8 +87,8 @@ describe('times by cell and pass', () => {
         timeCells(placed(points), later, 5000, first.sink);
         timeCells(placed(points), stamps, 5000, third.sink);
         dropTimes(third.sink);
-        handOnTimes(second.sink);
-        handOnTimes(first.sink);
+        flushTimes(second.sink);
+        flushTimes(first.sink);
         const twice = Float64Array.from([...stamps, ...later]);
         expect([...first.times].sort()).toEqual([...reference([...points, ...points], twice, 5000)].sort());
         expect([...second.times].sort()).toEqual([...reference(points, stamps, 2500)].sort());
@@ -100,14 +100,14 @@ describe('times by cell and pass', () => {
 
   it('are gone when a sink fails: nothing of them comes to the next one', () => {
     const points: TestPoint[] = [{ x: 1, y: 2, z: 3, pass: 1, valid: true }];
-    const failing: TimeSink = () => {
+    const failing: OnTimeCells = () => {
       throw new RangeError('no more memory');
     };
     timeCells(placed(points), Float64Array.of(5), 5000, failing);
-    expect(() => handOnTimes(failing)).toThrow('no more memory');
+    expect(() => flushTimes(failing)).toThrow('no more memory');
     const { sink, times } = collector();
     timeCells(placed([{ ...points[0], pass: 2 }]), Float64Array.of(6), 5000, sink);
-    handOnTimes(sink);
+    flushTimes(sink);
     expect([...times]).toEqual([['0,0,2', [6, 6]]]);
   });
 });

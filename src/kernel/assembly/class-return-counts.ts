@@ -1,32 +1,34 @@
 /**
- * Counts points by class, by return number and by number of returns: 256, 16 and 16 counts (u32) at `to`, added to. The
- * same labels mostly come in a row: a run is counted when it ends.
+ * Counts points by class, return number and number of returns. The columns are u8.
+ * @param to address of 256 + 16 + 16 counts (u32), which are added to
+ *
+ * Consecutive points mostly have the same three values, so a run of equal points is added once, when it ends.
  */
-export function countLabels(classes: usize, numbers: usize, returns: usize, count: usize, to: usize): void {
+export function countClassesAndReturns(classes: usize, numbers: usize, returns: usize, count: usize, to: usize): void {
   const end = classes + count;
-  let held: u32 = 0xffffffff;
+  let current: u32 = 0xffffffff;
   let n: u32 = 0;
   for (; classes < end; classes++, numbers++, returns++) {
-    const label = <u32>load<u8>(classes) | ((<u32>load<u8>(numbers)) << 8) | ((<u32>load<u8>(returns)) << 16);
-    if (label == held) {
+    const key = <u32>load<u8>(classes) | ((<u32>load<u8>(numbers)) << 8) | ((<u32>load<u8>(returns)) << 16);
+    if (key == current) {
       n++;
       continue;
     }
-    if (n > 0) add(held, n, to);
-    held = label;
+    if (n > 0) add(current, n, to);
+    current = key;
     n = 1;
   }
-  if (n > 0) add(held, n, to);
+  if (n > 0) add(current, n, to);
 }
 
-function add(label: u32, n: u32, to: usize): void {
-  more(to + ((label & 255) << 2), n);
-  more(to + ((256 + ((label >> 8) & 15)) << 2), n);
-  more(to + ((272 + ((label >> 16) & 15)) << 2), n);
+function add(key: u32, n: u32, to: usize): void {
+  addTo(to + ((key & 255) << 2), n);
+  addTo(to + ((256 + ((key >> 8) & 15)) << 2), n);
+  addTo(to + ((272 + ((key >> 16) & 15)) << 2), n);
 }
 
 // @ts-ignore: decorator
 @inline
-function more(at: usize, n: u32): void {
+function addTo(at: usize, n: u32): void {
   store<u32>(at, load<u32>(at) + n);
 }

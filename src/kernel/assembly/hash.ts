@@ -1,4 +1,4 @@
-/** Mixes the four integers of a key. */
+/** Hash of a key of four i32. */
 // @ts-ignore: decorator
 @inline
 export function hash(key: v128): u32 {
@@ -8,7 +8,7 @@ export function hash(key: v128): u32 {
   return h ^ (h >> 15);
 }
 
-/** The same for four keys, of which come the first integers, the second ones, and so on. */
+/** Hashes of four keys at once: `a` holds the first i32 of each key, `b` the second ones, and so on. */
 // @ts-ignore: decorator
 @inline
 export function hashes(a: v128, b: v128, c: v128, d: v128): v128 {

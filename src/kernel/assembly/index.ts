@@ -1,14 +1,14 @@
-// Loops over points that are too hot for JavaScript. Everything works on addresses that the caller gives; nothing is
-// allocated, nothing is kept but what `begin` leaves room for.
+// Loops over points that are too slow in JavaScript. Every function works on addresses given by the caller. Nothing is
+// allocated. State is kept between calls only in module variables and in memory below `begin()`.
 export { takeBytes, takeDoubles, takeFlags, takeLegacyFlags, takeShorts, takeSignedBytes, takeTriples } from './records';
-export { joinBits, toWorld, widenShorts } from './scale';
-export { countLabels } from './class-return-counts';
-export { cutByArea, groupsCut } from './voxels-by-block';
-export { forgetCubes, momentCubes } from './moment-voxels';
+export { orBytes, toWorld, widenShorts } from './scale';
+export { countClassesAndReturns } from './class-return-counts';
+export { cutByBlock, cutGroupCount } from './voxels-by-block';
+export { clearVoxels, momentVoxels } from './moment-voxels';
 export { countRuns } from './cell-runs';
-export { forgetTimes, prepareTimes, takeTimes, timeCells } from './time-cells';
+export { clearTimeCells, prepareTimeCells, copyTimeCells, timeCells } from './time-cells';
 
-/** Where the memory begins that the loops themselves do not use. */
+/** First address that the loops themselves do not use. */
 export function begin(): usize {
   return __heap_base;
 }

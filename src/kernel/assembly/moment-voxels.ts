@@ -1,41 +1,47 @@
 import { hashes } from './hash';
-import { cellOf, inBits } from './whole';
+import { cellOf, toInt32 } from './whole';
 
 /**
- * Bytes of a cube: column, row, level, pass, then the sums x y z n | xx yy zz n | xy yz zx n, all of 32 bits and those of
- * the sums without sign. Four are added at once, and a cube is one line of the processor's cache.
+ * Bytes of a voxel in the small form: column, row, level, pass (i32), then the sums x y z n | xx yy zz n | xy yz zx n (u32).
+ * Four sums are added by one SIMD instruction. A voxel fills one 64-byte cache line.
  */
-const CUBE: usize = 64;
+const VOXEL_BYTES: usize = 64;
 
-/** Points that are taken apart in one go, so that what is found out about them stays in the first cache. */
-const PART: i32 = 256;
+/** Points processed at a time, so that their keys and offsets stay in the first-level cache. */
+const BATCH: i32 = 256;
 const keys = memory.data(4096, 16);
 const within = memory.data(4096, 16);
 const slots = memory.data(1024, 16);
 
-// Cubes known, where they are, and the hash table that finds them again; set by `momentCubes`.
-let have: i32 = 0;
-let cubes: usize = 0;
+// Number of voxels, their address, and the hash table that finds them; set by `momentVoxels`.
+let voxelCount: i32 = 0;
+let voxels: usize = 0;
 let table: usize = 0;
 let mask: u32 = 0;
-let places: usize = 0;
+let tableIndexes: usize = 0;
 
 /**
- * Sums points by cube and pass: count, and sums of the coordinates from the cube's lower corner and of their products.
- * Sums are integers, so they are exact: a cube that has as many points as its sums can hold is begun anew behind the others.
+ * Sums points by voxel and pass: number of points, sums of the coordinates from the voxel's lower corner, and sums of their
+ * products. Sums are exact integers. When a voxel holds as many points as its sums can take, a new voxel with the same key
+ * is appended.
  *
- * Points are taken apart some at a time, and then added without a jump that hangs on where they are: noise throws
- * neighbours to and fro between two cubes, and a jump that is guessed wrong costs more than all the sums of a point.
+ * Points are processed in batches: first all keys are computed, then all sums are added without a branch on the voxel. Such
+ * a branch is data-dependent and often mispredicted (range noise alternates neighbouring points between two voxels), and
+ * a misprediction costs more than all sums of a point.
  *
- * @param pass none may be the smallest of all integers
- * @param valid 0 for a point that does not count
- * @param side edge of a cube, below 2^16; `quantum`: by which coordinates are divided and rounded first, 1 for not at all
- * @param known cubes known from calls before; `at`: where they are, behind room for one
- * @param entries hash table, 0 or number of a cube; `bits`: entries less one, all bits set, at least twice as many as points
- * @param spots for each cube its place in the table, so that it can be emptied again
- * @returns how many cubes there are now
+ * @param east address of the eastings (f64); `north`, `up` alike; read four at a time
+ * @param pass address of the passes (i32); no pass may be the smallest i32
+ * @param valid address of u8 flags: 0 for a point that is not counted
+ * @param side edge of a voxel in quanta, below 2^16
+ * @param quantum coordinates are divided by it and rounded first; 1 for no division
+ * @param known number of voxels from earlier calls
+ * @param at address of the voxels; the first 64 bytes are a dummy voxel
+ * @param entries address of the hash table (u32): 0 or the number of a voxel, from 1
+ * @param bits number of table entries minus one; the number is a power of two and at least twice the number of voxels
+ * @param indexes address of one u32 a voxel: its index in the table, used to clear the table
+ * @returns number of voxels after the call
  */
-export function momentCubes(
+export function momentVoxels(
   east: usize,
   north: usize,
   up: usize,
@@ -48,28 +54,28 @@ export function momentCubes(
   at: usize,
   entries: usize,
   bits: u32,
-  spots: usize,
+  indexes: usize,
 ): i32 {
-  have = known;
-  cubes = at;
+  voxelCount = known;
+  voxels = at;
   table = entries;
   mask = bits;
-  places = spots;
-  // Where the table says 0 there is no cube: a key that no point has.
-  v128.store(cubes, i32x4.splat(i32.MIN_VALUE));
-  // So many points of a cube cannot overflow.
+  tableIndexes = indexes;
+  // Table entry 0 means empty and points to this dummy voxel, whose key no point has.
+  v128.store(voxels, i32x4.splat(i32.MIN_VALUE));
+  // With at most this many points the 32-bit sums cannot overflow.
   const most = min<u32>(0x40000000, <u32>(<f64>u32.MAX_VALUE / (side * side)));
-  for (let from = 0; from < count; from += PART) {
-    const n = min(PART, count - from);
+  for (let from = 0; from < count; from += BATCH) {
+    const n = min(BATCH, count - from);
     const eights = <usize>from << 3;
-    takeApart(east + eights, north + eights, up + eights, pass + (<usize>from << 2), n, side, quantum);
-    addPart(valid + from, n, most);
+    computeKeys(east + eights, north + eights, up + eights, pass + (<usize>from << 2), n, side, quantum);
+    addBatch(valid + from, n, most);
   }
-  return have;
+  return voxelCount;
 }
 
-/** Finds the cube of points, their places within, and where in the table to begin looking. Reads four points at a time. */
-function takeApart(east: usize, north: usize, up: usize, pass: usize, count: i32, side: f64, quantum: f64): void {
+/** Computes for each point its key, its offset in the voxel and its first table index. Reads four points at a time. */
+function computeKeys(east: usize, north: usize, up: usize, pass: usize, count: i32, side: f64, quantum: f64): void {
   const sides = f64x2.splat(side);
   const inverse = f64x2.splat(1 / side);
   const one = i32x4.splat(1);
@@ -87,20 +93,20 @@ function takeApart(east: usize, north: usize, up: usize, pass: usize, count: i32
     const yFarCell = cellOf(yFar, inverse);
     const zNearCell = cellOf(zNear, inverse);
     const zFarCell = cellOf(zFar, inverse);
-    const columns = inBits(xNearCell, xFarCell);
-    const rows = inBits(yNearCell, yFarCell);
-    const levels = inBits(zNearCell, zFarCell);
+    const columns = toInt32(xNearCell, xFarCell);
+    const rows = toInt32(yNearCell, yFarCell);
+    const levels = toInt32(zNearCell, zFarCell);
     const own = v128.load(pass);
     v128.store(slots + (i << 2), v128.and(hashes(columns, rows, levels, own), masks));
-    storeTurned(keys + (i << 4), columns, rows, levels, own);
-    const x = inBits(rest(xNear, xNearCell, sides), rest(xFar, xFarCell, sides));
-    const y = inBits(rest(yNear, yNearCell, sides), rest(yFar, yFarCell, sides));
-    const z = inBits(rest(zNear, zNearCell, sides), rest(zFar, zFarCell, sides));
-    storeTurned(within + (i << 4), x, y, z, one);
+    storeTransposed(keys + (i << 4), columns, rows, levels, own);
+    const x = toInt32(offsetInCell(xNear, xNearCell, sides), offsetInCell(xFar, xFarCell, sides));
+    const y = toInt32(offsetInCell(yNear, yNearCell, sides), offsetInCell(yFar, yFarCell, sides));
+    const z = toInt32(offsetInCell(zNear, zNearCell, sides), offsetInCell(zFar, zFarCell, sides));
+    storeTransposed(within + (i << 4), x, y, z, one);
   }
 }
 
-/** Two coordinates divided and rounded. */
+/** Two coordinates divided by the quantum and rounded. */
 // @ts-ignore: decorator
 @inline
 function inQuanta(v: v128, quantum: f64): v128 {
@@ -111,14 +117,14 @@ function inQuanta(v: v128, quantum: f64): v128 {
 
 // @ts-ignore: decorator
 @inline
-function rest(v: v128, cell: v128, sides: v128): v128 {
+function offsetInCell(v: v128, cell: v128, sides: v128): v128 {
   return f64x2.sub(v, f64x2.mul(cell, sides));
 }
 
-/** Stores four columns of four words row by row. */
+/** Transposes: stores four vectors of four i32 column by column. */
 // @ts-ignore: decorator
 @inline
-function storeTurned(to: usize, a: v128, b: v128, c: v128, d: v128): void {
+function storeTransposed(to: usize, a: v128, b: v128, c: v128, d: v128): void {
   const abNear = i32x4.shuffle(a, b, 0, 4, 1, 5);
   const cdNear = i32x4.shuffle(c, d, 0, 4, 1, 5);
   const abFar = i32x4.shuffle(a, b, 2, 6, 3, 7);
@@ -129,58 +135,58 @@ function storeTurned(to: usize, a: v128, b: v128, c: v128, d: v128): void {
   v128.store(to, i64x2.shuffle(abFar, cdFar, 1, 3), 48);
 }
 
-/** Adds points that were taken apart. */
-function addPart(valid: usize, count: i32, most: u32): void {
+/** Adds the points of a batch whose keys have been computed. */
+function addBatch(valid: usize, count: i32, most: u32): void {
   const entries = table;
-  const none = cubes;
+  const none = voxels;
   for (let i: usize = 0; i < <usize>count; i++) {
     if (load<u8>(valid + i) == 0) continue;
     const key = v128.load(keys + (i << 4));
     const slot = load<u32>(slots + (i << 2));
-    let cube = none + <usize>load<u32>(entries + (<usize>slot << 2)) * CUBE;
-    if (v128.any_true(v128.xor(v128.load(cube), key))) cube = seek(key, slot);
-    if (load<u32>(cube, 28) == most) cube = renew(cube);
-    const place = v128.load(within + (i << 4));
-    const turned = i32x4.shuffle(place, place, 1, 2, 0, 3);
-    v128.store(cube, i32x4.add(v128.load(cube, 16), place), 16);
-    v128.store(cube, i32x4.add(v128.load(cube, 32), i32x4.mul(place, place)), 32);
-    v128.store(cube, i32x4.add(v128.load(cube, 48), i32x4.mul(place, turned)), 48);
+    let voxel = none + <usize>load<u32>(entries + (<usize>slot << 2)) * VOXEL_BYTES;
+    if (v128.any_true(v128.xor(v128.load(voxel), key))) voxel = findOrMake(key, slot);
+    if (load<u32>(voxel, 28) == most) voxel = startAnother(voxel);
+    const position = v128.load(within + (i << 4));
+    const rotated = i32x4.shuffle(position, position, 1, 2, 0, 3);
+    v128.store(voxel, i32x4.add(v128.load(voxel, 16), position), 16);
+    v128.store(voxel, i32x4.add(v128.load(voxel, 32), i32x4.mul(position, position)), 32);
+    v128.store(voxel, i32x4.add(v128.load(voxel, 48), i32x4.mul(position, rotated)), 48);
   }
 }
 
-/** The cube of a key that is not the first where its place in the table is; made if it is new. */
-function seek(key: v128, from: u32): usize {
+/** The voxel of a key whose first table entry belongs to another key; made if there is none. */
+function findOrMake(key: v128, from: u32): usize {
   let at = from;
   let number = load<u32>(table + (<usize>at << 2));
   while (number != 0) {
-    const cube = cubes + <usize>number * CUBE;
-    if (i32x4.all_true(i32x4.eq(v128.load(cube), key))) return cube;
+    const voxel = voxels + <usize>number * VOXEL_BYTES;
+    if (i32x4.all_true(i32x4.eq(v128.load(voxel), key))) return voxel;
     at = (at + 1) & mask;
     number = load<u32>(table + (<usize>at << 2));
   }
   return make(key, at);
 }
 
-/** An empty cube in the place of one that is full. */
-function renew(full: usize): usize {
-  const number = (full - cubes) / CUBE;
-  return make(v128.load(full), load<u32>(places + ((number - 1) << 2)));
+/** Makes an empty voxel with the key of a full one; the table now points to the new voxel. */
+function startAnother(full: usize): usize {
+  const number = (full - voxels) / VOXEL_BYTES;
+  return make(v128.load(full), load<u32>(tableIndexes + ((number - 1) << 2)));
 }
 
 function make(key: v128, at: u32): usize {
-  store<u32>(places + (<usize>have << 2), at);
-  have++;
-  store<i32>(table + (<usize>at << 2), have);
-  const cube = cubes + <usize>have * CUBE;
+  store<u32>(tableIndexes + (<usize>voxelCount << 2), at);
+  voxelCount++;
+  store<i32>(table + (<usize>at << 2), voxelCount);
+  const voxel = voxels + <usize>voxelCount * VOXEL_BYTES;
   const none = i64x2.splat(0);
-  v128.store(cube, key);
-  v128.store(cube, none, 16);
-  v128.store(cube, none, 32);
-  v128.store(cube, none, 48);
-  return cube;
+  v128.store(voxel, key);
+  v128.store(voxel, none, 16);
+  v128.store(voxel, none, 32);
+  v128.store(voxel, none, 48);
+  return voxel;
 }
 
-/** Empties the table of the cubes it knows. */
-export function forgetCubes(known: i32, entries: usize, spots: usize): void {
-  for (let i = 0; i < known; i++) store<i32>(entries + (<usize>load<u32>(spots + (<usize>i << 2)) << 2), 0);
+/** Clears the table entries of `known` voxels. */
+export function clearVoxels(known: i32, entries: usize, indexes: usize): void {
+  for (let i = 0; i < known; i++) store<i32>(entries + (<usize>load<u32>(indexes + (<usize>i << 2)) << 2), 0);
 }

@@ -1,6 +1,7 @@
-// Columns out of raw point records that stand one behind the other, `step` bytes apart. `at`: first byte wanted of the
-// first record; `to`: where the column goes.
+// Copies columns out of consecutive raw point records that are `step` bytes apart.
+// `at`: address of the first byte wanted in the first record; `count`: number of records; `to`: address of the column.
 
+/** One byte a record: `(byte >> shift) & mask` (u8). */
 export function takeBytes(at: usize, step: usize, count: usize, to: usize, shift: u32, mask: u32): void {
   const end = to + count;
   while (to < end) {
@@ -10,6 +11,7 @@ export function takeBytes(at: usize, step: usize, count: usize, to: usize, shift
   }
 }
 
+/** One u16 a record. */
 export function takeShorts(at: usize, step: usize, count: usize, to: usize): void {
   const end = to + (count << 1);
   while (to < end) {
@@ -19,6 +21,7 @@ export function takeShorts(at: usize, step: usize, count: usize, to: usize): voi
   }
 }
 
+/** One f64 a record. */
 export function takeDoubles(at: usize, step: usize, count: usize, to: usize): void {
   const end = to + (count << 3);
   while (to < end) {
@@ -28,7 +31,7 @@ export function takeDoubles(at: usize, step: usize, count: usize, to: usize): vo
   }
 }
 
-/** Three integers that stand side by side: x, y, z. */
+/** Three consecutive i32 a record: x, y and z, to one column each. */
 export function takeTriples(at: usize, step: usize, count: usize, x: usize, y: usize, z: usize): void {
   const end = x + (count << 2);
   while (x < end) {
@@ -42,7 +45,7 @@ export function takeTriples(at: usize, step: usize, count: usize, x: usize, y: u
   }
 }
 
-/** Flags of formats 6 to 10: the lower four bits, and the upper two above them. */
+/** Flags of point formats 6 to 10: bits 0 to 3 stay, bits 6 and 7 go to bits 4 and 5 (u8). */
 export function takeFlags(at: usize, step: usize, count: usize, to: usize): void {
   const end = to + count;
   while (to < end) {
@@ -53,7 +56,7 @@ export function takeFlags(at: usize, step: usize, count: usize, to: usize): void
   }
 }
 
-/** Flags of formats 0 to 5: the upper three bits of the second byte, and the upper two of the first from bit 4. */
+/** Flags of point formats 0 to 5: bits 5 to 7 of the second byte go to bits 0 to 2, bits 6 and 7 of the first to 4 and 5 (u8). */
 export function takeLegacyFlags(at: usize, step: usize, count: usize, to: usize): void {
   const end = to + count;
   while (to < end) {
@@ -63,7 +66,7 @@ export function takeLegacyFlags(at: usize, step: usize, count: usize, to: usize)
   }
 }
 
-/** Signed bytes, widened. */
+/** One signed byte a record, widened to i16. */
 export function takeSignedBytes(at: usize, step: usize, count: usize, to: usize): void {
   const end = to + (count << 1);
   while (to < end) {

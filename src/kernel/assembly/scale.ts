@@ -1,4 +1,4 @@
-/** Math.round of JavaScript: halves go up. */
+/** Math.round of JavaScript for two f64: halves are rounded up. */
 function round(x: v128): v128 {
   const up = f64x2.ceil(x);
   const tooFar = f64x2.gt(f64x2.sub(up, f64x2.splat(0.5)), x);
@@ -10,8 +10,9 @@ function upperHalf(v: v128): v128 {
 }
 
 /**
- * World coordinates from stored integers. Where `whole`, raw * scale + offset is exact as it is; else the result is
- * round((raw * scale + offset) * unit). Smallest and largest raw value go to `range`.
+ * World coordinates (f64) from stored integers (i32). Where `whole`, raw * scale + offset is already an integer; otherwise
+ * the result is round((raw * scale + offset) * unit).
+ * @param range address of two i32 that receive the smallest and largest raw value
  */
 export function toWorld(
   raw: usize,
@@ -50,14 +51,14 @@ export function toWorld(
     const one = load<i32>(raw);
     least = min(least, one);
     most = max(most, one);
-    const place = <f64>one * scale + offset;
-    store<f64>(to, whole ? place : Math.round(place * unit));
+    const world = <f64>one * scale + offset;
+    store<f64>(to, whole ? world : Math.round(world * unit));
   }
   store<i32>(range, least);
   store<i32>(range, most, 4);
 }
 
-/** Numbers of two bytes, widened to four. @returns whether all are the same */
+/** Widens `count` u16 to i32. @returns whether all are equal */
 export function widenShorts(at: usize, count: usize, to: usize): bool {
   const first = load<u16>(at);
   const like = i16x8.splat(first);
@@ -78,8 +79,8 @@ export function widenShorts(at: usize, count: usize, to: usize): bool {
   return uniform;
 }
 
-/** The bits that any of the bytes has. */
-export function joinBits(at: usize, count: usize): u32 {
+/** Bitwise OR of `count` bytes. */
+export function orBytes(at: usize, count: usize): u32 {
   let bits = i64x2.splat(0);
   const end = at + count;
   for (; at + 16 <= end; at += 16) bits = v128.or(bits, v128.load(at));

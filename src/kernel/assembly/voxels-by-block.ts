@@ -1,28 +1,33 @@
-/** Bytes of the head of a group: column and row of its area, 1 if its cubes are of the next areas, and in the end where its cubes end (i32). */
-const HEAD: usize = 16;
+/**
+ * Bytes of a group head: column and row of its block, 1 if its voxels belong to adjacent blocks, and the address where its
+ * voxels end (i32 each).
+ */
+const HEAD_BYTES: usize = 16;
 
-// Groups so far, where their heads are, and the one looked for last.
+// Number of groups, the number there is room for, the address of their heads, and the head found last.
 let groups: i32 = 0;
 let most: i32 = 0;
 let heads: usize = 0;
-let lately: usize = 0;
+let lastGroup: usize = 0;
 
 /**
- * Puts cubes together by area: those of one area stand side by side at `to`, group after group as `first` tells. Cubes at
- * the western and southern border of an area go to its neighbours besides, for voxels of the second lattice start at the
- * last cube of an area.
+ * Groups voxels by processing block: the voxels of one block are written consecutively at `to`, group after group, in the
+ * order of the heads at `first`. A voxel at the western or southern border of a block is also written to the adjacent block
+ * on that side (halo 1), because voxels of the second lattice start at the last sub-voxel of a block.
  *
- * @param each bytes of a cube, a multiple of 16, its column and row first
- * @param shift an area is 2^shift cubes wide
- * @param room groups there is room for, four at the least
- * @param marks room for four words a cube
- * @param to room for every cube four times
- * @returns how many cubes were taken: fewer than there are when there are more groups than room
+ * @param voxels address of the voxels
+ * @param voxelBytes bytes of a voxel, a multiple of 16; column and row come first (i32)
+ * @param shift a block is 2^shift voxels wide
+ * @param first address of the group heads, 16 bytes each
+ * @param room number of groups there is room for, at least four
+ * @param marks address of scratch memory: four i32 a voxel
+ * @param to address of the output: room for every voxel four times
+ * @returns number of voxels processed: below `count` when there are more groups than room
  */
-export function cutByArea(
-  cubes: usize,
+export function cutByBlock(
+  voxels: usize,
   count: i32,
-  each: usize,
+  voxelBytes: usize,
   shift: i32,
   first: usize,
   room: i32,
@@ -32,19 +37,19 @@ export function cutByArea(
   groups = 0;
   most = room;
   heads = first;
-  lately = first;
+  lastGroup = first;
   const inside = (1 << shift) - 1;
-  let taken = 0;
-  // Which groups each cube goes to, counted; then where each group begins; then cube by cube.
-  for (; taken < count; taken++) {
-    const cube = cubes + <usize>taken * each;
-    const x = load<i32>(cube);
-    const y = load<i32>(cube, 4);
+  let done = 0;
+  // First the groups of every voxel, with counts; then the begin of every group; then the voxels are copied.
+  for (; done < count; done++) {
+    const voxel = voxels + <usize>done * voxelBytes;
+    const x = load<i32>(voxel);
+    const y = load<i32>(voxel, 4);
     const column = x >> shift;
     const row = y >> shift;
     const west = (x & inside) == 0;
     const south = (y & inside) == 0;
-    const mark = marks + (<usize>taken << 4);
+    const mark = marks + (<usize>done << 4);
     if ((west || south) && groups + 4 > most) break;
     const own = group(column, row, 0);
     if (own < 0) break;
@@ -54,33 +59,33 @@ export function cutByArea(
     store<i32>(mark, west && south ? group(column - 1, row - 1, 1) : -1, 12);
     for (let k: usize = 0; k < 16; k += 4) {
       const at = load<i32>(mark + k);
-      if (at >= 0) more(first + <usize>at * HEAD, 1);
+      if (at >= 0) more(first + <usize>at * HEAD_BYTES, 1);
     }
   }
   let begin = to;
   for (let g = 0; g < groups; g++) {
-    const head = first + <usize>g * HEAD;
-    const end = begin + <usize>load<i32>(head, 12) * each;
+    const head = first + <usize>g * HEAD_BYTES;
+    const end = begin + <usize>load<i32>(head, 12) * voxelBytes;
     store<u32>(head, <u32>begin, 12);
     begin = end;
   }
-  for (let i = 0; i < taken; i++) {
-    const cube = cubes + <usize>i * each;
+  for (let i = 0; i < done; i++) {
+    const voxel = voxels + <usize>i * voxelBytes;
     const mark = marks + (<usize>i << 4);
     for (let k: usize = 0; k < 16; k += 4) {
       const at = load<i32>(mark + k);
       if (at < 0) continue;
-      const head = first + <usize>at * HEAD;
+      const head = first + <usize>at * HEAD_BYTES;
       const target = <usize>load<u32>(head, 12);
-      for (let b: usize = 0; b < each; b += 16) v128.store(target + b, v128.load(cube + b));
-      more(head, <i32>each);
+      for (let b: usize = 0; b < voxelBytes; b += 16) v128.store(target + b, v128.load(voxel + b));
+      more(head, <i32>voxelBytes);
     }
   }
-  return taken;
+  return done;
 }
 
-/** How many groups there are. */
-export function groupsCut(): i32 {
+/** Number of groups of the last `cutByBlock`. */
+export function cutGroupCount(): i32 {
   return groups;
 }
 
@@ -89,20 +94,20 @@ function more(head: usize, by: i32): void {
 }
 
 /** Number of a group, made if it is new; -1 where there is no room. */
-function group(column: i32, row: i32, rim: i32): i32 {
-  if (groups > 0 && is(lately, column, row, rim)) return <i32>((lately - heads) / HEAD);
+function group(column: i32, row: i32, halo: i32): i32 {
+  if (groups > 0 && is(lastGroup, column, row, halo)) return <i32>((lastGroup - heads) / HEAD_BYTES);
   for (let g = 0; g < groups; g++) {
-    const head = heads + <usize>g * HEAD;
-    if (!is(head, column, row, rim)) continue;
-    // The border is left again at once.
-    if (rim == 0) lately = head;
+    const head = heads + <usize>g * HEAD_BYTES;
+    if (!is(head, column, row, halo)) continue;
+    // Only blocks that hold the voxel itself are remembered: the next voxel is rarely in the same halo.
+    if (halo == 0) lastGroup = head;
     return g;
   }
   if (groups == most) return -1;
-  const head = heads + <usize>groups * HEAD;
+  const head = heads + <usize>groups * HEAD_BYTES;
   store<i32>(head, column);
   store<i32>(head, row, 4);
-  store<i32>(head, rim, 8);
+  store<i32>(head, halo, 8);
   store<i32>(head, 0, 12);
   groups++;
   return groups - 1;
@@ -110,6 +115,6 @@ function group(column: i32, row: i32, rim: i32): i32 {
 
 // @ts-ignore: decorator
 @inline
-function is(head: usize, column: i32, row: i32, rim: i32): bool {
-  return load<i32>(head) == column && load<i32>(head, 4) == row && load<i32>(head, 8) == rim;
+function is(head: usize, column: i32, row: i32, halo: i32): bool {
+  return load<i32>(head) == column && load<i32>(head, 4) == row && load<i32>(head, 8) == halo;
 }

@@ -1,16 +1,16 @@
-// Records over one square of the plan stand in a chain as they came; they are looked at in an order of their own.
+// Records of one column and row are chained in the order in which they were made, so they are sorted before use.
 
-/** Gaps of Shell's method: chains are short, but one may be long. Ciura's, then times 2.25. */
+/** Gaps of Shell's method: Ciura's sequence, continued by a factor of 2.25. Most chains are short; a few are long. */
 const GAPS: StaticArray<i32> = [460_000, 204_000, 90_927, 40_412, 17_961, 7983, 3548, 1577, 701, 301, 132, 57, 23, 10, 4, 1];
 
-/** Sorts addresses of records: by level first, if so asked; then by pass, place in plan (row, column) and level. */
+/** Sorts addresses of records: by level first where `levelFirst`; then by pass, row, column and level. */
 export function sort(list: usize, count: i32, levelFirst: bool): void {
   for (let g = 0; g < GAPS.length; g++) {
     const gap = unchecked(GAPS[g]);
     for (let i = gap; i < count; i++) {
       const record = load<u32>(list + (<usize>i << 2));
       let k = i;
-      while (k >= gap && isEarlier(record, load<u32>(list + (<usize>(k - gap) << 2)), levelFirst)) {
+      while (k >= gap && isBefore(record, load<u32>(list + (<usize>(k - gap) << 2)), levelFirst)) {
         store<u32>(list + (<usize>k << 2), load<u32>(list + (<usize>(k - gap) << 2)));
         k -= gap;
       }
@@ -21,7 +21,7 @@ export function sort(list: usize, count: i32, levelFirst: bool): void {
 
 // @ts-ignore: decorator
 @inline
-function isEarlier(a: usize, b: usize, levelFirst: bool): bool {
+function isBefore(a: usize, b: usize, levelFirst: bool): bool {
   const levelA = load<i32>(a, 8);
   const levelB = load<i32>(b, 8);
   if (levelFirst && levelA != levelB) return levelA < levelB;

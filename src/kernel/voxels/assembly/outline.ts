@@ -1,16 +1,18 @@
-import { besides, free, gather, list, side } from './area';
-import { beginRecords, groupAt, groupOf, nextPlace, recordAt, recordCount, recordOf, roomForColumns } from './groups';
-import { CUBE_HEADS, CUBES_WIDE, VOXELS_WIDE } from './memory';
+import { scratch, free, gather, list, side } from './block';
+import { beginRecords, groupAt, groupOf, nextIndex, recordAt, recordCount, recordOf, roomForColumns } from './groups';
+import { SUB_VOXEL_HEADS, SUB_VOXELS_WIDE, VOXELS_WIDE } from './memory';
 import { sort } from './order';
 import { at } from './visit';
 
-/** Bytes of a pass of a square: pass (i32), nothing, lowest mean height of its cubes (f64). */
-const SEEN: usize = 16;
+/** Bytes for each pass met in a square: pass (i32), 4 unused bytes, lowest mean height of its sub-voxels (f64, quanta). */
+const LOWEST_BYTES: usize = 16;
 
 /**
- * What each pass shows of its outline. Kind 0, a and b: how much higher the lowest cube of b is than that of a, a square of
- * the plan one voxel wide (f32). Kind 1, pass: column and row of the cubes where it holds points in `levels` of them above
- * one another (two i32), also where there are none. Columns: all of kind 1, then all of kind 0.
+ * Outline of each pass. Two kinds of groups:
+ * kind 0, passes a and b: height of b's lowest sub-voxel above a's, for each square one voxel wide (f32, quanta);
+ * kind 1, one pass: column and row of sub-voxels that have points in at least `levels` levels one above the other (two i32);
+ * the group exists even when it has no records.
+ * @returns address of the columns (all of kind 1, then all of kind 0); 0 where memory is short
  */
 export function visitOutline(levels: i32): usize {
   beginRecords(free, 8);
@@ -18,8 +20,8 @@ export function visitOutline(levels: i32): usize {
     for (let x = 0; x < VOXELS_WIDE; x++) {
       let n = 0;
       for (let k = 0; k < 4; k++) {
-        const square = (2 * y + (k >> 1)) * CUBES_WIDE + 2 * x + (k & 1);
-        n = gather(CUBE_HEADS + (<usize>square << 2), n);
+        const square = (2 * y + (k >> 1)) * SUB_VOXELS_WIDE + 2 * x + (k & 1);
+        n = gather(SUB_VOXEL_HEADS + (<usize>square << 2), n);
       }
       if (n == 0) continue;
       sort(list, n, false);
@@ -30,7 +32,7 @@ export function visitOutline(levels: i32): usize {
 }
 
 function outlineSquare(n: i32, levels: i32): bool {
-  let seen: usize = 0;
+  let passesSeen: usize = 0;
   let i = 0;
   while (i < n) {
     const pass = load<i32>(at(i), 12);
@@ -41,8 +43,8 @@ function outlineSquare(n: i32, levels: i32): bool {
       const first = at(i);
       const from = i;
       while (i < n && isOver(at(i), first)) {
-        const cube = at(i);
-        lowest = min(lowest, <f64>load<i32>(cube, 8) * side + load<f64>(cube, 40) / load<f64>(cube, 16));
+        const subVoxel = at(i);
+        lowest = min(lowest, <f64>load<i32>(subVoxel, 8) * side + load<f64>(subVoxel, 40) / load<f64>(subVoxel, 16));
         i++;
       }
       if (i - from < levels) continue;
@@ -50,15 +52,15 @@ function outlineSquare(n: i32, levels: i32): bool {
       if (record == 0) return false;
       store<u64>(record, load<u64>(first));
     }
-    for (let k: usize = 0; k < seen; k++) {
-      const other = besides + k * SEEN;
+    for (let k: usize = 0; k < passesSeen; k++) {
+      const other = scratch + k * LOWEST_BYTES;
       const record = recordOfPair(load<i32>(other), pass);
       if (record == 0) return false;
       store<f32>(record, <f32>(lowest - load<f64>(other, 8)));
     }
-    store<i32>(besides + seen * SEEN, pass);
-    store<f64>(besides + seen * SEEN, lowest, 8);
-    seen++;
+    store<i32>(scratch + passesSeen * LOWEST_BYTES, pass);
+    store<f64>(scratch + passesSeen * LOWEST_BYTES, lowest, 8);
+    passesSeen++;
   }
   return true;
 }
@@ -70,19 +72,19 @@ function recordOfPair(a: i32, b: i32): usize {
 
 function outlineColumns(): usize {
   const n = recordCount();
-  const places = roomForColumns(12 * <usize>n + 16);
-  if (places == 0) return 0;
+  const columnRows = roomForColumns(12 * <usize>n + 16);
+  if (columnRows == 0) return 0;
   let upright: usize = 0;
   for (let i = 0; i < n; i++) if (load<i32>(groupAt(recordAt(i))) == 1) upright++;
-  const heights = places + 8 * upright;
+  const heights = columnRows + 8 * upright;
   for (let i = 0; i < n; i++) {
     const record = recordAt(i);
     const group = groupAt(record);
-    const k = nextPlace(group);
-    if (load<i32>(group) == 1) store<u64>(places + 8 * k, load<u64>(record));
+    const k = nextIndex(group);
+    if (load<i32>(group) == 1) store<u64>(columnRows + 8 * k, load<u64>(record));
     else store<f32>(heights + 4 * k, load<f32>(record));
   }
-  return places;
+  return columnRows;
 }
 
 function isOver(a: usize, b: usize): bool {

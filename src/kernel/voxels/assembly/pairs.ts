@@ -1,36 +1,42 @@
-import { besides, free, side } from './area';
+import { scratch, free, side } from './block';
 import {
   beginRecords,
   count,
   groupAt,
   groupOf,
-  nextPlace,
+  nextIndex,
   recordAt,
   recordCount,
   recordOf,
   roomForColumns,
-  SECOND_TALLY,
-  TALLY,
+  SECOND_COUNT,
+  FIRST_COUNT,
 } from './groups';
-import { CENTROID, fitPlane, NORMAL, PLANE, RMS, VALUES } from './plane';
-import { at, copyCorner, placeIn, visitVoxels } from './visit';
+import { CENTROID, fitPlane, NORMAL, PLANE_BYTES, RMS, VALUES } from './plane';
+import { at, copyCorner, storePosition, visitVoxels } from './visit';
 
-// What makes a plane of a voxel, and two of them the same surface.
-let leastPoints: f64 = 0;
-let mostRms: f64 = 0;
-let leastSpread: f64 = 0;
-let leastCosine: f64 = 0;
+// Limits: when the points of a voxel are a plane, and when two planes are the same surface.
+let minPoints: f64 = 0;
+let maxRms: f64 = 0;
+let minSpread: f64 = 0;
+let minCosine: f64 = 0;
 
 /**
- * Every two passes in every voxel. Kind 0, a and b; tallies: voxels where both have points, and where both have enough of
- * them for a plane. Records: the same plane in both. Columns: corner of the voxel (three i32), mean normal (three f32),
- * distance of b from a along it (f32), mean place of both from the corner (three u16, rounded).
+ * Compares every two passes in every voxel. Kind 0, passes a and b. First count: voxels where both have points; second
+ * count: voxels where both have enough points for a plane. One record for each voxel where both have the same plane.
+ * Columns: corner of the voxel (three i32), mean normal (three f32), distance of b from a along it (f32, quanta), mean
+ * position of both from the corner (three u16, quanta).
+ * @param points fewest points of a plane
+ * @param rms largest root mean square distance of the points from their plane, quanta
+ * @param spread smallest second eigenvalue of the points' covariance, square quanta
+ * @param cosine smallest cosine between the normals of two planes of the same surface
+ * @returns address of the columns; 0 where memory is short
  */
 export function visitPairs(points: f64, rms: f64, spread: f64, cosine: f64): usize {
-  leastPoints = points;
-  mostRms = rms;
-  leastSpread = spread;
-  leastCosine = cosine;
+  minPoints = points;
+  maxRms = rms;
+  minSpread = spread;
+  minCosine = cosine;
   beginRecords(free, 36);
   return visitVoxels(pairsOfVoxel) ? pairColumns() : 0;
 }
@@ -44,7 +50,7 @@ function pairColumns(): usize {
   const offsets = distances + 4 * n;
   for (let i = 0; i < <i32>n; i++) {
     const record = recordAt(i);
-    const k = nextPlace(groupAt(record));
+    const k = nextIndex(groupAt(record));
     copyCorner(record, corners + 12 * k, offsets + 6 * k);
     store<u64>(normals + 12 * k, load<u64>(record, 20));
     store<u32>(normals + 12 * k, load<u32>(record, 28), 8);
@@ -55,32 +61,32 @@ function pairColumns(): usize {
 
 function pairsOfVoxel(from: i32, to: i32): bool {
   if (to - from < 2) return true;
-  for (let i = from; i < to; i++) fit(at(i), besides + <usize>(i - from) * PLANE);
+  for (let i = from; i < to; i++) fit(at(i), scratch + <usize>(i - from) * PLANE_BYTES);
   for (let i = from; i < to; i++) {
     for (let j = i + 1; j < to; j++) {
-      const a = besides + <usize>(i - from) * PLANE;
-      const b = besides + <usize>(j - from) * PLANE;
+      const a = scratch + <usize>(i - from) * PLANE_BYTES;
+      const b = scratch + <usize>(j - from) * PLANE_BYTES;
       if (!compare(at(i), at(j), a, b)) return false;
     }
   }
   return true;
 }
 
-/** The number of points becomes 0 where there is no plane. */
+/** Fits a plane to the points of a voxel. The plane's number of points is 0 where they are no plane. */
 function fit(voxel: usize, plane: usize): void {
   store<f64>(plane, 0);
-  if (load<f64>(voxel, 16) < leastPoints) return;
+  if (load<f64>(voxel, 16) < minPoints) return;
   fitPlane(voxel + 16, plane);
-  if (!(load<f64>(plane, RMS) <= mostRms && load<f64>(plane, VALUES + 8) >= leastSpread)) store<f64>(plane, 0);
+  if (!(load<f64>(plane, RMS) <= maxRms && load<f64>(plane, VALUES + 8) >= minSpread)) store<f64>(plane, 0);
 }
 
-/** @returns false where there is not memory enough */
+/** Compares the planes of two passes in a voxel. @returns false where memory is short */
 function compare(voxelA: usize, voxelB: usize, a: usize, b: usize): bool {
   const pair = groupOf(0, load<i32>(voxelA, 12), load<i32>(voxelB, 12));
   if (pair == 0) return false;
-  count(pair, TALLY);
-  if (load<f64>(voxelA, 16) < leastPoints || load<f64>(voxelB, 16) < leastPoints) return true;
-  count(pair, SECOND_TALLY);
+  count(pair, FIRST_COUNT);
+  if (load<f64>(voxelA, 16) < minPoints || load<f64>(voxelB, 16) < minPoints) return true;
+  count(pair, SECOND_COUNT);
   if (load<f64>(a) == 0 || load<f64>(b) == 0) return true;
   const ax = load<f64>(a, NORMAL);
   const ay = load<f64>(a, NORMAL + 8);
@@ -89,8 +95,8 @@ function compare(voxelA: usize, voxelB: usize, a: usize, b: usize): bool {
   const by = load<f64>(b, NORMAL + 8);
   const bz = load<f64>(b, NORMAL + 16);
   const dot = ax * bx + ay * by + az * bz;
-  if (min(1.0, abs(dot)) < leastCosine) return true;
-  // The sense of a normal means nothing: the second is turned to agree with the first.
+  if (min(1.0, abs(dot)) < minCosine) return true;
+  // A normal has no preferred side: the second is flipped to agree with the first.
   const flip: f64 = dot < 0 ? -1 : 1;
   let nx = ax + flip * bx;
   let ny = ay + flip * by;
@@ -102,20 +108,20 @@ function compare(voxelA: usize, voxelB: usize, a: usize, b: usize): bool {
   const x = (load<f64>(a, CENTROID) + load<f64>(b, CENTROID)) / 2;
   const y = (load<f64>(a, CENTROID + 8) + load<f64>(b, CENTROID + 8)) / 2;
   const z = (load<f64>(a, CENTROID + 16) + load<f64>(b, CENTROID + 16)) / 2;
-  // Off the middle, a shift would push part of the surface out of the voxel and the distance would come out too small.
+  // Surfaces far from the centre are left out: a shift would move part of them out of the voxel and bias the distance low.
   const fromCentre = (x - side) * nx + (y - side) * ny + (z - side) * nz;
   if (abs(fromCentre) > side / 2) return true;
-  // Both planes at the midpoint of the centroids, so that points spread unevenly over a tilted surface show no distance.
+  // Both planes are evaluated midway between the centroids, so that unevenly spread points on a tilted surface cause no distance.
   const hx = (load<f64>(b, CENTROID) - load<f64>(a, CENTROID)) / 2;
   const hy = (load<f64>(b, CENTROID + 8) - load<f64>(a, CENTROID + 8)) / 2;
   const hz = (load<f64>(b, CENTROID + 16) - load<f64>(a, CENTROID + 16)) / 2;
   const alongA = hx * ax + hy * ay + hz * az;
   const alongB = flip * (hx * bx + hy * by + hz * bz);
-  // Both unit normals make the same angle with their mean.
+  // The mean normal makes the same angle with both unit normals.
   const distance = (alongA + alongB) / sqrt((1 + abs(dot)) / 2);
   const record = recordOf(pair);
   if (record == 0) return false;
-  placeIn(record, voxelA, x, y, z);
+  storePosition(record, voxelA, x, y, z);
   store<f32>(record, <f32>nx, 20);
   store<f32>(record, <f32>ny, 24);
   store<f32>(record, <f32>nz, 28);

@@ -1,22 +1,27 @@
-import { free, side } from './area';
-import { beginRecords, groupAt, groupOf, nextPlace, recordAt, recordCount, recordOf, roomForColumns } from './groups';
-import { at, copyCorner, placeIn, visitVoxels } from './visit';
+import { free, side } from './block';
+import { beginRecords, groupAt, groupOf, nextIndex, recordAt, recordCount, recordOf, roomForColumns } from './groups';
+import { at, copyCorner, storePosition, visitVoxels } from './visit';
 
-let leastPoints: f64 = 0;
-let leastSpread: f64 = 0;
-let mostVariance: f64 = 0;
-let mostSlope: f64 = 0;
+let minPoints: f64 = 0;
+let minSpread: f64 = 0;
+let maxVariance: f64 = 0;
+let maxSlope: f64 = 0;
 
 /**
- * Nearly level patches of each pass, voxel by voxel: the plane of least squares of heights (see
- * src/geometry/level-plane.ts). Kind 0, pass. Columns: corner of the voxel (three i32), points (u32), mean squared distance
- * from the plane (f32), height of the plane over the middle of the voxel, from its corner (f32), mean place as for pairs.
+ * Nearly level patches of each pass, voxel by voxel: least squares planes of heights (see src/geometry/level-plane.ts).
+ * Kind 0, one pass. Columns: corner of the voxel (three i32), number of points (u32), variance about the plane (f32,
+ * square quanta), height of the plane at the centre of the voxel, from its corner (f32, quanta), mean position as for pairs.
+ * @param points fewest points of a patch
+ * @param variance largest variance about the plane, square quanta
+ * @param spread smallest variance of the horizontal coordinates in any direction, square quanta
+ * @param slope largest slope, rise over run
+ * @returns address of the columns; 0 where memory is short
  */
 export function visitPatches(points: f64, variance: f64, spread: f64, slope: f64): usize {
-  leastPoints = points;
-  mostVariance = variance;
-  leastSpread = spread;
-  mostSlope = slope;
+  minPoints = points;
+  maxVariance = variance;
+  minSpread = spread;
+  maxSlope = slope;
   beginRecords(free, 32);
   return visitVoxels(patchesOfVoxel) ? patchColumns() : 0;
 }
@@ -31,7 +36,7 @@ function patchColumns(): usize {
   const offsets = middles + 4 * n;
   for (let i = 0; i < <i32>n; i++) {
     const record = recordAt(i);
-    const k = nextPlace(groupAt(record));
+    const k = nextIndex(groupAt(record));
     copyCorner(record, corners + 12 * k, offsets + 6 * k);
     store<u32>(points + 4 * k, load<u32>(record, 20));
     store<u32>(variances + 4 * k, load<u32>(record, 24));
@@ -45,10 +50,10 @@ function patchesOfVoxel(from: i32, to: i32): bool {
   return true;
 }
 
-/** @returns false where there is not memory enough */
+/** @returns false where memory is short */
 function patch(voxel: usize): bool {
   const n = load<f64>(voxel, 16);
-  if (n < leastPoints) return true;
+  if (n < minPoints) return true;
   const x = load<f64>(voxel, 24) / n;
   const y = load<f64>(voxel, 32) / n;
   const z = load<f64>(voxel, 40) / n;
@@ -66,15 +71,15 @@ function patch(voxel: usize): bool {
   const squares = max<f64>(0, zz - slopeX * xz - slopeY * yz);
   const variance = ((squares / (1 + slopes)) * n) / (n - 3);
   const spread = (xx + yy - sqrt((xx - yy) * (xx - yy) + 4 * xy * xy)) / 2;
-  if (spread < leastSpread || variance > mostVariance || sqrt(slopes) > mostSlope) return true;
+  if (spread < minSpread || variance > maxVariance || sqrt(slopes) > maxSlope) return true;
   const middle = z + slopeX * (side - x) + slopeY * (side - y);
-  // A surface near a face of the voxel is cut off there and looks thinner than it is; the other lattice has it whole.
+  // A surface near a face of the voxel is cut off there, so its variance is too small; the other lattice holds it whole.
   if (abs(middle - side) > side / 2) return true;
   const group = groupOf(0, load<i32>(voxel, 12), 0);
   if (group == 0) return false;
   const record = recordOf(group);
   if (record == 0) return false;
-  placeIn(record, voxel, x, y, z);
+  storePosition(record, voxel, x, y, z);
   store<u32>(record, <u32>n, 20);
   store<f32>(record, <f32>variance, 24);
   store<f32>(record, <f32>middle, 28);

@@ -1,7 +1,7 @@
-// Planes from sums, as geometry does it; see src/geometry/eigen3.ts and compensated.ts for the methods.
+// Planes from sums, by the methods of src/geometry/eigen3.ts and src/geometry/compensated.ts.
 
-/** A plane, all f64: n, mean x y z, eigenvalues (smallest first), directions of the first to the third, rms. */
-export const PLANE: usize = 136;
+/** Bytes of a plane (all f64): n, mean x y z, eigenvalues (smallest first), three unit eigenvectors, rms. */
+export const PLANE_BYTES: usize = 136;
 export const CENTROID: usize = 8;
 export const VALUES: usize = 32;
 export const NORMAL: usize = 56;
@@ -22,7 +22,7 @@ function productError(a: f64, b: f64, product: f64): f64 {
   return aLow * bLow - (product - aHigh * bHigh - aLow * bHigh - aHigh * bLow);
 }
 
-/** a * b - c * d, both products kept exactly. */
+/** a * b - c * d without loss by cancellation: both products are kept exactly. */
 function differenceOfProducts(a: f64, b: f64, c: f64, d: f64): f64 {
   const first = a * b;
   const second = c * d;
@@ -34,7 +34,7 @@ function differenceOfProducts(a: f64, b: f64, c: f64, d: f64): f64 {
   return high + (highLow + (firstLow - secondLow));
 }
 
-/** Plane of least squared distances of the points whose ten sums stand at `sums`: three points at the least. */
+/** Fits a plane by least squared distances to at least three points; `sums` is the address of n x y z xx xy xz yy yz zz (f64). */
 export function fitPlane(sums: usize, out: usize): void {
   const n = load<f64>(sums);
   const x = load<f64>(sums, 8);
@@ -58,8 +58,8 @@ export function fitPlane(sums: usize, out: usize): void {
 }
 
 /**
- * Jacobi's rotations of a matrix; values and directions go to the plane, smallest value first. The three turns of a sweep
- * are written out, so that matrix and axes stay in the processor's registers.
+ * Eigenvalues and eigenvectors of a symmetric matrix by Jacobi rotations, written to the plane, smallest eigenvalue first.
+ * The three rotations of a sweep are written out, so that matrix and eigenvectors stay in registers.
  */
 function findAxes(xx: f64, xy: f64, xz: f64, yy: f64, yz: f64, zz: f64, out: usize): void {
   let ax: f64 = 1;
@@ -74,7 +74,7 @@ function findAxes(xx: f64, xy: f64, xz: f64, yy: f64, yz: f64, zz: f64, out: usi
   let v: f64 = 0;
   for (let sweep = 0; sweep < MOST_SWEEPS; sweep++) {
     if (xy == 0 && xz == 0 && yz == 0) break;
-    if (xy != 0 && !isLost(xx, yy, xy)) {
+    if (xy != 0 && !isNegligible(xx, yy, xy)) {
       const t = tangent(xx, yy, xy);
       const c = 1 / sqrt(t * t + 1);
       const s = t * c;
@@ -95,7 +95,7 @@ function findAxes(xx: f64, xy: f64, xz: f64, yy: f64, yz: f64, zz: f64, out: usi
       bz = s * v + c * bz;
     }
     xy = 0;
-    if (xz != 0 && !isLost(xx, zz, xz)) {
+    if (xz != 0 && !isNegligible(xx, zz, xz)) {
       const t = tangent(xx, zz, xz);
       const c = 1 / sqrt(t * t + 1);
       const s = t * c;
@@ -116,7 +116,7 @@ function findAxes(xx: f64, xy: f64, xz: f64, yy: f64, yz: f64, zz: f64, out: usi
       cz = s * v + c * cz;
     }
     xz = 0;
-    if (yz != 0 && !isLost(yy, zz, yz)) {
+    if (yz != 0 && !isNegligible(yy, zz, yz)) {
       const t = tangent(yy, zz, yz);
       const c = 1 / sqrt(t * t + 1);
       const s = t * c;
@@ -151,21 +151,21 @@ function findAxes(xx: f64, xy: f64, xz: f64, yy: f64, yz: f64, zz: f64, out: usi
   store<f64>(out, xx, VALUES);
   store<f64>(out, yy, VALUES + 8);
   store<f64>(out, zz, VALUES + 16);
-  inOrder(out, 0, 1);
-  inOrder(out, 1, 2);
-  inOrder(out, 0, 1);
+  sortPair(out, 0, 1);
+  sortPair(out, 1, 2);
+  sortPair(out, 0, 1);
   for (let k: usize = 0; k < 3; k++) orient(axes + k * 24);
 }
 
-/** Whether the entry between two on the diagonal is far below the rounding of both. */
+/** Whether an off-diagonal entry is far below the rounding of both diagonal entries. */
 // @ts-ignore: decorator
 @inline
-function isLost(pp: f64, qq: f64, pq: f64): bool {
+function isNegligible(pp: f64, qq: f64, pq: f64): bool {
   const small = abs(pq);
   return abs(pp) + small == abs(pp) && abs(qq) + small == abs(qq);
 }
 
-/** Tangent of the turn that makes the entry between two on the diagonal vanish. */
+/** Tangent of the rotation angle that makes an off-diagonal entry zero. */
 // @ts-ignore: decorator
 @inline
 function tangent(pp: f64, qq: f64, pq: f64): f64 {
@@ -174,22 +174,22 @@ function tangent(pp: f64, qq: f64, pq: f64): f64 {
   return (theta < 0 ? -1.0 : 1.0) / (size > 1e150 ? 2 * size : size + sqrt(theta * theta + 1));
 }
 
-/** Exchanges values i and j, and their directions, where the second is smaller. */
-function inOrder(out: usize, i: usize, j: usize): void {
+/** Swaps eigenvalues i and j, and their eigenvectors, where the second is smaller. */
+function sortPair(out: usize, i: usize, j: usize): void {
   const a = out + VALUES + i * 8;
   const b = out + VALUES + j * 8;
   if (load<f64>(b) >= load<f64>(a)) return;
-  exchange(a, b);
-  for (let k: usize = 0; k < 24; k += 8) exchange(out + NORMAL + i * 24 + k, out + NORMAL + j * 24 + k);
+  swap(a, b);
+  for (let k: usize = 0; k < 24; k += 8) swap(out + NORMAL + i * 24 + k, out + NORMAL + j * 24 + k);
 }
 
-function exchange(a: usize, b: usize): void {
+function swap(a: usize, b: usize): void {
   const held = load<f64>(a);
   store<f64>(a, load<f64>(b));
   store<f64>(b, held);
 }
 
-/** Turns a vector so that its largest component is positive; the first of equals decides. */
+/** Flips a vector so that its largest component is positive; among equal components the first decides. */
 function orient(vector: usize): void {
   let largest: usize = 0;
   for (let k: usize = 8; k < 24; k += 8) {

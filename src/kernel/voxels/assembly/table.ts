@@ -1,7 +1,7 @@
 import { hash } from '../../assembly/hash';
-import { RECORD } from './memory';
+import { RECORD_BYTES } from './memory';
 
-/** Records found again by their key, the first 16 bytes of each. Numbers in `entries` are those of records, from 1. */
+/** Hash table of records by their key, the first 16 bytes of each. `entries` holds 0 or the number of a record, from 1. */
 @unmanaged
 export class Table {
   entries: usize;
@@ -10,14 +10,14 @@ export class Table {
   count: i32;
 }
 
-/** Entries of a table for so many records: a power of two, at the least twice as many. */
+/** Number of table entries for so many records: a power of two, at least twice the number of records. */
 export function entriesFor(records: i32): i32 {
   let entries: i32 = 1024;
   while (entries < 2 * records) entries <<= 1;
   return entries;
 }
 
-/** Empties a table and puts it where it is to be. */
+/** Sets the addresses of a table and clears it. */
 export function prepare(table: Table, entries: usize, size: i32, records: usize): void {
   table.entries = entries;
   table.mask = <u32>size - 1;
@@ -26,7 +26,7 @@ export function prepare(table: Table, entries: usize, size: i32, records: usize)
   memory.fill(entries, 0, <usize>size << 2);
 }
 
-/** The record of a key; made, with all sums zero, if it is new. */
+/** Address of the record of a key; a new one has all sums zero. */
 // @ts-ignore: decorator
 @inline
 export function find(table: Table, key: v128): usize {
@@ -36,12 +36,12 @@ export function find(table: Table, key: v128): usize {
   let at = hash(key) & mask;
   let number = load<i32>(entries + (<usize>at << 2));
   while (number != 0) {
-    const record = records + <usize>(number - 1) * RECORD;
+    const record = records + <usize>(number - 1) * RECORD_BYTES;
     if (i32x4.all_true(i32x4.eq(v128.load(record), key))) return record;
     at = (at + 1) & mask;
     number = load<i32>(entries + (<usize>at << 2));
   }
-  const record = records + <usize>table.count * RECORD;
+  const record = records + <usize>table.count * RECORD_BYTES;
   table.count++;
   store<i32>(entries + (<usize>at << 2), table.count);
   v128.store(record, key);
