@@ -1,14 +1,17 @@
 import type { Cloud, Piece, Span } from '../cloud/cloud.js';
 
-/** Points of a block of an uncompressed file that is taken or left as a whole. */
-const BLOCK_POINTS = 50_000;
+/** Number of consecutive points of an uncompressed file that are taken or left out together. */
+const SAMPLE_POINTS = 50_000;
 
 /**
- * Spans for a quick look at about `share` of the points: the upper levels of a COPC octree, every tenth chunk (for a
- * share of 0.1) of a LAZ file, every tenth block of a LAS file. At least one piece of every file is taken.
+ * Spans for a quick look at a part of the points: the upper levels of a COPC octree; for a share of 0.1, every tenth chunk
+ * of a LAZ file, or every tenth run of SAMPLE_POINTS points of a LAS file. At least one piece of every file is taken.
+ * @param target about so many points in a span
+ * @param share share of the points to read, between 0 and 1
+ * @throws Fault where the chunk table or the octree of the file cannot be read
  */
 export async function sampleSpans(cloud: Cloud, target: number, share: number): Promise<Span[]> {
-  const pieces = (await cloud.spans(BLOCK_POINTS)).flatMap((span) => span.pieces);
+  const pieces = (await cloud.spans(SAMPLE_POINTS)).flatMap((span) => span.pieces);
   const taken = pieces.some((piece) => piece.level !== undefined)
     ? upperLevels(pieces, share)
     : everyNth(pieces, share);
