@@ -52,6 +52,7 @@ export const sampleParams: Record<string, unknown[]> = {
   'pass-times': [{ cell: 0.5 }, { cell: 2 }],
   'pass-tracks': [{ cell: 0.5 }, { cell: 3 }],
   'plane-moments': [{ voxel: 0.5 }, { voxel: 4 }, { voxel: 0.5, moved: { passes: [1, 2], by: [3, -2, 1] } }],
+  'point-counts': [null],
   'pulse-times': [{ most: 2 }, { most: 40 }],
   'structure-facts': [{ fields: [] }, { fields: [{ file: 1, fields: [{ offset: 0, type: 3, noData: [7] }] }] }],
   'survey-neighbourhoods': [
@@ -63,7 +64,6 @@ export const sampleParams: Record<string, unknown[]> = {
       most: 1000,
     },
   ],
-  tally: [null],
   'time-order': [null],
   'target-neighbourhoods': [
     {

@@ -21,10 +21,10 @@ export interface TestPoint {
 
 export const ORIGIN = [561_000, 5_932_000, 0] as const;
 
-/** Points of one file as a measured batch; `first` is the ordinal of the first of them. */
+/** Points of one file as a measured batch; `first` is the ordinal of the first of them; `origin`: metres, instead of ORIGIN. */
 export function batchOf(
   points: readonly TestPoint[],
-  options: { file?: number; first?: number; columns?: readonly Column[] } = {},
+  options: { file?: number; first?: number; columns?: readonly Column[]; origin?: readonly number[] } = {},
 ): MeasuredBatch {
   const raw = createBatch(new Set(options.columns ?? ALL_COLUMNS), Math.max(1, points.length), 0);
   raw.count = points.length;
@@ -45,7 +45,7 @@ export function batchOf(
   });
   const batch = createMeasuredBatch(raw, Math.max(1, points.length));
   const units = { address: '', planUnit: 1, heightUnit: 1 };
-  const at = { scale: [0.0001, 0.0001, 0.0001], offset: ORIGIN };
+  const at = { scale: [0.0001, 0.0001, 0.0001], offset: options.origin ?? ORIGIN };
   scaleToWorld(batch, raw, at, options.file ?? 0, units, { by: 'point-source-id' });
   return batch;
 }
@@ -62,5 +62,26 @@ export function measureFiles(
     for (let first = 0; first < points.length; first += size)
       m.add(state, batchOf(points.slice(first, first + size), { file, first }));
   });
+  return m.finish(state, params);
+}
+
+/** The same as `measureFiles`, but every block is measured by itself, packed, and merged from the last block to the first. */
+export function measureMerged(
+  m: AnyMeasurement,
+  params: unknown,
+  files: readonly (readonly TestPoint[])[],
+  size = 1,
+): unknown {
+  const parts = files.flatMap((points, file) => {
+    const packed: ArrayBuffer[] = [];
+    for (let first = 0; first < points.length; first += size) {
+      const state = m.create(params);
+      m.add(state, batchOf(points.slice(first, first + size), { file, first }));
+      packed.push(m.pack(state));
+    }
+    return packed;
+  });
+  const state = m.create(params);
+  for (const packed of parts.reverse()) m.merge(state, packed);
   return m.finish(state, params);
 }
