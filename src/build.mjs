@@ -22,21 +22,30 @@ const COMMON = {
   logLevel: 'warning',
   tsconfigRaw: { compilerOptions: { target: 'ES2022', verbatimModuleSyntax: true } },
 };
+/**
+ * Packages that are not bundled: piscina starts threads from files of its own, so it is a dependency of the installed
+ * package. All others are bundled, for opening their many small files takes longer than running them.
+ */
+const EXTERNAL = ['piscina'];
+/** Bundled packages in the older module format ask for modules of Node.js by `require`. */
+const REQUIRE = "import { createRequire } from 'node:module';\nconst require = createRequire(import.meta.url);";
+
 // Names of functions are kept and nothing is shortened: a stack trace can be read without a source map.
-const NODE = { ...COMMON, platform: 'node', format: 'esm', target: 'node20', packages: 'external' };
+const NODE = { ...COMMON, platform: 'node', format: 'esm', target: 'node20' };
+
+const BUNDLE = { ...NODE, bundle: true, external: EXTERNAL, banner: { js: REQUIRE }, metafile: true };
 
 /** Command line and library; what both or several commands use goes into shared files. */
 const program = () =>
   build({
-    ...NODE,
-    bundle: true,
+    ...BUNDLE,
     splitting: true,
     entryPoints: { cli: 'src/cli/program.ts', index: 'src/index.ts' },
     chunkNames: 'part-[hash]',
   });
 
 /** Worker thread: one file, for every thread loads it anew. */
-const worker = () => build({ ...NODE, bundle: true, entryPoints: { worker: 'src/engine/worker.ts' } });
+const worker = () => build({ ...BUNDLE, entryPoints: { worker: 'src/engine/worker.ts' } });
 
 /** Viewer of the report: one script without imports, shortened because every report carries it. */
 const viewer = () =>
@@ -54,7 +63,6 @@ const viewer = () =>
 const modules = () =>
   build({
     ...NODE,
-    packages: undefined,
     outbase: root,
     entryPoints: ['src', 'test-clouds'].flatMap((folder) =>
       readdirSync(join(root, folder), { recursive: true, withFileTypes: true })
@@ -80,7 +88,33 @@ async function bundles() {
   const results = await Promise.all([program(), worker(), viewer(), modules()]);
   const files = results.flatMap(({ outputFiles }) => outputFiles);
   for (const { path, contents } of files) put(path, contents);
+  put(
+    join(dist, 'bundled-packages.txt'),
+    licences(results.flatMap(({ metafile }) => Object.keys(metafile?.inputs ?? {}))),
+  );
   removeOthers(dist, new Set(files.map(({ path }) => path)));
+}
+
+/**
+ * Name, version and licence of every package that is part of the bundles, as their licences ask for; also of the packages
+ * that those depend on, for a package may contain them.
+ */
+function licences(inputs) {
+  const texts = new Map();
+  const add = (folder) => {
+    if (texts.has(folder)) return;
+    const { name, version, dependencies } = JSON.parse(readFileSync(join(root, folder, 'package.json'), 'utf8'));
+    const file = readdirSync(join(root, folder)).find((entry) => /^licen[cs]e/i.test(entry));
+    if (file === undefined) throw new Error(`${name} ${version} comes without the text of its licence`);
+    texts.set(folder, `${name} ${version}\n\n${readFileSync(join(root, folder, file), 'utf8').trim()}\n`);
+    for (const other of Object.keys(dependencies ?? {})) add(`node_modules/${other}`);
+  };
+  for (const path of inputs) {
+    const folder = /^node_modules\/(?:@[^/]+\/)?[^/]+/.exec(path)?.[0];
+    if (folder !== undefined) add(folder);
+  }
+  const sorted = [...texts].sort(([a], [b]) => (a < b ? -1 : 1));
+  return sorted.map(([, text]) => text).join(`\n${'-'.repeat(80)}\n\n`);
 }
 
 /** Scripts of an earlier build, whose source is gone. */

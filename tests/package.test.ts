@@ -27,6 +27,7 @@ describe('the package', () => {
         'LICENSE',
         'README.md',
         'bin/cloudassay.js',
+        'dist/bundled-packages.txt',
         'dist/cli.js',
         'dist/index.js',
         'dist/laz.wasm',
@@ -64,9 +65,13 @@ describe('the package', () => {
       for (const { to, later } of importsOf(path)) if (!later && to.startsWith('./')) load(inDist(to));
     };
     load('dist/cli.js');
-    const packages = [...loaded].flatMap(importsOf).flatMap(({ to, later }) => (later ? [] : (packageOf(to) ?? [])));
-    expect(packages).toEqual(['commander']);
-    for (const path of loaded) expect(readFileSync(join(root, path), 'utf8')).not.toContain('WebAssembly');
+    const imported = [...loaded].flatMap(importsOf).flatMap(({ to, later }) => (later ? [] : (packageOf(to) ?? [])));
+    expect(imported).toEqual([]);
+    const texts = [...loaded].map((path) => readFileSync(join(root, path), 'utf8')).join('\n');
+    expect(texts).not.toContain('WebAssembly');
+    // The bundler names the file that a piece comes from in a comment before it.
+    const bundled = [...texts.matchAll(/^\s*\/\/ node_modules\/((?:@[^/]+\/)?[^/]+)\//gm)].map(([, name]) => name);
+    expect([...new Set(bundled)]).toEqual(['commander']);
   });
 });
 
