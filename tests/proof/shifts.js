@@ -11,7 +11,7 @@ const TWO = { heads: HEADS, length: 24 };
 const VARIANTS = [
   { id: 'no-walls', title: 'no walls', options: { poles: false }, runs: 5 },
   { id: 'no-walls-no-kerb', title: 'no walls, no kerb', options: { poles: false, kerb: false }, runs: 4 },
-  { id: 'sparse-walls', title: 'sparse walls', options: { walls: true, ...TWO }, runs: 8 },
+  { id: 'sparse-walls', title: 'sparse walls', options: { walls: true, ...TWO }, runs: 10 },
   { id: 'one-head', title: 'sparse walls, one head', options: { walls: true }, runs: 3 },
   {
     id: 'diagonal',
@@ -40,7 +40,15 @@ const VARIANTS = [
   {
     id: 'dense-walls',
     title: 'dense walls',
-    options: { walls: true, length: 16, linesPerSecond: 60, pulsesPerLine: 1500, passes: 2, heads: HEADS },
+    options: {
+      walls: true,
+      length: 16,
+      linesPerSecond: 60,
+      pulsesPerLine: 1500,
+      passes: 3,
+      heads: HEADS,
+      capacity: 3_000_000,
+    },
     runs: 8,
   },
   { id: 'bushes', title: 'sparse walls, bushes', options: { walls: true, ...TWO, bushes: 12 }, runs: 4 },
