@@ -12,7 +12,7 @@ import { parseManifest } from '../../dist/src/delivery/manifest.js';
 import { parseSurveyPoints } from '../../dist/src/delivery/survey-points.js';
 import { parseTileIndex } from '../../dist/src/delivery/tile-index.js';
 import { parseZones } from '../../dist/src/delivery/zones.js';
-import { createMeasuredBatch, place } from '../../dist/src/engine/scale-to-world.js';
+import { createMeasuredBatch, scaleToWorld } from '../../dist/src/engine/scale-to-world.js';
 import { Fault } from '../../dist/src/fault.js';
 import { measurementById } from '../../dist/src/measure/index.js';
 import { consoleSummary } from '../../dist/src/report/console.js';
@@ -27,6 +27,7 @@ import { testFormatRules } from '../../dist/src/run/format-rules.js';
 import { inspect } from '../../dist/src/run/inspect.js';
 import { explainSpec } from '../../dist/src/spec/explain.js';
 import { parseSpec } from '../../dist/src/spec/load.js';
+import { damagedDelivery, isDelivery } from './deliveries.js';
 import { mutation, sideFiles } from './mutations.js';
 import { ownContents, pageProblem, xmlProblem } from './page-check.js';
 
@@ -73,7 +74,7 @@ async function tryCloud(bytes) {
     await cloud.decode(span, new Set(ALL_COLUMNS), (raw) => {
       points += raw.count;
       if (!batch || batch.east.length < raw.capacity) batch = createMeasuredBatch(raw, raw.capacity);
-      place(batch, raw, cloud.header, 0, units, { by: 'point-source-id' });
+      scaleToWorld(batch, raw, cloud.header, 0, units, { by: 'point-source-id' });
       for (let m = 0; m < kinds.length; m++) kinds[m][0].add(states[m], batch);
       if (into.length < raw.count) into = new Float64Array(raw.count);
       for (const extra of cloud.extraBytes) {
@@ -209,6 +210,54 @@ async function tryDelivery(m, index) {
   }
 }
 
+/** Several damaged tiles and a random spec: two workers find what one finds, to the byte, and the report can be written. */
+async function tryDamagedDelivery(m) {
+  const folder = mkdtempSync(join(tmpdir(), 'cloudassay-fuzz-'));
+  try {
+    const tiles = join(folder, 'tiles');
+    mkdirSync(tiles);
+    for (const { name, bytes } of m.tiles) writeFileSync(join(tiles, name), bytes);
+    const write = (name, text) => {
+      writeFileSync(join(folder, name), text);
+      return join(folder, name);
+    };
+    const options = {
+      delivery: [tiles],
+      spec: write('spec.json', m.spec),
+      points: m.points ? write('p.csv', sideFiles.csv) : null,
+      manifest: m.manifest ? write('m.sha256', sideFiles.manifest) : null,
+    };
+    const ending = async (more) => {
+      try {
+        return await checkDelivery({ ...options, ...more });
+      } catch (error) {
+        if (error instanceof Fault && error.facts.code !== 'unexpected') return error;
+        throw error;
+      }
+    };
+    const cache = m.cache ? join(folder, 'cache') : null;
+    const report = await ending({ workers: 2, cache });
+    const same = (other) => String(other instanceof Fault ? other.message : reportText(other));
+    const first = same(report);
+    if (same(await ending({ workers: 1 })) !== first) throw new Breach('one worker finds something else than two');
+    if (cache && same(await ending({ workers: 2, cache })) !== first)
+      throw new Breach('measured files from the cache give another report');
+    if (report instanceof Fault) throw report;
+    const odd = /unexpected error[^"]*|undefined|\[object/.exec(first);
+    if (odd) throw new Breach(`the report says: ${odd[0]}`);
+    const out = join(folder, 'out');
+    await writeReport(report, out, REPORT_FORMATS);
+    if (readdirSync(out).some((n) => n.endsWith('.part'))) throw new Breach('a half-written report');
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+/** report.json as it is written. */
+function reportText(report) {
+  return reportFiles(report, 'json')[0].text;
+}
+
 function checkPage(text) {
   refuse(pageProblem(text, own), 'report.html');
 }
@@ -221,13 +270,15 @@ function refuse(problem, where) {
 const endings = {};
 
 async function attempt(seed, index) {
-  const m = mutation(seed, index);
+  const whole = isDelivery(index);
+  const m = whole ? { kind: 'several tiles', ...damagedDelivery(seed, index) } : mutation(seed, index);
   const ended = (how) => {
     const key = `${m.full ? 'delivery of ' : ''}${m.kind}: ${how}`;
     endings[key] = (endings[key] ?? 0) + 1;
   };
   try {
-    if (m.full) await tryDelivery(m, index);
+    if (whole) await tryDamagedDelivery(m);
+    else if (m.full) await tryDelivery(m, index);
     else if (m.kind === 'cloud') await tryCloud(m.bytes);
     else tryText(m);
     ended('read');

@@ -1,4 +1,5 @@
 // npm run fuzz -- --minutes 5 [--seed 1] [--from 0] [--count 100000] [--keep folder] [--jobs 2]
+// One attempt in 250 is a delivery of several damaged tiles with a random spec, for two workers.
 // Mutates headers, records, chunk tables, compressed bytes, hierarchies, specs, survey points, zones and manifests, and reads
 // each result as the program would. Nothing may crash, hang (over 10 s of processor time), take over 1 GB, read outside a file, write outside the
 // output folder, or put script into the page. A failure names the number that brings it back: --seed S --from I --count 1.
