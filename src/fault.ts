@@ -1,8 +1,8 @@
 /**
- * A fault: something wrong with what the user handed over, said in one sentence a surveyor understands.
+ * A fault: something wrong with what the user handed over, in one sentence a surveyor understands.
  *
- * It is the one vocabulary of errors shared by every layer, and imports nothing. Anything else that is thrown is a
- * mistake of ours and is reported as such.
+ * It is the one vocabulary of errors shared by every layer, and imports nothing. Anything else that is thrown is an
+ * internal error of cloudassay: `Fault.from` gives it the code `internal-error`, and it never blames a file.
  */
 export interface FaultFacts {
   /** Stable kebab-case name of the kind of fault, for scripts and tests. */
@@ -19,6 +19,15 @@ export interface FaultFacts {
   /** Name of the rule of the file format that is broken, and the byte where, for faults of clouds. */
   rule?: string;
   offset?: number;
+  /** Where in the program an internal error arose. Shown on request only, never part of a report. */
+  stack?: string;
+}
+
+/** Code of the faults that are cloudassay's own. */
+export const INTERNAL_ERROR = 'internal-error';
+
+export function isInternalError(facts: Pick<FaultFacts, 'code'> | null): boolean {
+  return facts?.code === INTERNAL_ERROR;
 }
 
 export class Fault extends Error {
@@ -40,16 +49,48 @@ export class Fault extends Error {
     return `${facts.where}: ${facts.what}${detail}${advice}`;
   }
 
-  /** Turns anything caught into a Fault, so that it can be reported beside the others. Faults pass unchanged. */
+  /**
+   * Turns anything caught into a Fault, so that it can be reported beside the others. Faults pass unchanged; anything else
+   * becomes an internal error.
+   * @param where what was being done: "reading a.las", "measurement density-grid"
+   */
   static from(error: unknown, where: string): Fault {
     if (error instanceof Fault) return error;
     const facts = (error as { facts?: FaultFacts } | null)?.facts;
     if (facts?.code && facts.what) return new Fault(facts, error);
-    const text = error instanceof Error ? error.message : String(error);
-    return new Fault({ code: 'unexpected', what: `unexpected error: ${text}`, where }, error);
+    return new Fault(internalErrorFacts(error, where), error);
   }
 
   toJSON(): FaultFacts {
     return this.facts;
   }
+}
+
+/** An internal error in one sentence; where memory ran out, that is what it says. */
+function internalErrorFacts(error: unknown, where: string): FaultFacts {
+  const name = error instanceof Error ? `${error.name}: ` : '';
+  const text = error instanceof Error ? error.message : String(error);
+  const stack = error instanceof Error ? error.stack : undefined;
+  if (isOutOfMemory(error)) {
+    return {
+      code: INTERNAL_ERROR,
+      where,
+      what: `cloudassay ran out of memory (${text})`,
+      advice: 'Run it with fewer workers (--workers) or on a machine with more memory',
+      stack,
+    };
+  }
+  return {
+    code: INTERNAL_ERROR,
+    where,
+    what: `internal error in cloudassay (${name}${text})`,
+    advice: 'Please report it; the files may be in order',
+    stack,
+  };
+}
+
+function isOutOfMemory(error: unknown): boolean {
+  if (!(error instanceof Error)) return false;
+  const { code } = error as { code?: string };
+  return code === 'ERR_WORKER_OUT_OF_MEMORY' || /array buffer allocation failed|out of memory/i.test(error.message);
 }

@@ -4,6 +4,7 @@ import { horizontalWkt } from '../cloud/crs.js';
 import { type DeliveredFile, type DeliveryFacts, passLabel } from '../delivery/delivery.js';
 import { damagedPoints, isOnlyDamaged } from '../engine/damaged-chunks.js';
 import { type MeasuredDelivery, POINT_COUNTS } from '../engine/measure-delivery.js';
+import { Fault, type FaultFacts, INTERNAL_ERROR, isInternalError } from '../fault.js';
 import { QUANTA_PER_METRE } from '../measure/contract/measurement.js';
 import type { Recount } from '../measure/header-recount.js';
 import type { TallyRow } from '../measure/point-counts.js';
@@ -12,7 +13,7 @@ import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js
 import { damageFindings } from './damage-findings.js';
 import { capturedDates, writtenDates } from './dates.js';
 import { evidenceOf } from './evidence.js';
-import { overviewOf } from './overview.js';
+import { overviewAsks, overviewOf } from './overview.js';
 import { mergeSurveyLines } from './survey-lines.js';
 
 export interface JudgedRequirement {
@@ -39,13 +40,14 @@ const RECOUNT = { measurement: 'header-recount', params: null };
 /** Puts verdicts and facts into report.json's shape. One verdict feeds every output. */
 export function buildReport({ spec, delivery, measured, judged, inputs, command, notes }: ReportInput): Report {
   const { facts } = measured;
-  const tally = facts.get(POINT_COUNTS) as TallyRow[];
+  const tally = (facts.getOrNull(POINT_COUNTS) ?? []) as TallyRow[];
   const files = delivery.files.map(fileResult);
   const { overview, labels } = overviewOf(facts, delivery);
-  const recounts = facts.has(RECOUNT) ? (facts.get(RECOUNT) as Recount[]) : null;
+  const recounts = facts.has(RECOUNT) ? (facts.getOrNull(RECOUNT) as Recount[] | null) : null;
+  const internal = internalErrors(judged, delivery, measured);
   return {
     report: '1',
-    verdict: overall(judged, delivery),
+    verdict: overall(judged, delivery, internal.length > 0),
     tool: { name: 'cloudassay', version: toolVersion(), command },
     spec: { title: spec.title, sha256: spec.sha256, file: spec.file },
     inputs,
@@ -72,17 +74,43 @@ export function buildReport({ spec, delivery, measured, judged, inputs, command,
       name,
       polygons: polygons.map(({ outer, holes }) => ({ outer: [...outer], holes: holes.map((hole) => [...hole]) })),
     })),
-    findings: [...findingsOf(delivery, tally), ...notes],
+    findings: [...internal.map(internalFinding), ...findingsOf(delivery, tally), ...notes],
   };
 }
 
-/** Rejected when a mandatory requirement fails; accepted only when all of them pass and every file was read. */
-function overall(judged: JudgedRequirement[], delivery: DeliveryFacts): Report['verdict'] {
+/**
+ * The internal errors of the run, each once: of requirements, of files that could not be read because of one, and of what the
+ * report itself shows.
+ */
+export function internalErrors(
+  judged: readonly JudgedRequirement[],
+  { files }: DeliveryFacts,
+  { facts }: MeasuredDelivery,
+): FaultFacts[] {
+  const found = [
+    ...judged.map(({ verdict }) => verdict.internalError ?? null),
+    ...files.map((file) => file.faultFacts),
+    ...[POINT_COUNTS, ...overviewAsks(files)].map((request) => facts.failureOf(request)),
+  ];
+  const unique = new Map<string, FaultFacts>();
+  for (const facts of found) if (facts !== null && isInternalError(facts)) unique.set(Fault.sentence(facts), facts);
+  return [...unique.values()];
+}
+
+function internalFinding(facts: FaultFacts): Finding {
+  return { severity: 'error', code: INTERNAL_ERROR, text: Fault.sentence(facts) };
+}
+
+/**
+ * Rejected when a mandatory requirement fails; accepted only when all of them pass, every file was read, and cloudassay
+ * itself did not fail anywhere.
+ */
+function overall(judged: JudgedRequirement[], delivery: DeliveryFacts, failed: boolean): Report['verdict'] {
   const mandatory = judged
     .filter(({ requirement }) => requirement.level === 'mandatory')
     .map(({ verdict }) => verdict.state);
   if (mandatory.includes('fail')) return 'rejected';
-  if (delivery.sample !== null) return 'undetermined';
+  if (delivery.sample !== null || failed) return 'undetermined';
   if (mandatory.includes('undetermined') || delivery.files.some((file) => file.fault !== null)) return 'undetermined';
   return 'accepted';
 }
@@ -181,7 +209,7 @@ function findingsOf({ files, sample }: DeliveryFacts, tally: TallyRow[]): Findin
   }
   for (const file of files) {
     findings.push(...damageFindings(file));
-    if (file.fault !== null && !isOnlyDamaged(file))
+    if (file.fault !== null && !isOnlyDamaged(file) && !isInternalError(file.faultFacts))
       findings.push({ severity: 'error', code: 'file-not-read', file: file.name, text: file.fault });
     else if (file.header?.pointCount === 0) {
       findings.push({

@@ -38,13 +38,26 @@ export function overviewCell(files: readonly DeliveredFile[]): number {
   return CELLS[CELLS.length - 1];
 }
 
+/** What is shown where an internal error kept the overview from being measured. */
+const NO_CELLS: Pick<PassCells, 'cell' | 'column' | 'row' | 'points' | 'set' | 'sets'> = {
+  cell: 1,
+  column: new Int32Array(0),
+  row: new Int32Array(0),
+  points: new Float64Array(0),
+  set: new Int32Array(0),
+  sets: [],
+};
+const NO_LABELS: ClassReturns = { classes: [], returns: [], pulses: [] };
+
 /** The overview, and the facts of the delivery that come with it. */
 export function overviewOf(
   facts: Facts,
   { files, passes }: DeliveryFacts,
 ): { overview: Overview; labels: Pick<Report['delivery'], 'area' | 'classes' | 'returns' | 'pulses'> } {
   const [cellsAsk, labelsAsk] = overviewAsks(files);
-  const { cell, column, row, points, set, sets } = facts.get(cellsAsk) as PassCells;
+  const cells = facts.getOrNull(cellsAsk) as PassCells | null;
+  const labels = facts.getOrNull(labelsAsk) as ClassReturns | null;
+  const { cell, column, row, points, set, sets } = cells ?? NO_CELLS;
   const head = { cell, signed: false, limit: null, sense: null };
   const some = points.length > 0;
   return {
@@ -60,6 +73,6 @@ export function overviewOf(
         : null,
       passSets: sets.map((keys) => keys.map((key) => passes.findIndex((pass) => pass.key === key))),
     },
-    labels: { area: some ? points.length * cell * cell : null, ...(facts.get(labelsAsk) as ClassReturns) },
+    labels: { area: some ? points.length * cell * cell : null, ...(labels ?? NO_LABELS) },
   };
 }

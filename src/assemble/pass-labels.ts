@@ -10,7 +10,7 @@ export function passLabels(
   rule: PassRule,
 ): Pass[] {
   const points = new Map<number, number>();
-  for (const row of facts.get(POINT_COUNTS) as TallyRow[])
+  for (const row of (facts.getOrNull(POINT_COUNTS) ?? []) as TallyRow[])
     points.set(row.pass, (points.get(row.pass) ?? 0) + row.points);
   return [...points.keys()]
     .sort((a, b) => a - b)

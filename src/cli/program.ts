@@ -1,11 +1,12 @@
 import { Command, CommanderError } from 'commander';
 import { MissingPart, toolVersion } from '../built.js';
-import { Fault } from '../fault.js';
+import { Fault, isInternalError } from '../fault.js';
 import { addCheck } from './check.js';
 import { addCompare } from './compare.js';
 import { addDemo } from './demo.js';
 import { ExitCode } from './exit-codes.js';
 import { addInspect } from './inspect.js';
+import { internalErrorText } from './internal-error-text.js';
 import { processStreams, type Streams } from './io.js';
 import { addSpec } from './spec.js';
 
@@ -22,8 +23,13 @@ export async function main(args: readonly string[], streams: Streams = processSt
     return code;
   } catch (error) {
     if (error instanceof CommanderError) return error.exitCode === 0 ? ExitCode.accepted : ExitCode.usage;
-    streams.err(`cloudassay: ${sentenceOf(error, streams)}\n`);
-    return ExitCode.usage;
+    if (error instanceof MissingPart) {
+      streams.err(`cloudassay: ${error.message}\n`);
+      return ExitCode.notFullyTested;
+    }
+    const fault = Fault.from(error, 'cloudassay');
+    streams.err(`cloudassay: ${internalErrorText(fault.facts, streams)}\n`);
+    return isInternalError(fault.facts) ? ExitCode.notFullyTested : ExitCode.usage;
   }
 }
 
@@ -46,12 +52,4 @@ function buildProgram(streams: Streams, finish: (code: number) => void): Command
 
 function allCommands(command: Command): Command[] {
   return command.commands.flatMap((child) => [child, ...allCommands(child)]);
-}
-
-/** One sentence for what a user can mend; a fault of ours is named as such, with its trace only when asked for. */
-function sentenceOf(error: unknown, streams: Streams): string {
-  if (error instanceof Fault || error instanceof MissingPart) return error.message;
-  if (streams.env.CLOUDASSAY_TRACE && error instanceof Error) return error.stack ?? error.message;
-  const text = error instanceof Error ? error.message : String(error);
-  return `a mistake in cloudassay itself: ${text}. Set CLOUDASSAY_TRACE=1 and run again to see where`;
 }

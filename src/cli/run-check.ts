@@ -1,3 +1,4 @@
+import type { FaultFacts } from '../fault.js';
 import { Fault } from '../fault.js';
 import { consoleSummary, terminalOptions } from '../report/console.js';
 import { reportJson } from '../report/json.js';
@@ -6,6 +7,8 @@ import { refuseFolder } from '../report/write.js';
 import { checkDelivery } from '../run/check-delivery.js';
 import { writeReport } from '../run/write-report.js';
 import type { CheckFlags } from './check.js';
+import { ExitCode } from './exit-codes.js';
+import { internalErrorText } from './internal-error-text.js';
 import type { Streams } from './io.js';
 import { progressBar } from './progress.js';
 
@@ -20,6 +23,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
     );
   process.once('SIGINT', interrupted);
   process.once('SIGTERM', interrupted);
+  const internal: FaultFacts[] = [];
   const bar = await progressBar(streams, flags.quiet !== true);
   try {
     const report = await checkDelivery({
@@ -34,6 +38,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
       sample: flags.sample ?? null,
       cache: flags.cache ?? null,
       onProgress: (progress) => bar.update(progress),
+      onInternalError: (facts) => internal.push(facts),
       signal: stop.signal,
     });
     bar.stop();
@@ -46,7 +51,9 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
       const written = await writeReport(report, flags.out, flags.formats);
       if (!flags.quiet) (flags.json ? streams.err : streams.out)(`  Report: ${reportWords(written)}\n`);
     }
-    return exitCodeOf(report.verdict);
+    for (const facts of internal) streams.err(`cloudassay: ${internalErrorText(facts, streams)}\n`);
+    // Not even a rejection is reported as one: what failed may be what the rejection rests on.
+    return internal.length > 0 ? ExitCode.notFullyTested : exitCodeOf(report.verdict);
   } finally {
     bar.stop();
     process.removeListener('SIGINT', interrupted);

@@ -1,5 +1,5 @@
 import type { DeliveredFile } from '../delivery/delivery.js';
-import { Fault } from '../fault.js';
+import { Fault, type FaultFacts } from '../fault.js';
 import type { BlockPiece, FactRequest } from '../measure/contract/measurement.js';
 import { measurementById } from '../measure/index.js';
 import { factKey } from './facts.js';
@@ -48,7 +48,7 @@ export class BlockStore {
   readonly #leastMerge: number;
   #unboundedFiles = 0;
   #underWay = 0;
-  #fault: Fault | null = null;
+  #fault: FaultFacts | null = null;
   /** A point came for an area that was already boiled down. */
   hasLateBlock = false;
 
@@ -109,8 +109,12 @@ export class BlockStore {
   }
 
   /** Takes what became of an area. */
-  addResult({ measurement, column, row, parts, merged }: BlockResult): void {
+  addResult({ measurement, column, row, parts, merged, fault }: BlockResult): void {
     this.#underWay--;
+    if (fault !== null) {
+      this.#noteFault(fault);
+      return;
+    }
     const kind = this.#kinds.find(({ at }) => at === measurement)!;
     if (merged !== null) {
       const area = kind.areas.get(`${column} ${row}`)!;
@@ -129,26 +133,27 @@ export class BlockStore {
     });
   }
 
-  /** Notes that an area could not be worked out: nothing that rests on areas can be told then. */
-  fail(error: unknown): void {
+  /** Notes that a block could not be finalised: nothing that rests on blocks is known then. */
+  fail(fault: FaultFacts): void {
     this.#underWay--;
-    this.#fault ??= Fault.from(error, 'comparison of passes');
+    this.#noteFault(fault);
+  }
+
+  /** Of several faults the first by its text is kept, whichever came first. */
+  #noteFault(fault: FaultFacts): void {
+    if (this.#fault === null || fault.what < this.#fault.what) this.#fault = fault;
   }
 
   /** Does what is to be done in this thread. */
   finaliseHere(assignment: Pick<Assignment, 'measurements'>): void {
     for (let task = this.nextTask(); task !== null; task = this.nextTask()) {
-      try {
-        this.addResult(finaliseBlock(assignment, task));
-      } catch (error) {
-        this.fail(error);
-      }
+      this.addResult(finaliseBlock(assignment, task));
     }
   }
 
   /** What was kept of every area, sorted by column, then row. @throws Fault when an area could not be worked out */
   parts(measurement: number, request: FactRequest): unknown[] {
-    if (this.#fault) throw this.#fault;
+    if (this.#fault) throw new Fault(this.#fault);
     const list = this.#parts.get(partKey(measurement, request)) ?? [];
     return [...list].sort((p, q) => p.column - q.column || p.row - q.row).map(({ part }) => part);
   }

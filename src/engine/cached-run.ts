@@ -68,7 +68,7 @@ export async function runCached(
       }
       state.facts.addResult(result);
       state.left -= result.tasks.length;
-      if (result.faults.length > 0) state.sound = false;
+      if (result.faults.length > 0 || result.failures.length > 0) state.sound = false;
       if (state.left > 0) return;
       open.delete(file);
       const key = keys.get(file) ?? null;

@@ -1,7 +1,8 @@
+import { Fault, type FaultFacts } from '../fault.js';
 import type { FactRequest } from '../measure/contract/measurement.js';
 import { blockDerivations, derivations, measurementById } from '../measure/index.js';
 import type { BlockStore } from './block-store.js';
-import type { AssignedMeasurement, SpanResult } from './job.js';
+import type { AssignedMeasurement, MeasurementFailure, SpanResult } from './job.js';
 
 /** Same measurement, same parameters: the same fact. Keys are sorted, so that spelling order in a spec does not matter. */
 export function factKey({ measurement, params }: FactRequest): string {
@@ -59,6 +60,8 @@ export class Facts {
   readonly #results = new Map<string, unknown>();
   readonly #wholes = new Map<string, unknown>();
   readonly #secondReadings: Facts[] = [];
+  /** Measurements that failed, by index: of several failures the one in the first span. */
+  readonly #failures = new Map<number, MeasurementFailure>();
 
   /** @param areas takes the states that are cut into areas; without it they are merged whole, to be packed */
   constructor(requests: readonly FactRequest[], areas: BlockStore | null = null) {
@@ -69,13 +72,43 @@ export class Facts {
 
   /** Adds what a worker measured; call it once for each result. */
   addResult(result: SpanResult): void {
+    for (const failure of result.failures) this.#noteFailure(failure);
     if (result.states.length > 0) {
       for (let m = 0; m < this.#requests.length; m++) {
         const kind = measurementById(this.#requests[m].measurement);
-        if (!(this.#areas && kind.blocks)) kind.merge(this.#states[m], result.states[m]);
+        if (this.#failures.has(m) || (this.#areas && kind.blocks)) continue;
+        try {
+          kind.merge(this.#states[m], result.states[m]);
+        } catch (error) {
+          const { facts } = Fault.from(error, `measurement ${this.#requests[m].measurement}`);
+          const { file, span } = result.tasks[0];
+          this.#noteFailure({ measurement: m, file, first: span.first, fault: facts });
+        }
       }
     }
     this.#areas?.addPieces(result);
+  }
+
+  #noteFailure(failure: MeasurementFailure): void {
+    const known = this.#failures.get(failure.measurement);
+    const isFirst = !known || failure.file < known.file || (failure.file === known.file && failure.first < known.first);
+    if (isFirst) this.#failures.set(failure.measurement, failure);
+  }
+
+  /** Why a measurement behind a request failed; null where it did not, or was not asked for. */
+  failureOf(request: FactRequest): FaultFacts | null {
+    const key = factKey(rootOf(request));
+    const index = this.#requests.findIndex((known) => factKey(known) === key);
+    return this.#failures.get(index)?.fault ?? null;
+  }
+
+  /** The fact, or null where it could not be measured or worked out. */
+  getOrNull(request: FactRequest): unknown {
+    try {
+      return this.get(request);
+    } catch {
+      return null;
+    }
   }
 
   /** Whether the fact was asked for when measuring began. */
@@ -93,7 +126,7 @@ export class Facts {
   secondReadingRequests(requests: readonly FactRequest[]): FactRequest[] {
     return requests.flatMap((request) => {
       const derivation = blockDerivations.find((d) => d.id === request.measurement);
-      if (!derivation || !this.has(request) || this.#areas?.failed) return [];
+      if (!derivation || !this.has(request) || this.#areas?.failed || this.failureOf(request) !== null) return [];
       return derivation.secondReading(this.#wholeOf(request), request.params);
     });
   }
@@ -107,7 +140,14 @@ export class Facts {
   get(request: FactRequest): unknown {
     const key = factKey(request);
     if (this.#results.has(key)) return this.#results.get(key);
-    const result = this.#compute(request, key);
+    const failure = this.failureOf(request);
+    if (failure !== null) throw new Fault(failure);
+    let result: unknown;
+    try {
+      result = this.#compute(request, key);
+    } catch (error) {
+      throw Fault.from(error, `measurement ${request.measurement}`);
+    }
     this.#results.set(key, result);
     return result;
   }

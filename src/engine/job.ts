@@ -48,6 +48,16 @@ export interface SpanTask {
   span: Span;
 }
 
+/** A measurement that could not be completed. What it measured elsewhere must not be used either. */
+export interface MeasurementFailure {
+  /** Index of the measurement in the assignment. */
+  measurement: number;
+  /** Where it failed: file and first point of the span, for a choice of one failure that does not depend on the order. */
+  file: number;
+  first: number;
+  fault: FaultFacts;
+}
+
 /** The packed state of every measurement after some spans, and the spans that could not be measured. */
 export interface SpanResult {
   tasks: SpanTask[];
@@ -57,6 +67,8 @@ export interface SpanResult {
   /** Where the points of each task lie, six numbers a task: min east, north, up, max east, north, up in quanta. */
   boxes: Float64Array;
   faults: { task: SpanTask; fault: FaultFacts }[];
+  /** Measurements that failed in these spans; their states are empty. */
+  failures: MeasurementFailure[];
   /** Chunks that could not be decoded: nothing of them is in the states. */
   damaged: { file: number; chunk: DamagedChunk }[];
   /** What is known of the others, to be compared with all chunks of their file. */
@@ -65,7 +77,7 @@ export interface SpanResult {
 
 /** What became of tasks that were not measured at all. */
 export function unmeasuredResult(tasks: SpanTask[], faults: SpanResult['faults']): SpanResult {
-  return { tasks, states: [], boxes: emptyBoxes(tasks.length), faults, damaged: [], chunks: [] };
+  return { tasks, states: [], boxes: emptyBoxes(tasks.length), faults, failures: [], damaged: [], chunks: [] };
 }
 
 /** Boxes that hold nothing yet, six numbers each. */
@@ -92,6 +104,8 @@ export interface BlockResult {
   row: number;
   parts: unknown[];
   merged: ArrayBuffer | null;
+  /** Why the block could not be finalised, or null. */
+  fault: FaultFacts | null;
 }
 
 /** Columns a pass rule needs. */

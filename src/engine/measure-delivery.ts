@@ -11,7 +11,7 @@ import { type PassAssignment, passColumns, type SpanResult, type SpanTask } from
 import { MeasureCache } from './measure-cache.js';
 import { runSpanTasks } from './scheduler.js';
 import { SpanFaults } from './span-faults.js';
-import type { WorkPlan } from './work-plan.js';
+import { namedFault, type WorkPlan } from './work-plan.js';
 import { IN_PROCESS, type WorkerPool } from './worker-pool.js';
 
 export interface Progress {
@@ -189,7 +189,7 @@ class ReadingPass {
 /** A span that could not be read at all says more than damaged chunks do; what is known of an earlier reading stays. */
 function noteFault(file: DeliveredFile, unread: FaultFacts | null): void {
   if (file.fault !== null && !isOnlyDamaged(file)) return;
-  const found = unread ? { ...unread, where: file.name } : file.damage.length > 0 ? faultOfDamage(file).facts : null;
+  const found = unread ? namedFault(unread, file.name) : file.damage.length > 0 ? faultOfDamage(file).facts : null;
   if (found === null) return;
   file.fault = Fault.sentence(found);
   file.faultFacts = found;

@@ -22,11 +22,14 @@ export async function runSpanTasks(
   if (pool.workers <= 1 || (tasks.length <= 1 && !areas?.busy)) return runHere(groups, assignment, sink, signal, areas);
   const shared = pool.share(assignment);
   let next = 0;
+  const runGroup = async (group: SpanTask[]) => {
+    for (const result of await runOne(pool, group, shared, assignment, signal)) sink(result);
+  };
   const nextJob = () => {
     if (signal?.aborted) return null;
     const task = areas?.nextTask() ?? null;
     if (task !== null) return runArea(pool, task, shared, areas!, signal);
-    return next < groups.length ? runOne(pool, groups[next++], shared, assignment, signal).then(sink) : null;
+    return next < groups.length ? runGroup(groups[next++]) : null;
   };
   await runJobs(nextJob, pool.workers * 2);
   signal?.throwIfAborted();
@@ -54,7 +57,7 @@ function runJobs(nextJob: () => Promise<void> | null, most: number): Promise<voi
   });
 }
 
-/** An area that cannot be worked out costs the requirements that rest on it, not the run. */
+/** A block that cannot be finalised affects the requirements that rest on it, not the run. */
 async function runArea(
   pool: WorkerPool,
   task: BlockTask,
@@ -66,7 +69,7 @@ async function runArea(
     areas.addResult(await pool.run(assignment, task, signal, task.pieces));
   } catch (error) {
     if (signal?.aborted) throw error;
-    areas.fail(error);
+    areas.fail(Fault.from(error, 'a worker thread that compares passes').facts);
   }
 }
 
@@ -86,21 +89,41 @@ function inGroups(tasks: readonly SpanTask[], workers: number, filesApart: boole
   return groups;
 }
 
-/** A worker that dies (out of memory, say) costs the spans it had in hand, not the run. */
+/**
+ * Runs a job. Where the worker dies the spans are run once more, one at a time, so that those beside the cause are measured;
+ * a span with which a worker dies twice is not measured.
+ */
 async function runOne(
   pool: WorkerPool,
   tasks: SpanTask[],
   shared: SharedAssignment,
   { files }: Assignment,
   signal?: AbortSignal,
-): Promise<SpanResult> {
+): Promise<SpanResult[]> {
   try {
-    return await pool.run(shared, tasks, signal);
-  } catch (error) {
-    if (signal?.aborted) throw error;
-    const faults = tasks.map((task) => ({ task, fault: Fault.from(error, files[task.file].address).facts }));
-    return unmeasuredResult(tasks, faults);
+    return [await pool.run(shared, tasks, signal)];
+  } catch {
+    signal?.throwIfAborted();
   }
+  const results: SpanResult[] = [];
+  for (const task of tasks) {
+    try {
+      results.push(await pool.run(shared, [task], signal));
+    } catch (error) {
+      if (signal?.aborted) throw error;
+      results.push(lostResult([task], error, files));
+    }
+  }
+  return results;
+}
+
+/** What is known of spans with which a worker died. */
+function lostResult(tasks: SpanTask[], error: unknown, files: Assignment['files']): SpanResult {
+  const faults = tasks.map((task) => ({
+    task,
+    fault: Fault.from(error, `a worker thread that reads ${files[task.file].address}`).facts,
+  }));
+  return unmeasuredResult(tasks, faults);
 }
 
 async function runHere(

@@ -10,6 +10,7 @@ import {
   type BlockResult,
   type BlockTask,
   emptyBoxes,
+  type MeasurementFailure,
   type SpanResult,
   type SpanTask,
 } from './job.js';
@@ -31,16 +32,21 @@ export function finaliseBlock({ measurements }: Pick<Assignment, 'measurements'>
   const { measurement, column, row, pieces } = task;
   const { id, params, collects = [] } = measurements[measurement];
   const kind = measurementById(id);
-  const areas = kind.blocks!;
+  const blocks = kind.blocks!;
   let parts: unknown[] = [];
   let merged: ArrayBuffer | null = null;
-  if (task.merge) merged = mergePieces(kind, pieces, params);
-  else {
-    const opened = areas.open({ column, row }, pieces, params);
-    parts = collects.map((request) => blockDerivationById(request.measurement).collect(opened, request.params));
+  try {
+    if (task.merge) merged = mergePieces(kind, pieces, params);
+    else {
+      const opened = blocks.open({ column, row }, pieces, params);
+      parts = collects.map((request) => blockDerivationById(request.measurement).collect(opened, request.params));
+    }
+  } catch (error) {
+    const { facts } = Fault.from(error, `measurement ${id}`);
+    return { measurement, column, row, parts: [], merged: null, fault: facts };
   }
-  for (const piece of pieces) areas.recycle?.(piece);
-  return { measurement, column, row, parts, merged };
+  for (const piece of pieces) blocks.recycle?.(piece);
+  return { measurement, column, row, parts, merged, fault: null };
 }
 
 function mergePieces(kind: AnyMeasurement, pieces: readonly ArrayBuffer[], params: unknown): ArrayBuffer {
@@ -56,6 +62,8 @@ interface Attempt {
   kinds: readonly AnyMeasurement[];
   states: readonly unknown[];
   boxes: Float64Array;
+  /** Measurements that failed: they take no more points. */
+  failures: Map<number, MeasurementFailure>;
   /** Something was added that must not count: from there on it is only looked what else is wrong. */
   mustRepeat: boolean;
 }
@@ -90,7 +98,13 @@ export class Measuring {
     let sound = [...tasks];
     for (;;) {
       const states = measurements.map(({ params }, i) => kinds[i].create(params));
-      const reading: Attempt = { kinds, states, boxes: emptyBoxes(tasks.length), mustRepeat: false };
+      const reading: Attempt = {
+        kinds,
+        states,
+        boxes: emptyBoxes(tasks.length),
+        failures: new Map(),
+        mustRepeat: false,
+      };
       const bad = new Set<SpanTask>();
       for (const task of sound) {
         const seen: ChunkFacts[] = [];
@@ -112,13 +126,13 @@ export class Measuring {
           // Points of a damaged chunk may be all that was wrong: then the span is sound without it.
           if (damaged.length > known) continue;
           bad.add(task);
-          faults.push({ task, fault: Fault.from(error, files[task.file].address).facts });
+          faults.push({ task, fault: Fault.from(error, `reading ${files[task.file].address}`).facts });
         }
       }
       if (!reading.mustRepeat) {
         return {
           tasks: [...tasks],
-          ...this.#pack(kinds, states),
+          ...this.#pack(reading, sound[0]),
           boxes: reading.boxes,
           faults,
           damaged,
@@ -129,21 +143,38 @@ export class Measuring {
     }
   }
 
-  #pack(kinds: readonly AnyMeasurement[], states: readonly unknown[]): Pick<SpanResult, 'states' | 'blocks'> {
-    const { cutBlocks: cutAreas } = this.#assignment;
-    const areas: SpanResult['blocks'] = [];
+  #pack(
+    { kinds, states, failures }: Attempt,
+    at: SpanTask | undefined,
+  ): Pick<SpanResult, 'states' | 'blocks' | 'failures'> {
+    const { cutBlocks } = this.#assignment;
+    const pieces: SpanResult['blocks'] = [];
     const packed = states.map((state, m) => {
-      const { blocks: cutting, pack, release } = kinds[m];
-      if (cutAreas && cutting) for (const piece of cutting.cut(state)) areas.push({ measurement: m, piece });
-      const whole = cutAreas && cutting ? new ArrayBuffer(0) : pack(state);
+      const { blocks, pack, release } = kinds[m];
+      const cuts = cutBlocks === true && blocks !== undefined;
+      let whole = new ArrayBuffer(0);
+      if (!failures.has(m)) {
+        try {
+          const cut = cuts ? blocks.cut(state) : [];
+          if (!cuts) whole = pack(state);
+          for (const piece of cut) pieces.push({ measurement: m, piece });
+        } catch (error) {
+          this.#noteFailure(failures, m, error, at);
+        }
+      }
       release?.(state);
       return whole;
     });
-    return { states: packed, blocks: areas };
+    return { states: packed, blocks: pieces, failures: [...failures.values()] };
+  }
+
+  #noteFailure(failures: Attempt['failures'], m: number, error: unknown, at: SpanTask | undefined): void {
+    const { facts } = Fault.from(error, `measurement ${this.#assignment.measurements[m].id}`);
+    failures.set(m, { measurement: m, file: at?.file ?? 0, first: at?.span.first ?? 0, fault: facts });
   }
 
   /** Puts the pieces of an area together, and keeps of it what the assignment requests for. */
-  boilDown(task: BlockTask): BlockResult {
+  finaliseBlock(task: BlockTask): BlockResult {
     return finaliseBlock(this.#assignment, task);
   }
 
@@ -159,7 +190,7 @@ export class Measuring {
         points += raw.count;
         if (reading.mustRepeat) return;
         try {
-          this.#add(reading, cloud, task.file, index, raw);
+          this.#add(reading, cloud, task, index, raw);
         } catch (error) {
           // Decoded to the end all the same: it may be a damaged chunk, which shows beside the others only.
           refusal = error;
@@ -183,11 +214,25 @@ export class Measuring {
     });
   }
 
-  #add({ kinds, states, boxes }: Attempt, cloud: Cloud, file: number, index: number, raw: PointBatch): void {
+  /** Feeds a batch to every measurement. An error in one of them ends that measurement, and no other. */
+  #add(
+    { kinds, states, boxes, failures }: Attempt,
+    cloud: Cloud,
+    task: SpanTask,
+    index: number,
+    raw: PointBatch,
+  ): void {
     const { files, passes } = this.#assignment;
     const batch = this.#batchFor(raw);
-    scaleToWorld(batch, raw, cloud.header, file, files[file], passes);
-    for (let m = 0; m < kinds.length; m++) kinds[m].add(states[m], batch);
+    scaleToWorld(batch, raw, cloud.header, task.file, files[task.file], passes);
+    for (let m = 0; m < kinds.length; m++) {
+      if (failures.size > 0 && failures.has(m)) continue;
+      try {
+        kinds[m].add(states[m], batch);
+      } catch (error) {
+        this.#noteFailure(failures, m, error, task);
+      }
+    }
     widen(boxes, index, batch.box);
   }
 

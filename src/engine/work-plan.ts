@@ -2,7 +2,7 @@ import type { Cloud, Span } from '../cloud/cloud.js';
 import { heightUnit } from '../cloud/crs.js';
 import { openCloud } from '../cloud/open.js';
 import type { DeliveredFile } from '../delivery/delivery.js';
-import { Fault } from '../fault.js';
+import { Fault, type FaultFacts, isInternalError } from '../fault.js';
 import type { JobFile, SpanTask } from './job.js';
 import { sampleSpans } from './sampling.js';
 import { coherenceLimit } from './spatial-coherence.js';
@@ -92,7 +92,7 @@ async function openOne(
   } catch (error) {
     const fault = Fault.from(error, name);
     file.fault = withoutAddress(fault, name);
-    file.faultFacts = { ...fault.facts, where: name };
+    file.faultFacts = namedFault(fault.facts, name);
     return { file, spans: [] };
   } finally {
     // Only now: cutting the points into spans finds more.
@@ -112,5 +112,10 @@ function inDegrees(where: string, system: string): Fault {
 
 /** The sentence of a fault with the file's short name, whatever the fault called it. */
 export function withoutAddress(fault: Fault, name: string): string {
-  return Fault.sentence({ ...fault.facts, where: name });
+  return Fault.sentence(namedFault(fault.facts, name));
+}
+
+/** A fault with the file's short name in place of its address; an internal error says that the file was being read. */
+export function namedFault(facts: FaultFacts, name: string): FaultFacts {
+  return { ...facts, where: isInternalError(facts) ? `reading ${name}` : name };
 }

@@ -1,5 +1,6 @@
 import { availableParallelism } from 'node:os';
 import { serialize } from 'node:v8';
+import type { ResourceLimits } from 'node:worker_threads';
 import type { Piscina } from 'piscina';
 import { workerFile } from '../built.js';
 import type { Assignment, BlockResult, BlockTask, SpanResult, SpanTask } from './job.js';
@@ -46,8 +47,17 @@ export class WorkerPool {
    */
   readonly #blocks: ArrayBuffer[] = [];
 
-  constructor(workers: number) {
+  readonly #file: string | undefined;
+  readonly #resourceLimits: ResourceLimits | undefined;
+
+  /**
+   * @param workers number of threads
+   * @param file the worker's code, instead of the built one, and `resourceLimits`: of each thread; both for tests
+   */
+  constructor(workers: number, { file, resourceLimits }: { file?: string; resourceLimits?: ResourceLimits } = {}) {
     this.workers = workers;
+    this.#file = file;
+    this.#resourceLimits = resourceLimits;
   }
 
   /** Starts all threads now, so that they load while the main thread still reads spec and headers. */
@@ -94,7 +104,8 @@ export class WorkerPool {
   async #start(atOnce: number): Promise<Piscina> {
     const { Piscina } = await import('piscina');
     return new Piscina({
-      filename: workerFile(),
+      filename: this.#file ?? workerFile(),
+      resourceLimits: this.#resourceLimits,
       minThreads: atOnce,
       maxThreads: this.workers,
       idleTimeout: Number.POSITIVE_INFINITY,

@@ -17,7 +17,7 @@ export default async function work({ assignment, work, blocks }: WorkerJob): Pro
   }
   const { measuring } = current;
   for (const block of blocks) giveBuffer(block);
-  const result = Array.isArray(work) ? await measuring.measure(work) : measuring.boilDown(work);
+  const result = Array.isArray(work) ? await measuring.measure(work) : measuring.finaliseBlock(work);
   const done: WorkerAnswer = { result, blocks: spareBuffers() };
   return move({
     get [transferableSymbol]() {

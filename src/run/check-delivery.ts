@@ -1,5 +1,5 @@
 import { stat } from 'node:fs/promises';
-import { buildReport } from '../assemble/build-report.js';
+import { buildReport, internalErrors } from '../assemble/build-report.js';
 import { commandOf, inputsOf } from '../assemble/inputs.js';
 import { overviewAsks } from '../assemble/overview.js';
 import { passLabels } from '../assemble/pass-labels.js';
@@ -13,6 +13,7 @@ import { readZones } from '../delivery/zones.js';
 import { measureDelivery, type Progress } from '../engine/measure-delivery.js';
 import { makeWorkPlan } from '../engine/work-plan.js';
 import { defaultWorkers, type WorkerPool, withWorkerPool } from '../engine/worker-pool.js';
+import type { FaultFacts } from '../fault.js';
 import type { Report } from '../report/model.js';
 import { loadSpec } from '../spec/load.js';
 import { availablePlannedChecks, fragments } from './check-fragments.js';
@@ -43,6 +44,8 @@ export interface CheckOptions {
   /** Folder in which measured files are kept, so that a re-delivery reads only what changed. */
   cache?: string | null;
   onProgress?: (progress: Progress) => void;
+  /** Called for every internal error of cloudassay, with its stack; the report names them without it. */
+  onInternalError?: (facts: FaultFacts) => void;
   signal?: AbortSignal;
 }
 
@@ -108,6 +111,7 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
   const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };
   const verdicts = await judgeWithCauses(plan, requests, measured, facts, how);
   const judged = await cutCrossSections(plan, facts, measured, verdicts, how);
+  for (const error of internalErrors(judged, facts, measured)) options.onInternalError?.(error);
   return buildReport({
     spec,
     delivery: facts,

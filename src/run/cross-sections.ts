@@ -52,11 +52,13 @@ export async function cutCrossSections(
   const facts = await measureSpansAgain(plan, tasks, requests, delivery.passRule, measured, options);
   const crossSections = judged.map((): CrossSectionEvidence[] => []);
   radii.forEach((radius, r) => {
-    const samples = facts.get(requests[r]) as SurveySample[];
+    // A cross-section is an extra: without its points the report goes without it.
+    const samples = (facts.getOrNull(requests[r]) ?? []) as SurveySample[];
     places
       .filter((place) => place.radius === radius)
       .forEach((place, k) => {
-        if (samples[k].dx.length > 0) crossSections[place.requirement].push(sectionOf(place, samples[k], delivery));
+        if (samples[k] && samples[k].dx.length > 0)
+          crossSections[place.requirement].push(sectionOf(place, samples[k], delivery));
       });
   });
   return judged.map((one, i) => ({ ...one, crossSections: inOrderOf(placesOf([one]), crossSections[i]) }));

@@ -5,7 +5,7 @@ import type { DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
 import { damagedPoints, isOnlyDamaged } from '../engine/damaged-chunks.js';
 import { type MeasuredDelivery, type MeasureOptions, measureSecondReading } from '../engine/measure-delivery.js';
 import type { WorkPlan } from '../engine/work-plan.js';
-import { Fault } from '../fault.js';
+import { Fault, isInternalError } from '../fault.js';
 import type { FactRequest } from '../measure/contract/measurement.js';
 import type { SpecRequirement } from '../spec/acceptance-spec.js';
 
@@ -41,7 +41,12 @@ export async function judgeWithCauses(
     const more = forCauses.get(one.requirement);
     if (!more) return one;
     const known = [...(requests.get(one.requirement) ?? []), ...more];
-    return { ...one, verdict: judgeOne(one.check, one.requirement, known, measured, delivery) };
+    const verdict = judgeOne(one.check, one.requirement, known, measured, delivery);
+    // Likely causes are an extra: an error on the way to them must not change the verdict, but it is reported.
+    return {
+      ...one,
+      verdict: verdict.internalError ? { ...one.verdict, internalError: verdict.internalError } : verdict,
+    };
   });
 }
 
@@ -58,20 +63,28 @@ function judgeOne(
   check: AnyCheck,
   requirement: SpecRequirement,
   requests: readonly FactRequest[],
-  { facts }: MeasuredDelivery,
+  { facts: known }: MeasuredDelivery,
   delivery: DeliveryFacts,
 ): Verdict {
   try {
     const verdict = check.judge(
-      requests.map((request) => facts.get(request)),
+      requests.map((request) => known.get(request)),
       requirement,
       { delivery },
     );
     return requests.length > 0 ? quickLook(withUnread(verdict, delivery), delivery) : verdict;
   } catch (error) {
-    if (!(error instanceof Fault)) throw error;
     // A fact that could not be worked out makes this requirement undetermined; the others go on.
-    return { state: 'undetermined', summary: error.message, measured: {}, limits: {}, evidence: [], advice: [] };
+    const { facts, message } = Fault.from(error, `check ${check.id}`);
+    const verdict: Verdict = {
+      state: 'undetermined',
+      summary: message,
+      measured: {},
+      limits: {},
+      evidence: [],
+      advice: [],
+    };
+    return isInternalError(facts) ? { ...verdict, internalError: facts } : verdict;
   }
 }
 

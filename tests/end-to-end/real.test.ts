@@ -37,7 +37,7 @@ function run(...args: string[]): Promise<{ code: number; out: string; err: strin
 }
 
 /** Nothing in words that only a program would say. */
-const ODD = /unexpected error|a mistake in cloudassay|\bNaN\b|\bundefined\b|\[object|\n\s+at .*:\d+:\d+/;
+const ODD = /internal error in cloudassay|\bNaN\b|\bundefined\b|\[object|\n\s+at .*:\d+:\d+/;
 
 describe.skipIf(!folder)('real files from end to end', () => {
   const spec = join(scratch, 'spec.json');

@@ -182,7 +182,7 @@ async function tryDelivery(m, index) {
     };
     const report = await checkDelivery(options);
     const words = JSON.stringify([report.files, report.findings, report.requirements.map((r) => r.summary)]);
-    const odd = /unexpected error[^"]*|undefined|\[object/.exec(words);
+    const odd = /internal error in cloudassay[^"]*|undefined|\[object/.exec(words);
     if (odd) throw new Breach(`the report says: ${odd[0]}`);
     for (const format of REPORT_FORMATS) {
       for (const { name, text } of reportFiles(report, format)) {
@@ -197,7 +197,7 @@ async function tryDelivery(m, index) {
     await writeReport(report, out, REPORT_FORMATS);
     for await (const outcome of inspect([tiles], false)) {
       if (outcome.inspection) inspectionText(outcome.inspection);
-      else if (/unexpected error/.test(outcome.fault)) throw new Breach(outcome.fault);
+      else if (/internal error in cloudassay/.test(outcome.fault)) throw new Breach(outcome.fault);
     }
     await testFormatRules([tiles], { wkt: 'usgs', headerOnly: false, workers: 1 });
     const left = readdirSync(folder).filter(
@@ -284,7 +284,7 @@ async function attempt(seed, index) {
     ended('read');
     return null;
   } catch (error) {
-    if (error instanceof Fault && error.facts.code !== 'unexpected') {
+    if (error instanceof Fault && error.facts.code !== 'internal-error') {
       ended(error.facts.code);
       if (/\n\s+at /.test(error.message)) return { what: m.what, problem: `a trace in the message: ${error.message}` };
       return null;

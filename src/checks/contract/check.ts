@@ -1,4 +1,5 @@
 import type { DeliveryFacts } from '../../delivery/delivery.js';
+import type { FaultFacts } from '../../fault.js';
 import type { AccuracyStatement } from '../standards/standard.js';
 
 /** A number never goes without its unit. `null`: looked for, could not be found. */
@@ -151,6 +152,8 @@ export interface Verdict {
   measured: Record<string, Figure>;
   limits: Record<string, Figure>;
   evidence: Evidence[];
+  /** Set where cloudassay itself failed: the requirement is undetermined, and no file is to blame. */
+  internalError?: FaultFacts;
   /** What to do so that the requirement can be met or shown. */
   advice: string[];
   /** What the rules of src/checks/advice make of the figures. */
