@@ -1,13 +1,12 @@
 /**
- * A fault: something wrong with what the user handed over, in one sentence a surveyor understands.
+ * The parts of a fault: an error in the user's input, stated in one sentence that a surveyor understands.
  *
- * It is the one vocabulary of errors shared by every layer, and imports nothing. Anything else that is thrown is an
- * internal error of cloudassay: `Fault.from` gives it the code `internal-error`, and it never blames a file.
+ * All layers use this type for errors in the input; it imports nothing. Any other error that is thrown is an internal error of cloudassay: `Fault.from` gives it the code `internal-error`, and it never blames a file.
  */
 export interface FaultFacts {
-  /** Stable kebab-case name of the kind of fault, for scripts and tests. */
+  /** Stable code of the fault in kebab case, for scripts and tests. */
   code: string;
-  /** The sentence: what is wrong. No file name in it, that is `where`. */
+  /** What is wrong, as a sentence without the file name (see `where`). */
   what: string;
   /** File, point id or JSON path concerned. */
   where: string;
@@ -16,7 +15,7 @@ export interface FaultFacts {
   expected?: string | number;
   /** What the user can do about it. */
   advice?: string;
-  /** Name of the rule of the file format that is broken, and the byte where, for faults of clouds. */
+  /** For faults of clouds: name of the file format rule that is violated, and its byte position in the file. */
   rule?: string;
   offset?: number;
   /** Where in the program an internal error arose. Shown on request only, never part of a report. */
@@ -30,6 +29,7 @@ export function isInternalError(facts: Pick<FaultFacts, 'code'> | null): boolean
   return facts?.code === INTERNAL_ERROR;
 }
 
+/** An error in the user's input; see FaultFacts. */
 export class Fault extends Error {
   readonly facts: FaultFacts;
 

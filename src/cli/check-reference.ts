@@ -6,7 +6,7 @@ export function checkReference(): string {
   return `${checks.map(({ id }) => describeCheck(id)).join('\n')}\n${rulesReference()}`;
 }
 
-/** The rules of experience that name likely causes, for the end of the reference. */
+/** The rules that name likely causes; the last part of the reference. */
 function rulesReference(): string {
   const lines = adviceRules.flatMap(({ id, title, why, sources }) => [
     `  ${id}: ${title}.`,

@@ -28,15 +28,22 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
     .option('--points <file>', 'survey points: check and control points (CSV or GeoJSON)')
     .option('--points-crs <system>', "system of the points, if not the cloud's: EPSG:code, or a file with WKT")
     .option('--zones <file>', 'named areas (GeoJSON polygons)')
-    .option('--tiles <file>', 'tile index: the polygon of every tile, named like its file (GeoJSON)')
+    .option('--tiles <file>', 'tile index: a polygon for every tile, with the name of its file (GeoJSON)')
     .option('--manifest <file>', 'SHA-256 manifest made before the transfer')
-    .option('--out <folder>', 'folder for the report; without it nothing is written')
-    .option('--workers <n>', 'worker threads; as many as there are cores unless given', positiveInteger)
-    .option('--sample <share>', 'quick look at a share of the points, 0 to 1; never accepts', shareOfPoints)
-    .option('--cache <folder>', 'keep measured files here, so that a re-delivery reads only what changed')
-    .option('--formats <list>', `report formats, of ${REPORT_FORMATS.join(', ')}`, formatList, ['json', 'html'])
-    .option('--quiet', 'print nothing but faults')
-    .option('--json', 'print report.json on standard output; words go to standard error')
+    .option('--out <folder>', 'folder for the report (default: no report is written)')
+    .option('--workers <n>', 'number of worker threads (default: the number of cores)', positiveInteger)
+    .option(
+      '--sample <share>',
+      'read only this share of the points, 0 to 1; the delivery is then never accepted',
+      shareOfPoints,
+    )
+    .option('--cache <folder>', 'folder for measured results, so that a re-delivery reads only files that changed')
+    .option('--formats <list>', `report formats, comma-separated: ${REPORT_FORMATS.join(', ')}`, formatList, [
+      'json',
+      'html',
+    ])
+    .option('--quiet', 'print only program errors')
+    .option('--json', 'print report.json on standard output and the summary on standard error')
     .addHelpText(
       'after',
       '\nExit code: 0 accepted, 1 rejected, 2 wrong usage, a bad spec or an unreadable side file, 3 not fully tested.',
@@ -61,7 +68,7 @@ function positiveInteger(text: string): number {
 function shareOfPoints(text: string): number {
   const value = Number(text);
   if (value > 0 && value < 1) return value;
-  throw new Fault({ code: 'usage', where: '--sample', what: 'the share must lie between 0 and 1', found: text });
+  throw new Fault({ code: 'usage', where: '--sample', what: 'the share must be between 0 and 1', found: text });
 }
 
 function formatList(text: string): ReportFormat[] {

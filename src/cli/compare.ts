@@ -4,11 +4,11 @@ import type { Streams } from './io.js';
 export function addCompare(program: Command, streams: Streams, finish: (code: number) => void): void {
   program
     .command('compare')
-    .description('two reports of the same delivery: what was mended, what broke')
+    .description('compare two reports of the same delivery: what was fixed, what regressed')
     .argument('<old>', 'report.json of the earlier check')
     .argument('<new>', 'report.json of the later check')
     .option('--json', 'print JSON')
-    .option('--html <file>', 'write the comparison as an HTML page too')
+    .option('--html <file>', 'also write the comparison as an HTML page')
     .addHelpText('after', '\nExit code: 0 nothing broke, 1 something broke, 2 a report could not be read.')
     .action(async (before: string, after: string, flags: { json?: boolean; html?: string }) => {
       const { compare } = await import('./run-compare.js');

@@ -5,8 +5,8 @@ import type { Streams } from './io.js';
 export function addDemo(program: Command, streams: Streams, finish: (code: number) => void): void {
   program
     .command('demo')
-    .description('make a small invented delivery with planted faults, check it, and write the report')
-    .argument('[folder]', 'where to put it', 'demo-delivery')
+    .description('make a small simulated delivery with known faults, check it, and write the report')
+    .argument('[folder]', 'folder of the demo', 'demo-delivery')
     .action(async (folder: string) => {
       const { demo } = await import('./run-demo.js');
       finish(await demo(resolve(folder), streams));

@@ -12,13 +12,16 @@ export interface InspectFlags {
 export function addInspect(program: Command, streams: Streams, finish: (code: number) => void): void {
   program
     .command('inspect')
-    .description('what a cloud is: header, coordinate system, records, passes, quick statistics')
+    .description('describe a point cloud: header, coordinate system, records, passes, statistics')
     .argument('<file...>', 'files, folders, patterns or URLs of LAS, LAZ and COPC clouds')
     .option('--json', 'print JSON')
     .option('--header-only', 'do not read the points')
-    .option('--rules', 'hold the files against the rules of LAS, LAZ and COPC instead (the check las-structure alone)')
-    .option('--strict-wkt', 'with --rules: coordinate systems as the USGS Lidar Base Specification wants them')
-    .option('--manifest <file>', 'write a SHA-256 manifest of the files instead, to be handed over with them')
+    .option('--rules', 'validate the files against the LAS, LAZ and COPC rules instead (the check las-structure only)')
+    .option(
+      '--strict-wkt',
+      'with --rules: also require what the USGS Lidar Base Specification says about coordinate systems',
+    )
+    .option('--manifest <file>', 'write a SHA-256 manifest of the files instead, to be delivered with them')
     .addHelpText(
       'after',
       '\nExit code: 0 read (with --rules: no errors), 1 rules broken, 2 wrong usage, 3 a file could not be read or tested.',

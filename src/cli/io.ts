@@ -1,26 +1,27 @@
 import { Fault } from '../fault.js';
 
-/** Where a program writes; tests put their own in place of the process's. */
+/** The program's output; tests use their own instead of the process's. */
 export interface Streams {
   out: (text: string) => void;
   err: (text: string) => void;
-  /** What the terminal behind `err` and `out` can do. */
+  /** Whether `err` and `out` are terminals, and how wide they are. */
   errTerminal: { isTTY?: boolean; columns?: number };
   outTerminal: { isTTY?: boolean; columns?: number };
   env: Record<string, string | undefined>;
-  /** Waits until all is written: null, or why standard output took no more. */
+  /** Waits until all output is written. Null, or the fault of standard output. */
   settled?: () => Promise<Fault | null>;
 }
 
-/** A reader that has seen enough, such as `head`: that is its right, and changes no verdict. */
+/** Codes of a closed pipe: a reader such as `head` may stop early, which does not change the verdict. */
 const ENOUGH = ['EPIPE', 'ERR_STREAM_DESTROYED'];
 
+/** The streams of the process. */
 export function processStreams(): Streams {
   let failure: NodeJS.ErrnoException | null = null;
   process.stdout.on('error', (error: NodeJS.ErrnoException) => {
     if (!ENOUGH.includes(error.code ?? '')) failure ??= error;
   });
-  // With nowhere to complain, the exit code must do.
+  // A failing standard error cannot report its own failure; the exit code still holds.
   process.stderr.on('error', () => {});
   return {
     out: (text) => process.stdout.write(text),
@@ -43,9 +44,9 @@ function outputFault(error: NodeJS.ErrnoException): Fault {
       code: 'output-refused',
       where: 'standard output',
       what: full
-        ? 'the disk is full, not all could be written'
-        : `not all could be written (${error.code ?? error.message})`,
-      advice: 'Write the report into a folder with --out, on a disk with room',
+        ? 'the disk is full; the output is incomplete'
+        : `the output is incomplete (${error.code ?? error.message})`,
+      advice: 'Write the report to a folder on a disk with free space (--out)',
     },
     error,
   );

@@ -9,20 +9,20 @@ import type { Streams } from './io.js';
 import type { StarterFlags } from './spec-new.js';
 
 type Typed = Record<keyof StarterAnswers, string>;
-/** Puts a question and gives the answer; the fallback when nothing was answered. */
+/** Asks a question and returns the answer, or the fallback for an empty answer. */
 export type Asker = (question: string, fallback: string) => Promise<string>;
 
 /**
- * Writes a starter spec; never over a file that is there. Without `ask`, what no flag answers takes its usual value.
- * @throws Fault for an answer that cannot be used and a file that exists
+ * Writes a starter spec; an existing file is never overwritten. Without `ask`, questions that no flag answers get their default.
+ * @throws Fault for an invalid answer or a file that exists
  */
 export async function makeSpec(file: string, flags: StarterFlags, streams: Streams, ask: Asker | null): Promise<void> {
   if (existsSync(file)) {
     throw new Fault({
       code: 'file-exists',
       where: file,
-      what: 'there is a file of this name already',
-      advice: 'Name another, so that no spec is lost',
+      what: 'a file of this name already exists',
+      advice: 'Choose another name; an existing spec is never overwritten',
     });
   }
   const typed = {} as Typed;
@@ -33,13 +33,11 @@ export async function makeSpec(file: string, flags: StarterFlags, streams: Strea
     typed[key] = given ?? (ask ? await ask(question, fallback) : fallback);
   }
   const text = starterSpec(answersOf(typed));
-  // Read back before it is written: a starter that cannot be used would be a mistake of ours.
+  // Validated before it is written: an invalid starter spec would be a programming error.
   parseSpec(text, file, fragments(), availablePlannedChecks());
   await writeFileAtomically(file, text);
   if (assumed.length > 0) streams.out(`Assumed: ${assumed.join(', ')}\n`);
-  streams.out(
-    `${file} is written. Change its limits to what was agreed, then read it back: cloudassay spec explain ${file}\n`,
-  );
+  streams.out(`${file} written. Set its limits to the agreed values, then run: cloudassay spec explain ${file}\n`);
 }
 
 function answersOf(typed: Typed): StarterAnswers {

@@ -4,7 +4,7 @@ import { writeFileAtomically } from '../report/write.js';
 import { ExitCode } from './exit-codes.js';
 import type { Streams } from './io.js';
 
-/** Writes the SHA-256 manifest of a delivery, to be handed over with it. */
+/** Writes the SHA-256 manifest of a delivery, to be delivered with it. */
 export async function writeManifest(inputs: readonly string[], path: string, streams: Streams): Promise<ExitCode> {
   const entries = await makeManifest(await discoverClouds(inputs), path);
   await writeFileAtomically(path, manifestText(entries));

@@ -1,12 +1,13 @@
 import type { Progress } from '../run/check-delivery.js';
 import type { Streams } from './io.js';
 
+/** A progress bar; every call does nothing where no bar is shown. */
 export interface ProgressBar {
   update(progress: Progress): void;
   stop(): void;
 }
 
-/** A bar with points per second and the time left, on a terminal only: in a log or a pipe it would be noise. */
+/** A bar with points per second and remaining time, shown only on a terminal. */
 export async function progressBar(streams: Streams, wanted: boolean): Promise<ProgressBar> {
   if (!wanted || streams.errTerminal.isTTY !== true) return { update: () => {}, stop: () => {} };
   const { default: cliProgress } = await import('cli-progress');

@@ -5,6 +5,7 @@ import { fragments } from '../run/check-fragments.js';
 import { schemaText } from '../spec/generate.js';
 import { checkReference } from './check-reference.js';
 
+/** A file generated from the checks. */
 export interface PublishedFile {
   /** Path from the root of the project. */
   path: string;
@@ -14,7 +15,7 @@ export interface PublishedFile {
 const BEGIN = '<!-- checks:begin -->';
 const END = '<!-- checks:end -->';
 
-/** What is made from the checks, so that it cannot fall behind them: `npm run generate` writes it, a test compares it. */
+/** The files generated from the checks, with their text: `npm run generate` writes them, and a test compares them. */
 export function publishedFiles(root: string): PublishedFile[] {
   return [
     { path: 'specs/acceptance-spec.schema.json', text: schemaText(fragments()) },
@@ -37,8 +38,7 @@ function referencePage(): string {
 function withTable(readme: string): string {
   const begin = readme.indexOf(BEGIN);
   const end = readme.indexOf(END);
-  if (begin < 0 || end < begin)
-    throw new RangeError('README.md has lost the marks between which the table of checks stands');
+  if (begin < 0 || end < begin) throw new RangeError('README.md lacks the marks around the table of checks');
   const rows = checks.map(({ id, title, metrics }) => `| \`${id}\` | ${title.pass} | ${metrics.join(', ')} |`);
   const table = ['| check | met when | figures in report.json |', '| --- | --- | --- |', ...rows].join('\n');
   return `${readme.slice(0, begin + BEGIN.length)}\n${table}\n${readme.slice(end)}`;

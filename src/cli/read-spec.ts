@@ -9,8 +9,8 @@ export async function explain(file: string): Promise<string> {
   return explainSpec(loaded, new Map(checks.map((check) => [check.id, (r) => check.explain(r)])));
 }
 
-/** One line that says that a spec can be used. Throws SpecFault when it cannot. */
+/** One line that says that a spec is valid. @throws SpecFault when it is not */
 export async function validate(file: string): Promise<string> {
   const loaded = await loadSpec(file, fragments(), availablePlannedChecks());
-  return `${file} can be used: ${loaded.requirements.length} requirements, SHA-256 ${loaded.sha256}\n`;
+  return `${file} is valid: ${loaded.requirements.length} requirements, SHA-256 ${loaded.sha256}\n`;
 }

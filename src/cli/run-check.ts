@@ -14,7 +14,7 @@ import { progressBar } from './progress.js';
 
 /** Runs a check from the command line. Ctrl-C stops it; reports are written whole or not at all. */
 export async function check(delivery: string[], flags: CheckFlags, streams: Streams): Promise<number> {
-  // Before hours of reading, not behind them.
+  // Checked before the files are read, which may take hours.
   if (flags.out !== undefined) await refuseFolder(flags.out);
   const stop = new AbortController();
   const interrupted = () =>
@@ -61,9 +61,9 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
   }
 }
 
-/** The file to open, and how many lie beside it. */
+/** The first report file, and how many others were written. */
 function reportWords(written: readonly string[]): string {
   const first = written.find((path) => path.endsWith('.html')) ?? written[0];
   const more = written.length - 1;
-  return more <= 0 ? first : `${first} and ${more} more ${more === 1 ? 'file' : 'files'} beside it`;
+  return more <= 0 ? first : `${first} and ${more} more ${more === 1 ? 'file' : 'files'} in the same folder`;
 }

@@ -34,8 +34,8 @@ async function readReport(path: string): Promise<Report> {
       {
         code: 'report-unreadable',
         where: path,
-        what: 'this is not a report.json that can be read',
-        advice: 'Give the report.json of two checks',
+        what: 'this is not a readable report.json',
+        advice: 'Give the report.json files of two checks',
       },
       error,
     );

@@ -7,12 +7,12 @@ import { ExitCode } from './exit-codes.js';
 import type { Streams } from './io.js';
 import { check } from './run-check.js';
 
-/** Ends with 0 when the demo did what it is for: the delivery is made, checked, and rightly rejected. */
+/** Makes the demo delivery and checks it. @returns exit code 0 when the delivery was rejected, as it must be */
 export async function demo(folder: string, streams: Streams): Promise<number> {
   refuseForeignFolder(folder);
   const made = writeDemoDelivery(folder);
   streams.out(
-    `\n  An invented quay road was scanned in three passes; faults were planted. What was planted: ${made.readme}\n`,
+    `\n  A simulated quay road was scanned in three passes, with known faults. List of the faults: ${made.readme}\n`,
   );
   streams.out(
     `  Now: cloudassay check ${made.tiles} --spec ${made.spec} --points ${made.points} --zones ${made.zones}\n\n`,
@@ -33,7 +33,7 @@ export async function demo(folder: string, streams: Streams): Promise<number> {
   return code === ExitCode.rejected ? ExitCode.accepted : ExitCode.notFullyTested;
 }
 
-/** Old tiles of an earlier demo are replaced; anything else in the folder is somebody's work. */
+/** Files of an earlier demo are replaced; a folder with other files is refused. */
 function refuseForeignFolder(folder: string): void {
   if (!existsSync(folder)) return;
   const own = existsSync(join(folder, 'README.txt')) || readdirSync(folder).length === 0;
@@ -41,7 +41,7 @@ function refuseForeignFolder(folder: string): void {
   throw new Fault({
     code: 'folder-in-use',
     where: folder,
-    what: 'the folder holds something else than a demo delivery',
-    advice: 'Name a new folder',
+    what: 'the folder contains other files than a demo delivery',
+    advice: 'Give a new folder',
   });
 }

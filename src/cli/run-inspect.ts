@@ -8,7 +8,7 @@ import type { InspectFlags } from './inspect.js';
 import type { Streams } from './io.js';
 import { writeManifest } from './manifest.js';
 
-/** Prints what the clouds are, whether they follow the rules of their format, or writes their manifest. */
+/** Describes the clouds, validates them against the rules of their format, or writes their manifest. */
 export async function showClouds(files: string[], flags: InspectFlags, streams: Streams): Promise<ExitCode> {
   if (flags.manifest) return writeManifest(files, flags.manifest, streams);
   if (flags.rules) return showRules(files, flags, streams);
@@ -25,7 +25,7 @@ export async function showClouds(files: string[], flags: InspectFlags, streams: 
   }
   if (flags.json) streams.out(`${JSON.stringify(inspections, null, 2)}\n`);
   if (inspections.length === 0 && unreadable.length === 0)
-    throw new Fault({ code: 'usage', where: 'inspect', what: 'nothing to look at' });
+    throw new Fault({ code: 'usage', where: 'inspect', what: 'no point cloud was given' });
   return unreadable.length > 0 ? ExitCode.notFullyTested : ExitCode.accepted;
 }
 

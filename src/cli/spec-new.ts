@@ -15,13 +15,14 @@ export interface StarterFlags {
   zone?: string;
 }
 
+/** Adds the command `spec new`. */
 export function addSpecNew(spec: Command, streams: Streams, finish: (code: number) => void): void {
   const command = spec
     .command('new')
-    .description('write a starter spec with notes, from flags, and from questions where flags are missing')
-    .argument('[file]', 'where to write it', 'acceptance-spec.json');
+    .description('write a starter spec with notes; asks for every value that no option gives')
+    .argument('[file]', 'file to write', 'acceptance-spec.json');
   for (const { flag, question, fallback } of STARTER_QUESTIONS)
-    command.option(`${flag} <answer>`, fallback === '' ? question : `${question}; ${fallback} unless given`);
+    command.option(`${flag} <answer>`, fallback === '' ? question : `${question} (default: ${fallback})`);
   command.action(async (file: string, flags: StarterFlags) => {
     const { askOnTerminal, makeSpec } = await import('./make-spec.js');
     const terminal = process.stdin.isTTY === true && streams.outTerminal.isTTY === true;

@@ -5,11 +5,12 @@ import { ExitCode } from './exit-codes.js';
 import type { Streams } from './io.js';
 import { addSpecNew } from './spec-new.js';
 
+/** Adds the command `spec` with its subcommands. */
 export function addSpec(program: Command, streams: Streams, finish: (code: number) => void): void {
-  const spec = program.command('spec').description('named acceptance specs, a spec in plain words, a spec checked');
+  const spec = program.command('spec').description('list, explain, validate or create acceptance specs');
   spec
     .command('list')
-    .description('specs that come with cloudassay, to start from')
+    .description('list the specs that come with cloudassay')
     .action(() => {
       streams.out(
         namedSpecs()
@@ -20,7 +21,7 @@ export function addSpec(program: Command, streams: Streams, finish: (code: numbe
     });
   spec
     .command('explain')
-    .description('a spec in plain sentences; with --checks, the checks there are and their options')
+    .description('explain a spec in plain sentences; with --checks, describe all checks and their options')
     .argument('[file]', 'acceptance spec')
     .option('--checks', 'describe every check instead of a spec')
     .action(async (file: string | undefined, flags: { checks?: boolean }) => {
@@ -35,7 +36,7 @@ export function addSpec(program: Command, streams: Streams, finish: (code: numbe
     });
   spec
     .command('validate')
-    .description('whether a spec can be used, and what is wrong with it if not')
+    .description('validate a spec and list its errors')
     .argument('<file>', 'acceptance spec')
     .action(async (file: string) => {
       const { validate } = await import('./read-spec.js');

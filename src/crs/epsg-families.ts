@@ -1,4 +1,4 @@
-/** A projected system known by its code alone. */
+/** A projected system that follows from its EPSG code. */
 export interface KnownSystem {
   /** PROJ string, in metres. */
   definition: string;
@@ -40,7 +40,7 @@ export function systemByCode(epsg: number): KnownSystem | null {
   return null;
 }
 
-/** As systemByCode, of a text such as "EPSG:25832". */
+/** As systemByCode, for a text such as "EPSG:25832". */
 export function systemByName(name: string | null): KnownSystem | null {
   const code = /^EPSG:(\d+)$/i.exec(name?.trim() ?? '')?.[1];
   return code === undefined ? null : systemByCode(Number(code));

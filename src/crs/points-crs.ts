@@ -5,13 +5,13 @@ import type { PointsSystem } from '../delivery/survey-points.js';
 import { Fault } from '../fault.js';
 import { type NoSystem, type PlaneSystem, planeSystem, planTransform, sameDatum } from './projection.js';
 
-/** What is known of the cloud's system: the first readable file's, else what the spec declares. */
+/** Coordinate system of the cloud: from the first readable file, otherwise as declared in the spec. */
 export interface CloudSystem {
   crs: Crs | null;
   declared: DeclaredCrs;
 }
 
-/** A statement of the points' system, taken apart. */
+/** A stated coordinate system of the points, split into its parts. */
 interface Statement {
   /** "EPSG:25833", WKT or a PROJ string. */
   horizontal: string;
@@ -19,7 +19,7 @@ interface Statement {
   vertical: { name: string; epsg: number | null; metres: number | null } | null;
 }
 
-/** The text of --points-crs: an EPSG code, WKT or PROJ string as it stands, or that of the file it names. @throws Fault */
+/** The value of --points-crs: an EPSG code, WKT or PROJ string, or the content of the file it names. @throws Fault `points-crs` */
 export async function pointsCrsText(given: string): Promise<string> {
   if (isDefinition(given)) return given.trim();
   let text: string;
@@ -30,9 +30,9 @@ export async function pointsCrsText(given: string): Promise<string> {
       {
         code: 'points-crs',
         where: '--points-crs',
-        what: 'this is no EPSG code, no WKT and no PROJ string, and there is no file of that name',
+        what: 'this is not an EPSG code, WKT or PROJ string, and there is no file of that name',
         found: given,
-        advice: 'Give EPSG:25832, or a file that holds WKT or a PROJ string',
+        advice: 'Give a code such as EPSG:25832, or a file that contains WKT or a PROJ string',
       },
       error,
     );
@@ -41,7 +41,7 @@ export async function pointsCrsText(given: string): Promise<string> {
   throw new Fault({
     code: 'points-crs',
     where: given,
-    what: 'the file holds no EPSG code, no WKT and no PROJ string',
+    what: 'the file does not contain an EPSG code, WKT or PROJ string',
     advice: 'Export the coordinate system as WKT',
   });
 }
@@ -51,10 +51,12 @@ function isDefinition(text: string): boolean {
 }
 
 /**
- * How points come into the system of the cloud. Null when they are in it already. Only projections are computed, exact to a
- * fraction of a millimetre; a change of datum or of the height system is refused, since it would add an error of its own.
+ * The transformation from the coordinate system of the points to that of the cloud; null when both are the same. Only map
+ * projections are computed, to a fraction of a millimetre. A change of datum or of height system is refused, because it
+ * would add an error of its own.
  *
- * @param asked the text of --points-crs; wins over `stated`, what the points file says itself, and must not contradict it
+ * @param asked the value of --points-crs; used instead of `stated`, the system that the points file states, which it must
+ * not contradict
  * @throws Fault `points-crs`
  */
 export function pointsSystem(
@@ -76,10 +78,10 @@ export function pointsSystem(
     : declared.horizontal;
   if (text2 !== null && text2.toUpperCase() === points.horizontal.toUpperCase()) return null;
   if (text2 === null) {
-    // What a file says of itself is no order: without a system of the cloud it was always taken as the same.
+    // A statement in the points file alone is not a fault: without a system of the cloud, both are assumed to be the same.
     if (asked === null) return null;
     throw fault(where, 'the points state their coordinate system, but neither the cloud nor the spec states one', {
-      advice: 'Leave --points-crs out if both are in the same system, or declare the system of the cloud in the spec',
+      advice: 'Remove --points-crs if both are in the same system, or declare the system of the cloud in the spec',
     });
   }
   const from = usable(
@@ -95,11 +97,10 @@ export function pointsSystem(
     'Transform the points to the system of the cloud beforehand',
   );
   if (!sameDatum(from, to)) {
-    throw fault(where, 'points and cloud are on different datums, and a change of datum is never made', {
+    throw fault(where, 'points and cloud are on different datums, and datum transformations are not supported', {
       found: `${datumWords(from)}`,
       expected: `${datumWords(to)}`,
-      advice:
-        'Transform the points with the official parameters for your area, and hand them in in the system of the cloud',
+      advice: 'Transform the points to the system of the cloud with the official parameters for your area',
     });
   }
   const plan = planTransform(from, to);
@@ -134,11 +135,11 @@ function refuseContradiction(asked: Statement, stated: Statement, text: string, 
   throw fault(where, 'the points file and --points-crs name different coordinate systems', {
     found: text,
     expected: `EPSG:${asked.epsg}`,
-    advice: 'Give the one that is right, or correct the file',
+    advice: 'Give the correct system, or correct the file',
   });
 }
 
-/** Heights are compared as they are: another height system is an error, never something to convert on the way. */
+/** Refuses points in another height system: heights are never converted. */
 function refuseOtherHeights({ vertical }: Statement, { crs, declared }: CloudSystem, where: string): void {
   if (!vertical || (vertical.epsg === null && vertical.name === '')) return;
   const own = crs?.vertical && (crs.vertical.epsg !== null || crs.vertical.name !== '') ? crs.vertical : null;
@@ -151,10 +152,10 @@ function refuseOtherHeights({ vertical }: Statement, { crs, declared }: CloudSys
       : vertical.name.toLowerCase() === cloud.name.toLowerCase();
   if (same) return;
   const words = ({ name, epsg }: { name: string; epsg: number | null }) => (epsg === null ? name : `EPSG:${epsg}`);
-  throw fault(where, 'points and cloud are in different height systems, and heights are never converted', {
+  throw fault(where, 'points and cloud are in different height systems, and heights are not converted', {
     found: words(vertical),
     expected: words(cloud),
-    advice: 'Hand the points in with heights in the system of the cloud, converted with the official model',
+    advice: 'Convert the heights of the points to the system of the cloud with the official geoid model',
   });
 }
 
@@ -162,7 +163,7 @@ function usable(system: PlaneSystem | NoSystem, where: string, whose: string, ad
   if (!('problem' in system)) return system;
   throw fault(
     where,
-    `coordinates cannot be brought from the system of the points to that of the cloud: for ${whose}, ${system.problem}`,
+    `coordinates cannot be transformed from the system of the points to that of the cloud: for ${whose}, ${system.problem}`,
     {
       advice,
     },

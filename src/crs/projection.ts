@@ -3,12 +3,12 @@ import { crsOfWkt, horizontalWkt } from '../cloud/crs.js';
 import { child, nameOf, parseWkt, type WktNode } from '../cloud/wkt.js';
 import { systemByName } from './epsg-families.js';
 
-/** A projected system that can be computed. Plan coordinates in metres, whatever the unit of the system. */
+/** A projected system that can be computed. Horizontal coordinates are in metres, whatever the unit of the system. */
 export interface PlaneSystem {
   name: string;
-  /** Name of the datum, aliases told apart no longer; null where the definition names none (a PROJ string of an ellipsoid). */
+  /** Name of the datum, one spelling for all aliases; null where the definition names none (a PROJ string of an ellipsoid). */
   datum: string | null;
-  /** Half axes of the ellipsoid, metres. */
+  /** Semi-axes of the ellipsoid, metres. */
   a: number;
   b: number;
   metresPerUnit: number;
@@ -44,7 +44,7 @@ export function planeSystem(definition: string): PlaneSystem | NoSystem {
   const text = definition.trim();
   if (/^EPSG:\d+$/i.test(text)) {
     const known = systemByName(text);
-    if (!known) return { problem: `${text} is not among the systems that are known by their code alone` };
+    if (!known) return { problem: `${text} is not among the EPSG codes whose definition is built in` };
     return computed(known.definition, text.toUpperCase(), known.datum, 1);
   }
   if (text.startsWith('+')) {
@@ -70,13 +70,13 @@ function computed(
   try {
     p = new proj4.Proj(definition) as unknown as Projection;
   } catch {
-    // Not an Error in every case: the library throws texts too.
+    // The library throws strings as well as Errors.
     return { problem: `the projection of ${name} is not known` };
   }
   if (p.projName === undefined || typeof p.forward !== 'function')
     return { problem: `the projection of ${name} is not known` };
   if (p.projName === 'longlat') return { problem: `${name} is in longitude and latitude` };
-  // Columns are named easting and northing, so their order is no matter; axes to the west or south are another sign.
+  // Columns are named easting and northing, so the order of the axes does not matter; axes to the west or south change the sign.
   if (p.axis !== undefined && !/^(en|ne)u?$/.test(p.axis))
     return { problem: `the axes of ${name} do not point east and north` };
   const greenwich = p.from_greenwich ?? 0;
@@ -131,17 +131,17 @@ function canonicalDatum(name: string): string {
   return Object.keys(ALIASES).find((key) => ALIASES[key].includes(plain)) ?? plain;
 }
 
-/** Ellipsoids count as one within a millimetre: GRS 1980 and WGS 84 differ by 0.1 mm in the smaller half axis. */
+/** Ellipsoids are equal within a millimetre: GRS 1980 and WGS 84 differ by 0.1 mm in the semi-minor axis. */
 const SAME_AXIS = 0.001;
 
-/** Whether coordinates pass from one system to the other by projection alone, without a change of datum. */
+/** Whether two systems are on the same datum, so that projections alone transform between them. */
 export function sameDatum(from: PlaneSystem, to: PlaneSystem): boolean {
-  // Written so that an axis that is no number is not the same as any.
+  // Written so that a NaN axis is not equal to any.
   if (!(Math.abs(from.a - to.a) <= SAME_AXIS && Math.abs(from.b - to.b) <= SAME_AXIS)) return false;
   return from.datum === null || to.datum === null || from.datum === to.datum;
 }
 
-/** From plan coordinates of one system to those of another on the same datum, both in metres; null outside a projection. */
+/** Transforms horizontal coordinates (metres) between two systems on the same datum; null outside a projection. */
 export function planTransform(from: PlaneSystem, to: PlaneSystem) {
   return (x: number, y: number): readonly [number, number] | null => {
     const place = from.toGeographic(x, y);

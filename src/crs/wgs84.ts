@@ -10,21 +10,21 @@ interface Crs {
   /** The horizontal system as well-known text. */
   wkt: string | null;
 }
-/** From plan coordinates in metres, as reports have them, to longitude and latitude in degrees. */
+/** From horizontal coordinates in metres, as in reports, to longitude and latitude in degrees. */
 type ToWgs84 = (x: number, y: number) => [number, number];
 
-/** Half axes of the ellipsoids GRS 1980 and WGS 84, metres; they differ by 0.1 mm in the smaller one. */
+/** Semi-axes of the ellipsoids GRS 1980 and WGS 84, metres; the semi-minor axes differ by 0.1 mm. */
 const GEOCENTRIC = { a: 6_378_137, b: 6_356_752.3142 };
-/** No shift is known from the datum to WGS 84 (proj4's name for it is 5). */
+/** proj4's code for a datum without a known shift to WGS 84. */
 const NO_DATUM = 5;
 
 /**
- * From the plan coordinates of a report to WGS 84, by the WKT of the cloud, else by its EPSG code where the
- * system follows from it. Null where the way is not known: then GeoJSON keeps the cloud's own coordinates and says so.
+ * The transformation from the horizontal coordinates of a report to WGS 84, by the WKT of the cloud, or by its EPSG code
+ * where the definition follows from it. Null where it is not known: GeoJSON then keeps the cloud's coordinates and says so.
  *
- * Systems on a datum of our time (ellipsoid GRS 1980 or WGS 84) are taken to coincide with WGS 84, which holds to a metre or
- * two and is enough to find a place. On an older datum the WKT must name the shift (TOWGS84) or the library know it: without
- * it places would be wrong by a hundred metres.
+ * Datums with the ellipsoid GRS 1980 or WGS 84 are assumed to coincide with WGS 84. This is right within one or two metres,
+ * which is enough to find a location. For an older datum, the WKT (TOWGS84) or the library must give the shift; without it
+ * locations would be wrong by about a hundred metres.
  */
 export function transformToWgs84({ horizontal, metresPerUnit, wkt }: Crs): ToWgs84 | null {
   const definition = wkt !== null && isTrusted(wkt) ? wkt : (systemByName(horizontal)?.definition ?? null);
@@ -51,7 +51,7 @@ function isTrusted(wkt: string): boolean {
     if (system.datum.datum_type !== NO_DATUM) return true;
     return Math.abs(system.a - GEOCENTRIC.a) < 0.5 && Math.abs(system.b - GEOCENTRIC.b) < 0.5;
   } catch {
-    // text the library cannot read: the code may still tell
+    // The library cannot read the WKT; the EPSG code may still give the definition.
     return false;
   }
 }

@@ -1,24 +1,24 @@
 import type { DeliveredFile } from './delivery.js';
 
-/** A straight border between two files, world metres. */
+/** A straight border between two adjacent files, metres. */
 export interface Border {
   /** Ordinals of the file to the west or south of the border, and of the one beyond. */
   low: number;
   high: number;
   /** The coordinate that changes across the border. */
   across: 'x' | 'y';
-  /** Where the border runs, and from where to where along the other coordinate. */
+  /** Value of that coordinate on the border, and begin and end of the border along the other coordinate. */
   at: number;
   from: number;
   to: number;
 }
 
 /**
- * Borders at which two files adjoin, told by the extents in their headers: one file ends within `reach` of where the other
- * begins, and they run side by side for `least` or more, metres. The border is taken midway. Files whose extents overlap
- * by more than `reach` are not neighbours but cover the same ground; those whose header holds no numbers have none.
+ * Borders between adjacent files, from the extents in their headers: one file ends within `tolerance` (metres) of the begin
+ * of the other, and they are adjacent over at least `least` metres. The border is midway. Files whose extents overlap by
+ * more than `tolerance` cover the same ground and are not adjacent. Files without a valid extent have no border.
  */
-export function findBorders(files: readonly DeliveredFile[], reach: number, least: number): Border[] {
+export function findBorders(files: readonly DeliveredFile[], tolerance: number, least: number): Border[] {
   const boxes = files
     .filter(({ header }) => header !== null && header.pointCount > 0)
     .map(({ index, header, planUnit }) => ({
@@ -34,8 +34,8 @@ export function findBorders(files: readonly DeliveredFile[], reach: number, leas
   ] as const) {
     for (const low of boxes) {
       for (const high of boxes) {
-        if (low === high || Math.abs(high.min[a] - low.max[a]) > reach) continue;
-        // The one beyond must begin and end beyond: a file inside another one has no border with it.
+        if (low === high || Math.abs(high.min[a] - low.max[a]) > tolerance) continue;
+        // The second file must begin and end beyond the first: a file inside another one has no border with it.
         if (high.min[a] <= low.min[a] || high.max[a] <= low.max[a]) continue;
         const from = Math.max(low.min[b], high.min[b]);
         const to = Math.min(low.max[b], high.max[b]);

@@ -1,8 +1,8 @@
-/** A number read from text, or why it is none. */
+/** A number read from text, or the reason why it is not a number. */
 export type Decimal = { value: number } | { problem: string };
 
 const PLAIN = /^[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?$/;
-/** Thousands set apart by apostrophes or blanks, which can mean nothing else: 5'800'107.288 or 5 800 107,288. */
+/** Thousands separated by apostrophes or blanks, which is unambiguous: 5'800'107.288 or 5 800 107,288. */
 const GROUPED = /^[+-]?\d{1,3}(?:['\u2019\u0020\u00a0\u2009\u202f]\d{3})+(?:[.,]\d*)?$/;
 
 /**
@@ -17,7 +17,7 @@ export function createDecimalReader(): (text: string) => Decimal {
     if (/^[+-]?\d+([.,]\d{3})+([.,]\d*)?$/.test(plain) && (plain.match(/[.,]/g) ?? []).length > 1) {
       return { problem: 'thousands separators are not allowed, since 1,234 and 1.234 cannot be told apart' };
     }
-    if (!PLAIN.test(plain)) return { problem: 'a number is due here' };
+    if (!PLAIN.test(plain)) return { problem: 'a number is expected here' };
     const found = /[.,]/.exec(plain)?.[0] ?? null;
     mark ??= found;
     if (found !== null && found !== mark) {

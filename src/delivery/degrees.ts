@@ -1,12 +1,12 @@
-/** Extent below which coordinates are thought to be degrees; a survey in metres that is 2 m wide does not exist. */
+/** Extent below which coordinates are assumed to be degrees; surveys in metres are more than 2 m wide. */
 const MAX_DEGREE_EXTENT = 2;
 /** 0.001 degree is 111 m: coordinates in degrees that are worth measuring have more decimals than three. */
 const MIN_DECIMALS = 4;
 
 /**
- * Tells longitudes and latitudes from coordinates of a projected or local system, by common sense only: all numbers are
- * within the range of degrees, all lie within 2 units, and some have four decimals or more. Local site coordinates near
- * their origin stay clear of it, because they spread over more than 2 m.
+ * Whether coordinates are probably longitudes and latitudes rather than coordinates of a projected or local system: all
+ * are within the range of degrees, all are within 2 units of each other, and some have four decimals or more. Coordinates
+ * of a local system near its origin do not match, because they spread over more than 2 m.
  */
 export function looksLikeDegrees(xs: ArrayLike<number>, ys: ArrayLike<number>): boolean {
   if (xs.length === 0) return false;
@@ -14,7 +14,7 @@ export function looksLikeDegrees(xs: ArrayLike<number>, ys: ArrayLike<number>): 
   let [minX, maxX] = [xs[0], xs[0]];
   let [minY, maxY] = [ys[0], ys[0]];
   for (let i = 0; i < xs.length; i++) {
-    // Either may be the latitude: the order is mixed up often enough.
+    // Either may be the latitude: the order is often swapped.
     if (Math.abs(xs[i]) > 180 || Math.abs(ys[i]) > 180) return false;
     minX = Math.min(minX, xs[i]);
     maxX = Math.max(maxX, xs[i]);
@@ -31,5 +31,5 @@ function decimalsOf(value: number): number {
   return point < 0 ? 0 : text.length - point - 1;
 }
 
-/** Advice for whoever handed over degrees. */
+/** Advice for a file whose coordinates are degrees. */
 export const DEGREES_ADVICE = 'Transform them to the projected coordinate system of the cloud first';

@@ -9,14 +9,14 @@ import type { SurveyPoint } from './survey-points.js';
 import type { IndexTile } from './tile-index.js';
 import type { Zone } from './zones.js';
 
-/** How points belong to passes. */
+/** How points are assigned to passes. */
 export type PassRule =
   | { by: 'point-source-id' }
   | { by: 'file' }
   | { by: 'scanner-channel' }
   | { by: 'gps-time-gap'; gap: number };
 
-/** One file of the delivery, as its header tells, and whether it could be read. */
+/** One file of the delivery: its header, and whether it could be read. */
 export interface DeliveredFile {
   /** Ordinal: files are sorted by name, so that the order on the command line never matters. */
   index: number;
@@ -28,57 +28,59 @@ export interface DeliveredFile {
   /** null when the header could not be read. */
   header: Header | null;
   crs: Crs | null;
-  /** Metres in one unit of plan coordinates, and of heights. */
+  /** Metres per unit of the horizontal coordinates, and of the heights. */
   planUnit: number;
   heightUnit: number;
   /** Why the file could not be fully read; null when it was. */
   fault: string | null;
-  /** The same in parts. */
+  /** The same fault in parts. */
   faultFacts: FaultFacts | null;
-  /** Compressed chunks that are damaged, in file order: their points, and no others, are kept out of every figure. */
+  /** Damaged compressed chunks, in file order; exactly their points are left out of every figure. */
   damage: readonly DamagedChunk[];
-  /** What is odd about header, records and packing; empty when the header could not be read. */
+  /** Violations of the format rules in header, records and compression; empty when the header could not be read. */
   formatIssues: readonly FormatIssue[];
   extraBytes: readonly ExtraByte[];
-  /** The COPC info record; null for other packings. */
+  /** The COPC info record; null for other formats. */
   copc: CopcInfo | null;
 }
 
+/** A pass: its key, as points are assigned to it, and its label. */
 export interface Pass {
   key: number;
-  /** As shown to the reader: "source 12", a file name, "channel 1", "10:02:11 to 10:07:40". */
+  /** Label in the report: "source 12", a file name, "channel 1" or "drive 3". */
   label: string;
   points: number;
 }
 
-/** What the spec says of the coordinate system; null where it says nothing. */
+/** Coordinate system declared in the spec; null where it declares none. */
 export interface DeclaredCrs {
   horizontal: string | null;
   vertical: string | null;
   unit: string | null;
 }
 
-/** Everything known of the delivery besides its points: what checks may consult. */
+/** What checks may read of the delivery besides measurements of its points. */
 export interface DeliveryFacts {
   files: readonly DeliveredFile[];
   passes: readonly Pass[];
   passRule: PassRule;
   surveyPoints: readonly SurveyPoint[] | null;
   zones: readonly Zone[];
-  /** The tiles that were agreed, as the index lists them; null when none was handed in. */
+  /** The agreed tiles, in the order of the tile index; null without a tile index. */
   tileIndex: readonly IndexTile[] | null;
   declaredCrs: DeclaredCrs;
-  /** Share of the points that was read for a quick look; null when all were. */
+  /** Share of the points that was read (--sample), 0 to 1; null when all were. */
   sample: number | null;
-  /** The files held against a checksum manifest; null when none was handed in. */
+  /** The files compared with a checksum manifest; null without a manifest. */
   transfer: readonly TransferredFile[] | null;
 }
 
+/** Label of the pass with this key. */
 export function passLabel(facts: DeliveryFacts, key: number): string {
   return facts.passes.find((pass) => pass.key === key)?.label ?? `pass ${key}`;
 }
 
-/** The first readable file whose header box holds the place (world metres); null when none does. */
+/** Name of the first readable file whose header extent contains a location (metres); null when none does. */
 export function fileAt(facts: DeliveryFacts, x: number, y: number): string | null {
   for (const { header, planUnit, name } of facts.files) {
     if (!header) continue;
@@ -89,7 +91,7 @@ export function fileAt(facts: DeliveryFacts, x: number, y: number): string | nul
   return null;
 }
 
-/** Middle of a file's header box, world metres: where to look when the file as a whole is meant. Null without a header. */
+/** Centre of a file's header extent, metres: the location of findings about the whole file. Null without a header. */
 export function middleOf({ header, planUnit }: DeliveredFile): { x: number; y: number } | null {
   if (!header) return null;
   const [minX, minY] = header.min;

@@ -17,18 +17,18 @@ const CLOUD_ENDING = /\.la[sz]$/i;
 const URL_SCHEME = /^([a-z][a-z0-9+.-]+):\/\//i;
 
 /**
- * Finds the clouds of a delivery: files (whatever their names), folders (all .las and .laz below, capitals or not),
- * patterns with `*`, `**`, `?`, and http(s) or s3 URLs. Hidden files and folders are passed over. The same file given
- * twice, by whatever path, comes once. The list is sorted by name, byte by byte, so that the order of `inputs` and of the
- * file system do not matter.
+ * Finds the clouds of a delivery: files (of any name), folders (all .las and .laz files below, in upper or lower case),
+ * patterns with `*`, `**`, `?`, and http(s) or s3 URLs. Hidden files and folders are ignored. A file given twice, even by
+ * different paths, is listed once. The list is sorted by the bytes of the names, so that the order of `inputs` and of the
+ * file system does not matter.
  *
  * @throws Fault `delivery-nothing-given`, `delivery-missing`, `delivery-unreadable`, `delivery-empty-folder`,
  * `delivery-no-match`, `delivery-not-a-file`, `delivery-scheme`
  */
 export async function discoverClouds(inputs: readonly string[]): Promise<FoundCloud[]> {
   if (inputs.length === 0) {
-    const advice = 'Name files, folders, patterns or URLs of LAS, LAZ or COPC clouds';
-    throw new Fault({ code: 'delivery-nothing-given', what: 'nothing was given to check', where: 'delivery', advice });
+    const advice = 'Give files, folders, patterns or URLs of LAS, LAZ or COPC clouds';
+    throw new Fault({ code: 'delivery-nothing-given', what: 'no point cloud was given', where: 'delivery', advice });
   }
   const urls = new Set<string>();
   const paths = new Set<string>();
@@ -59,11 +59,11 @@ async function localFiles(input: string): Promise<string[]> {
   if (facts?.isDirectory()) {
     const files = await walk(path);
     if (files.length > 0) return files;
-    const advice = 'Name another folder, or the files themselves if they end otherwise';
-    const what = 'the folder and its subfolders hold no file that ends in .las or .laz';
+    const advice = 'Give another folder, or the files themselves if they have another extension';
+    const what = 'the folder and its subfolders contain no .las or .laz file';
     throw new Fault({ code: 'delivery-empty-folder', what, where: input, advice });
   }
-  // A file of just this name wins over a pattern.
+  // A file of exactly this name takes precedence over a pattern.
   if (facts?.isFile()) return [path];
   if (facts)
     throw new Fault({ code: 'delivery-not-a-file', what: 'this is neither a file nor a folder', where: input });
@@ -78,7 +78,7 @@ async function matchingFiles(input: string): Promise<string[]> {
   const base = resolve(root);
   const rest = pattern.slice(root.length).replace(/^\/+/, '').replace(/\/+$/, '');
   const matcher = patternToRegExp(rest);
-  // "tiles/*" means the clouds among them, "tiles/*.bin" means just those.
+  // "tiles/*" matches only clouds; "tiles/*.bin" matches exactly these files.
   const ending = /\.[^*?./]+$/.test(rest);
   const maxDepth = rest.split('/').includes('**') ? Number.POSITIVE_INFINITY : rest.split('/').length;
   const files: string[] = [];
@@ -99,18 +99,19 @@ async function matchingFiles(input: string): Promise<string[]> {
     await visit(base, 1, new Set());
   }
   if (files.length > 0) return files;
-  const advice = 'Check the spelling, capitals too; * and ? stay within one folder, ** goes through folders';
+  const advice =
+    'Check the spelling, including upper and lower case; * and ? match within one folder, ** matches any number of folders';
   throw new Fault({ code: 'delivery-no-match', what: 'no cloud matches this pattern', where: input, advice });
 }
 
-/** All clouds below a folder. Links are followed, but never in a circle. */
+/** All clouds below a folder. Symbolic links are followed, but not in a cycle. */
 async function walk(folder: string, above: ReadonlySet<string> = new Set()): Promise<string[]> {
   const here = await realpath(folder);
   if (above.has(here)) return [];
   const inside = new Set([...above, here]);
   const files: string[] = [];
   for (const entry of await entriesOf(folder)) {
-    // Hidden: among them the "._tile.las" that some systems leave beside "tile.las" on foreign disks.
+    // Hidden files, such as "._tile.las", which some operating systems write beside "tile.las".
     if (entry.startsWith('.')) continue;
     const path = join(folder, entry);
     const facts = await statOrNull(path);
@@ -120,7 +121,7 @@ async function walk(folder: string, above: ReadonlySet<string> = new Set()): Pro
   return files;
 }
 
-/** A link that leads nowhere counts too: it is told later as a file that cannot be read, rather than passed over. */
+/** A broken symbolic link counts too, so that it is reported as unreadable instead of being ignored. */
 function isCloudEntry(facts: Stats | null, entry: string): boolean {
   return CLOUD_ENDING.test(entry) && (facts === null || facts.isFile());
 }
@@ -185,7 +186,7 @@ function slashed(path: string): string {
   return sep === '\\' ? path.replaceAll('\\', '/') : path;
 }
 
-/** Parameters of URLs that carry keys, signatures or their lifetime: they have no place in a report. */
+/** URL parameters that carry keys, signatures or their expiry: they are removed from reports. */
 const SECRET_PARAMETER =
   /^(x-amz-.*|x-goog-.*|awsaccesskeyid|googleaccessid|signature|sig|token|access_token|.*key|.*secret.*|expires|policy|key-pair-id|se|sp|sv|sr|st)$/i;
 

@@ -2,7 +2,7 @@ import { Fault } from '../fault.js';
 import { parseJson } from '../spec/json-text.js';
 import { DEGREES_ADVICE } from './degrees.js';
 
-/** A GeoJSON feature whose shape has been looked at; geometry and properties have not. */
+/** A GeoJSON feature with a valid structure; geometry and properties are not checked yet. */
 export interface Feature {
   /** "feature 3", counted from 1. */
   place: string;
@@ -21,16 +21,16 @@ export interface Feature {
  */
 export function featuresOf(text: string, where: string): Feature[] {
   const root = parseJson(text, where).value;
-  if (!isObject(root)) throw shape('this is no GeoJSON: an object with "type" is due', where);
+  if (!isObject(root)) throw shape('this is not GeoJSON: an object with "type" is expected', where);
   refuseDegrees(root, where);
   if (root.type === 'Feature') return [feature(root, 'feature 1', where)];
   if (root.type !== 'FeatureCollection' || !Array.isArray(root.features)) {
-    throw shape('this is no GeoJSON FeatureCollection', where, describe(root.type));
+    throw shape('this is not a GeoJSON FeatureCollection', where, describe(root.type));
   }
   return root.features.map((item, index) => feature(item, `feature ${index + 1}`, where));
 }
 
-/** A position: two or three finite numbers (RFC 7946 section 3.1.1; more are ignored), null when it is not one. */
+/** A position of at least two finite numbers (RFC 7946 section 3.1.1; more than three are ignored); null for anything else. */
 export function position(value: unknown): readonly number[] | null {
   if (!Array.isArray(value) || value.length < 2) return null;
   const numbers = value.slice(0, 3);
@@ -38,7 +38,7 @@ export function position(value: unknown): readonly number[] | null {
 }
 
 function feature(value: unknown, place: string, where: string): Feature {
-  if (!isObject(value) || value.type !== 'Feature') throw shape('this is no GeoJSON feature', `${where}, ${place}`);
+  if (!isObject(value) || value.type !== 'Feature') throw shape('this is not a GeoJSON feature', `${where}, ${place}`);
   const geometry = isObject(value.geometry) ? value.geometry : null;
   return {
     place,

@@ -1,9 +1,9 @@
-/** True when a text holds signs of a pattern: `*`, `**` or `?`. */
+/** Whether a text contains a wildcard: `*`, `**` or `?`. */
 export function isPattern(text: string): boolean {
   return /[*?]/.test(text);
 }
 
-/** The folder in front of the first sign of a pattern, with `/` between names: "a/b" of "a/b/c*\/d.las", "" of "*.las". */
+/** The folder before the first wildcard, with `/` between names: "a/b" of "a/b/c*\/d.las", "" of "*.las". */
 export function patternRoot(pattern: string): string {
   const parts = pattern.split('/');
   const fixed = parts.slice(0, parts.findIndex(isPattern)).join('/');

@@ -6,14 +6,14 @@ import { Fault } from '../fault.js';
 import { type FoundCloud, isUrl } from './discover.js';
 import { readTextFile } from './text-file.js';
 
-/** One line of a checksum manifest: what a file was when it was handed over. */
+/** One line of a checksum manifest: name and digest of a file when it was delivered. */
 export interface ManifestEntry {
   /** As written, with `/`. */
   name: string;
   sha256: string;
 }
 
-/** What became of one file between the manifest and now. */
+/** Result of comparing one file with the manifest. */
 export interface TransferredFile {
   name: string;
   state: 'same' | 'changed' | 'missing' | 'unreadable' | 'added';
@@ -64,7 +64,7 @@ function unescaped(name: string): string {
   return name.replace(/\\(n|r|\\)/g, (_, c: string) => (c === 'n' ? '\n' : c === 'r' ? '\r' : '\\'));
 }
 
-/** One line a file, sorted as given; names with line breaks or backslashes are escaped as sha256sum does. */
+/** One line per entry, in the given order; names with line breaks or backslashes are escaped as sha256sum does. */
 export function manifestText(entries: readonly ManifestEntry[]): string {
   return entries
     .map(({ name, sha256 }) => {
@@ -81,13 +81,17 @@ export async function fileDigest(path: string): Promise<string> {
   return hash.digest('hex');
 }
 
-/** Entries for clouds, named from the folder in which the manifest will lie. @throws Fault for a remote cloud or one outside it */
+/** Entries for clouds, named relative to the manifest's folder. @throws Fault for a remote cloud or one outside that folder */
 export async function makeManifest(clouds: readonly FoundCloud[], manifestPath: string): Promise<ManifestEntry[]> {
   const folder = dirname(resolve(manifestPath));
   const entries: ManifestEntry[] = [];
   for (const { address, name } of clouds) {
     if (isUrl(address)) {
-      throw new Fault({ code: 'manifest-remote', what: 'a manifest is made of files on this machine', where: name });
+      throw new Fault({
+        code: 'manifest-remote',
+        what: 'a manifest can only list files on this computer',
+        where: name,
+      });
     }
     entries.push({ name: relative(folder, address).split(sep).join('/'), sha256: await fileDigest(address) });
   }
@@ -95,8 +99,8 @@ export async function makeManifest(clouds: readonly FoundCloud[], manifestPath: 
 }
 
 /**
- * Compares what was received with the manifest. A listed name is looked for beside the manifest, then among the delivered
- * clouds by the end of its path. Other listed files (trajectories, reports) are compared too where they are at hand.
+ * Compares the files received with the manifest. A listed name is searched for beside the manifest, then among the
+ * delivered clouds by the end of its path. Other listed files (trajectories, reports) are compared too if they are found.
  */
 export async function compareWithManifest(
   manifestPath: string,
@@ -123,7 +127,7 @@ async function whereIs(name: string, folder: string, clouds: readonly FoundCloud
   if (inside && (await isFile(beside))) return beside;
   const exact = clouds.filter(({ address, name: short }) => endsAs(address, short, name));
   if (exact.length > 0) return exact.length === 1 ? exact[0].address : null;
-  // Some systems take letters with accents apart when they store a name.
+  // Some file systems store accented letters in decomposed form.
   const alike = clouds.filter(({ address, name: short }) =>
     endsAs(address.normalize('NFC'), short.normalize('NFC'), name.normalize('NFC')),
   );

@@ -18,7 +18,7 @@ function crsOfGeoJson(text: string): string | null {
   try {
     root = JSON.parse(text);
   } catch {
-    // the reader of the points says what is wrong, with line and column
+    // The reader of the points reports the error with line and column.
     return null;
   }
   const crs = (root as { crs?: { properties?: { name?: unknown } } } | null)?.crs;
@@ -26,7 +26,7 @@ function crsOfGeoJson(text: string): string | null {
   return typeof name === 'string' ? definitionOf(name) : null;
 }
 
-/** URN and plain spellings of EPSG codes in one; WKT and PROJ strings as they are. */
+/** One spelling for URN and plain EPSG codes; WKT and PROJ strings are returned unchanged. */
 function definitionOf(value: string): string | null {
   const code = /^(?:urn:(?:ogc|x-ogc):def:crs:)?EPSG:(?:[^:]*:)?(\d+(?:\+\d+)?)$/i.exec(value);
   if (code) return `EPSG:${code[1]}`;

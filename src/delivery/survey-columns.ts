@@ -1,4 +1,4 @@
-/** What a column of a survey points file can hold. */
+/** The fields that a column of a survey points file can hold. */
 export type Field =
   | 'id'
   | 'x'
@@ -15,7 +15,7 @@ export type Field =
   | 'targetSize'
   | 'degrees';
 
-/** A column as understood: its field, and metres per unit when its name says so ("foot": some foot, not said which). */
+/** Meaning of a column: its field, and metres per unit when its name states a unit ("foot": a foot of unknown kind). */
 export interface Column {
   title: string;
   field: Field | null;
@@ -24,7 +24,7 @@ export interface Column {
 
 /** Names by field, lower case, without blanks, hyphens, dots, underscores and accents. Names of the trade, by custom. */
 const NAMES: Record<Field, readonly string[]> = {
-  // Names and roles in order of preference: "id" and "name" often stand side by side, and so do "role" and "type".
+  // Names and roles in order of preference: files often have both "id" and "name", or both "role" and "type".
   id: 'id pointid ptid point pt pkt punkt punktnummer punktnr pointnumber pointno pointname name station number nr no'.split(
     ' ',
   ),
@@ -63,7 +63,7 @@ const UNITS: Record<string, number | 'foot'> = {
   feet: 'foot',
 };
 
-/** Understands a column name: "Easting [m]", "ortho_height", "sigma_v_mm", "Höhe". */
+/** Field and unit of a column name such as "Easting [m]", "ortho_height", "sigma_v_mm" or "Höhe". */
 export function columnOf(title: string): Column {
   const name = title.trim();
   const whole = fieldOf(name);
@@ -75,13 +75,13 @@ export function columnOf(title: string): Column {
   const metres = UNITS[plain(unit)] ?? null;
   if (bracket && /^(deg|degree|degrees|°)$/.test(unit.toLowerCase()))
     return { title: name, field: 'degrees', metres: null };
-  // In brackets may stand anything, such as the height system; after a blank or underscore only a unit is one.
+  // Brackets may contain anything, such as the height system; after a blank or underscore only a known unit is one.
   return bracket || metres !== null
     ? { title: name, field: fieldOf(stem), metres }
     : { title: name, field: null, metres: null };
 }
 
-/** What stands before the last bracket of a name, and what in it; looked for by hand, as a pattern would go astray in many brackets. */
+/** Text before the last bracket of a name, and text inside it. No regular expression: it would be slow with many brackets. */
 function inBrackets(name: string): [stem: string, unit: string] | null {
   if (!/[)\]]$/.test(name)) return null;
   const open = Math.max(name.lastIndexOf('('), name.lastIndexOf('['));
@@ -89,7 +89,7 @@ function inBrackets(name: string): [stem: string, unit: string] | null {
   return open < 0 || /[)\]]/.test(unit) ? null : [name.slice(0, open).trim(), unit];
 }
 
-/** How well a column of this title is suited to its field: 0 is best. Only names and roles are told apart so. */
+/** Rank of a column title among titles of the same field, 0 is best. Only names and roles are ranked. */
 export function preference(field: Field, title: string): number {
   return field === 'id' || field === 'role' ? NAMES[field].indexOf(plain(title)) : 0;
 }
@@ -132,17 +132,17 @@ const TARGETS: Record<SurveyTarget, readonly string[]> = {
   corner: 'corner l chevron angle'.split(' '),
 };
 
-/** The kind of target a word stands for, null when it is none. */
+/** The kind of target a word means; null for other words. */
 export function targetOf(word: string): SurveyTarget | null {
   return wordOf(word, TARGETS);
 }
 
-/** The role a word stands for, null when it is none. */
+/** The role a word means; null for other words. */
 export function roleOf(word: string): 'check' | 'control' | null {
   return wordOf(word, ROLES);
 }
 
-/** The kind of surface a word stands for, null when it is none. */
+/** The kind of surface a word means; null for other words. */
 export function surfaceOf(word: string): 'hard' | 'vegetated' | null {
   return wordOf(word, SURFACES);
 }

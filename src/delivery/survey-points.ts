@@ -16,33 +16,34 @@ export interface SurveyPoint {
   y: number;
   z: number;
   surface: 'hard' | 'vegetated';
-  /** The same point measured by hand in the cloud. */
+  /** The same point observed manually in the cloud, metres. */
   cloudX: number | null;
   cloudY: number | null;
   cloudZ: number | null;
   /** Standard deviation of the survey, metres; horizontal is per axis. */
   sigmaH: number | null;
   sigmaV: number | null;
-  /** Target marked on the ground, which shows in the intensity of the cloud, and its size in metres. */
+  /** Target marked on the ground and visible in the intensity of the cloud, and its size in metres. */
   target: SurveyTarget | null;
   targetSize: number | null;
 }
 
+/** Units and coordinate system for reading survey points. */
 export interface SurveyPointOptions {
   /** Metres per unit of every length in the file that does not name its own unit; 1 when left out. */
   metresPerUnit?: number;
   /** The same for heights (z, cloud_z, sigma_v), when it differs. */
   metresPerUnitHeight?: number;
-  /** What to do with the system that the file states (null: none): null when it is the cloud's. May throw a Fault. */
+  /** Transformation for the system that the file states (null: none); returns null when it is the cloud's. May throw a Fault. */
   system?: (stated: string | null) => PointsSystem | null;
 }
 
-/** Another system than the cloud's: its units, and the way from its plan coordinates to the cloud's, both in metres. */
+/** Another system than the cloud's: its units, and the transformation of horizontal coordinates to the cloud's, in metres. */
 export interface PointsSystem {
   name: string;
   metresPerUnit: number;
   metresPerUnitHeight: number;
-  /** Null for a place outside one of the projections. */
+  /** Null for a location outside one of the projections. */
   transform: (x: number, y: number) => readonly [number, number] | null;
 }
 
@@ -61,7 +62,7 @@ export async function readSurveyPoints(path: string, options: SurveyPointOptions
   return parseSurveyPoints(await readTextFile(path, 'survey points file'), path, options);
 }
 
-/** As readSurveyPoints, of a text at hand with `\n` line ends; `where` names it in messages. */
+/** As readSurveyPoints, for a text with `\n` line ends; `where` names it in messages. */
 export function parseSurveyPoints(text: string, where: string, options: SurveyPointOptions = {}): SurveyPoint[] {
   const rows = /^\ufeff?\s*[{[]/.test(text) ? rowsOfGeoJson(text, where) : rowsOfCsv(text, where);
   if (rows.length === 0) {
@@ -93,7 +94,7 @@ function refuseFar(point: SurveyPoint, { cells, place }: SurveyRow, where: strin
   }
 }
 
-/** From the points' own system to the cloud's, in plan; places measured in the cloud are there already. */
+/** Transforms the surveyed horizontal coordinates to the cloud's system; coordinates observed in the cloud are already in it. */
 function moveInto(point: SurveyPoint, { transform, name }: PointsSystem, where: string): void {
   const place = transform(point.x, point.y);
   if (!place) {
@@ -149,7 +150,7 @@ function targetOfRow(reading: Reading): SurveyTarget | null {
   return NOTHING.test(text) ? null : wordOf(reading, cell, targetOf, 'disc', 'disc, checker, cross or corner');
 }
 
-/** Smallest and largest size of a target in metres; outside, the unit is wrong. */
+/** Smallest and largest plausible size of a target, metres; other sizes mean a wrong unit. */
 const TARGET_SIZES = [0.02, 5] as const;
 
 function refuseTargetSize({ target, targetSize }: SurveyPoint, reading: Reading): void {
@@ -170,7 +171,7 @@ function refuseTargetSize({ target, targetSize }: SurveyPoint, reading: Reading)
 function needed(reading: Reading, field: Field): number {
   const cell = reading.row.cells[field];
   const value = optional(reading, field);
-  if (value === null) throw valueFault('a number is due here, the cell is empty', place(reading, cell));
+  if (value === null) throw valueFault('a number is expected here, the cell is empty', place(reading, cell));
   return value;
 }
 
@@ -195,7 +196,7 @@ function sigma(reading: Reading, field: 'sigmaH' | 'sigmaV'): number | null {
 
 function inMetres({ options, system, where }: Reading, field: Field, cell: Cell, value: number): number {
   const vertical = field === 'z' || field === 'cloudZ' || field === 'sigmaV';
-  // Places measured in the cloud are in its units, whatever the system of the points.
+  // Coordinates observed in the cloud are in its units, whatever the system of the points.
   const units = field === 'cloudX' || field === 'cloudY' || field === 'cloudZ' ? options : (system ?? options);
   const general = units.metresPerUnit ?? 1;
   const factor = vertical ? (units.metresPerUnitHeight ?? general) : general;
@@ -256,7 +257,7 @@ function refuseDegrees(
   reading: Pick<Reading, 'where' | 'options'>,
 ) {
   const first = rows[0].cells.x;
-  // Whoever states a unit of length means it.
+  // A stated unit takes precedence.
   if (first?.column.metres != null || (reading.options.metresPerUnit ?? 1) !== 1) return;
   const xs = points.map((point) => point.x);
   const ys = points.map((point) => point.y);

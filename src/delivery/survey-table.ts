@@ -4,13 +4,14 @@ import { DEGREES_ADVICE } from './degrees.js';
 import { featuresOf, position } from './geojson.js';
 import { type Column, columnOf, type Field, preference } from './survey-columns.js';
 
-/** One point as stored: texts of a CSV or values of a GeoJSON feature, and where it stands. */
+/** One point as stored: texts of a CSV row or values of a GeoJSON feature, and its position in the file. */
 export interface SurveyRow {
   /** "line 5" or "feature 3". */
   place: string;
   cells: Partial<Record<Field, Cell>>;
 }
 
+/** One value of a row. */
 export interface Cell {
   value: unknown;
   column: Column;
@@ -27,7 +28,7 @@ const NEEDED: readonly [Field, string, string][] = [
 
 /** Reads the rows of a CSV text. @throws Fault `survey-points-columns`, `survey-points-table`, `degrees` */
 export function rowsOfCsv(text: string, where: string): SurveyRow[] {
-  // Spreadsheets may put the delimiter into a first line of its own; as a comment it keeps the count of lines.
+  // Spreadsheets may write the delimiter to a separate first line; as a comment it keeps the line numbers right.
   const body = text.replace(/^\ufeff/, '').replace(/^"?sep=.*\n/i, '#\n');
   const delimiter = sniffDelimiter(body);
   const records = parseCsv(body, delimiter, where);
@@ -58,7 +59,7 @@ export function rowsOfGeoJson(text: string, where: string): SurveyRow[] {
     const point = feature.type === 'Point' ? position(feature.coordinates) : null;
     if (!point) {
       const found = feature.type === null ? 'no geometry' : feature.type;
-      throw new Fault({ code: 'geojson-shape', what: 'a Point with numbers is due', where: here, found });
+      throw new Fault({ code: 'geojson-shape', what: 'a Point with numbers is expected', where: here, found });
     }
     const cells: SurveyRow['cells'] = {};
     const titles = Object.keys(feature.properties);
@@ -87,7 +88,7 @@ export function rowsOfGeoJson(text: string, where: string): SurveyRow[] {
   });
 }
 
-/** A height as third coordinate beside another one as property: nobody can know which is meant. */
+/** Refuses a feature with two heights, the third coordinate and a property: which one is meant is unknown. */
 function refuseTwoHeights(cells: SurveyRow['cells'], third: number, where: string): void {
   const given = Number(cells.z?.value);
   if (!cells.z || cells.z.column.metres !== null || !Number.isFinite(given) || Math.abs(given - third) < 0.0005) return;
@@ -145,7 +146,7 @@ function sniffDelimiter(text: string): string {
   for (const delimiter of [';', '\t', ',']) {
     const parts = head.split(delimiter);
     const known = parts.filter((part) => columnOf(part.replaceAll('"', '')).field !== null).length;
-    // Known names count most; of equals the one that cuts the line into more parts.
+    // The delimiter that gives most known column names; among equals, the one that gives most columns.
     const score = known * 1000 + parts.length;
     if (score > bestScore) [best, bestScore] = [delimiter, score];
   }

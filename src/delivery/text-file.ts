@@ -2,10 +2,10 @@ import { readFile } from 'node:fs/promises';
 import { Fault } from '../fault.js';
 
 /**
- * Reads a text file as surveyors' programs write them: UTF-8 with or without byte order mark, UTF-16 with one (what
- * spreadsheets call Unicode text), or else Windows-1252. Line ends come back as `\n`.
+ * Reads a text file in the encodings that survey software writes: UTF-8 with or without byte order mark, UTF-16 with one
+ * ("Unicode text" of spreadsheets), otherwise Windows-1252. Line ends are returned as `\n`.
  *
- * @param what what the file is to the user, such as "survey points file"
+ * @param what name of the kind of file in messages, such as "survey points file"
  * @throws Fault `file-missing`, `file-unreadable`
  */
 export async function readTextFile(path: string, what: string): Promise<string> {

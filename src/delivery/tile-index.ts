@@ -2,7 +2,7 @@ import { Fault } from '../fault.js';
 import { readTextFile } from './text-file.js';
 import { type AreaNaming, namedAreas, type Zone, type ZoneOptions } from './zones.js';
 
-/** A tile that was agreed: its name and its outline; closed rings as flat x, y, x, y ... in metres. */
+/** An agreed tile: its name and its outline; closed rings as flat x, y, x, y ... in metres. */
 export type IndexTile = Zone;
 
 const TILES: AreaNaming = {
@@ -14,7 +14,7 @@ const TILES: AreaNaming = {
 
 /**
  * Reads a tile index from GeoJSON: a Polygon or MultiPolygon feature for every tile, with the name of its file in the
- * property `tile`, `name`, `file`, `filename` or `id`, with or without folder and ending. Coordinates as in zones files.
+ * property `tile`, `name`, `file`, `filename` or `id`, with or without folder and extension. Coordinates as in zones files.
  *
  * @throws Fault `file-missing`, `file-unreadable`, `json-syntax`, `geojson-shape`, `tiles-empty`, `tile-name`,
  * `tile-double`, `zone-shape`, `degrees`
@@ -23,7 +23,7 @@ export async function readTileIndex(path: string, options: ZoneOptions = {}): Pr
   return parseTileIndex(await readTextFile(path, TILES.file), path, options);
 }
 
-/** As readTileIndex, of a text at hand; `where` names it in messages. */
+/** As readTileIndex, for a text; `where` names it in messages. */
 export function parseTileIndex(text: string, where: string, options: ZoneOptions = {}): IndexTile[] {
   const areas = namedAreas(text, where, options, TILES);
   const known = new Map<string, string>();
@@ -44,7 +44,7 @@ export function parseTileIndex(text: string, where: string, options: ZoneOptions
   return areas.map(({ name, polygons }) => ({ name, polygons }));
 }
 
-/** By what a file and its tile are brought together: the name without folder and ending, whatever its capitals. */
+/** Key that matches a file to its tile: the name without folder and extension, in lower case. */
 export function tileKey(name: string): string {
   const base = name.split(/[/\\]/).at(-1) ?? name;
   return base

@@ -11,14 +11,15 @@ export interface Zone {
   polygons: { outer: Float64Array; holes: Float64Array[] }[];
 }
 
+/** Unit and coordinate system for reading zones. */
 export interface ZoneOptions {
   /** Metres per unit of the coordinates; 1 when left out. */
   metresPerUnit?: number;
-  /** EPSG code of the cloud's plan system, such as "EPSG:25832"; null or left out: not known. */
+  /** EPSG code of the cloud's horizontal system, such as "EPSG:25832"; null or left out: not known. */
   system?: string | null;
 }
 
-/** What areas of a file are called, and the properties that can name one, in order of preference, whatever their capitals. */
+/** Words for the areas of a file in messages, and the properties that can name one, in order of preference, in any case. */
 export interface AreaNaming {
   noun: string;
   keys: readonly string[];
@@ -36,9 +37,9 @@ const ZONES: AreaNaming = {
 };
 
 /**
- * Reads zones from GeoJSON: Polygon or MultiPolygon features that have a name. RFC 7946 demands longitude and latitude,
- * but the trade exchanges projected coordinates in GeoJSON; they are taken as coordinates of the cloud. Heights are
- * dropped, rings that are left open are closed, features of the same name are one zone. Order as in the file.
+ * Reads zones from GeoJSON: Polygon or MultiPolygon features that have a name. RFC 7946 requires longitude and latitude,
+ * but surveyors exchange projected coordinates in GeoJSON; coordinates are read as coordinates of the cloud. Heights are
+ * ignored, open rings are closed, and features of the same name are one zone. The order is that of the file.
  *
  * @throws Fault `file-missing`, `file-unreadable`, `json-syntax`, `geojson-shape`, `zones-empty`, `zone-name`,
  * `zone-shape`, `zones-system`, `degrees`
@@ -47,7 +48,7 @@ export async function readZones(path: string, options: ZoneOptions = {}): Promis
   return parseZones(await readTextFile(path, ZONES.file), path, options);
 }
 
-/** As readZones, of a text at hand; `where` names it in messages. */
+/** As readZones, for a text; `where` names it in messages. */
 export function parseZones(text: string, where: string, options: ZoneOptions = {}): Zone[] {
   const zones = new Map<string, Zone>();
   for (const { name, polygons } of namedAreas(text, where, options, ZONES)) {
@@ -58,7 +59,7 @@ export function parseZones(text: string, where: string, options: ZoneOptions = {
   return [...zones.values()];
 }
 
-/** The features of a GeoJSON text as areas of their own, in the order of the file. Throws as readZones does. */
+/** The features of a GeoJSON text as separate areas, in the order of the file. Throws the faults of readZones. */
 export function namedAreas(
   text: string,
   where: string,
@@ -143,7 +144,7 @@ function ringOf(ring: unknown, where: string): Float64Array {
   return closed;
 }
 
-/** Twice the area by the shoelace formula, from the first corner so that large coordinates lose no digits. */
+/** Twice the area by the shoelace formula, relative to the first corner so that large coordinates lose no digits. */
 function doubleArea(ring: Float64Array): number {
   let sum = 0;
   for (let i = 2; i + 3 < ring.length; i += 2) {
@@ -156,7 +157,7 @@ function ringsOf(zone: Zone): Float64Array[] {
   return zone.polygons.flatMap(({ outer, holes }) => [outer, ...holes]);
 }
 
-/** Areas of another projection would lie somewhere else, unseen. */
+/** Refuses areas in another projection, which would be in the wrong location without notice. */
 function refuseOtherSystem(stated: string | null, cloud: string | null, naming: AreaNaming, where: string): void {
   const plan = stated?.split('+')[0] ?? null;
   if (plan === null || cloud === null || !/^EPSG:\d+$/.test(plan) || plan === cloud) return;

@@ -20,11 +20,11 @@ export type SpecPasses =
 /** A loaded acceptance spec. */
 export interface AcceptanceSpec {
   title: string;
-  /** What the spec demands of the coordinate system; null where it says nothing. */
+  /** Required coordinate system; null where any is accepted. */
   crs: { horizontal: string | null; vertical: string | null; unit: string | null };
   passes: SpecPasses;
   requirements: SpecRequirement[];
-  /** Of the bytes of the file, in lower-case hex. */
+  /** SHA-256 of the file, lower-case hexadecimal. */
   sha256: string;
   /** Base name of the file, without the folder, so that two machines write the same report. */
   file: string;

@@ -8,8 +8,8 @@ export type JsonSchema = Record<string, unknown>;
  * Puts the JSON Schema 2020-12 of the whole acceptance spec together from the fragments of the checks. The order of the
  * fragments does not matter. Lengths are metres, areas square metres, whatever the unit of the cloud.
  *
- * @throws Error when a fragment is at fault (an option without description, a name that is taken): a mistake of ours,
- * never of the user's.
+ * @throws Error for an invalid fragment (an option without description, a name used twice): a programming error, never
+ * the user's.
  */
 export function composeSchema(fragments: readonly CheckFragment[]): JsonSchema {
   if (fragments.length === 0) throw new Error('no checks to compose the spec from');

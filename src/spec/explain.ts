@@ -1,6 +1,6 @@
 import type { AcceptanceSpec, SpecPasses, SpecRequirement } from './acceptance-spec.js';
 
-/** Says one requirement in plain words; the text of a check. */
+/** Explains one requirement in a sentence; written by each check. */
 export type Explainer = (requirement: SpecRequirement) => string;
 
 /**
@@ -42,12 +42,12 @@ export function explainSpec(spec: AcceptanceSpec, explainers: ReadonlyMap<string
 
 function crsSentence({ crs }: AcceptanceSpec): string {
   const parts: string[] = [];
-  if (crs.horizontal) parts.push(`plan coordinates in ${crs.horizontal}`);
+  if (crs.horizontal) parts.push(`horizontal coordinates in ${crs.horizontal}`);
   if (crs.vertical) parts.push(`heights in ${crs.vertical}`);
   if (crs.unit) parts.push(`unit ${crs.unit.replaceAll('-', ' ')}`);
   return parts.length > 0
     ? `Coordinate system: ${parts.join(', ')}.`
-    : 'Coordinate system: none is demanded; the one of the cloud is taken.';
+    : 'Coordinate system: any; the system stated by the cloud is used.';
 }
 
 function passSentence(passes: SpecPasses): string {

@@ -1,14 +1,15 @@
 import { Fault } from '../fault.js';
 
-/** A place in a text; both count from 1. Columns count UTF-16 units, as editors do. */
+/** A position in a text: line and column, both from 1. Columns count UTF-16 units, as editors do. */
 export interface TextPlace {
   line: number;
   column: number;
 }
 
+/** A parsed JSON text. */
 export interface JsonText {
   value: unknown;
-  /** Where the value behind a JSON pointer (RFC 6901) starts; null when it is not there or places were not asked for. */
+  /** Start of the value at a JSON pointer (RFC 6901); null when there is none or positions were not recorded. */
   placeOf(pointer: string): TextPlace | null;
 }
 
@@ -86,7 +87,7 @@ class Scanner {
     else if (char === '[') this.nested(pointer, ']');
     else if (char === '"') this.string();
     else if (!this.take(NUMBER) && !this.word('true') && !this.word('false') && !this.word('null')) this.badValue();
-    else if (/[\w.+]/.test(this.text[this.at] ?? '')) this.fail('a number or word is written wrongly');
+    else if (/[\w.+]/.test(this.text[this.at] ?? '')) this.fail('invalid number or word');
   }
 
   private nested(pointer: string, close: '}' | ']'): void {
@@ -101,7 +102,7 @@ class Scanner {
     }
     for (let index = 0; ; index++) {
       this.space();
-      if (this.text[this.at] === close) this.fail(`a comma stands before the closing "${close}"`);
+      if (this.text[this.at] === close) this.fail(`there is a comma before the closing "${close}"`);
       const key = keys ? this.key(keys) : index;
       this.element(this.starts ? `${pointer}/${pointerKey(key)}` : '');
       this.space();
@@ -117,7 +118,7 @@ class Scanner {
 
   private key(seen: Set<string>): string {
     if (this.text[this.at] === undefined) this.fail('the file ends in the middle of an object');
-    if (this.text[this.at] !== '"') this.fail('a key in double quotes is due here');
+    if (this.text[this.at] !== '"') this.fail('a key in double quotes is expected here');
     const start = this.at;
     this.string();
     const key = JSON.parse(this.text.slice(start, this.at)) as string;
@@ -132,16 +133,16 @@ class Scanner {
 
   private string(): void {
     if (!this.take(STRING))
-      this.fail('the text in double quotes is not closed or holds a character that must be escaped');
+      this.fail('the text in double quotes is not closed or contains a character that must be escaped');
   }
 
   private badValue(): never {
     const rest = this.text.slice(this.at, this.at + 2);
-    if (rest === '') this.fail('the file ends where a value is due');
+    if (rest === '') this.fail('the file ends where a value is expected');
     if (rest === '//' || rest === '/*' || rest[0] === '#') this.fail('comments are not allowed in JSON; use "note"');
     if (rest[0] === "'") this.fail("texts need double quotes, not '");
-    if (/[.+\d]/.test(rest[0])) this.fail('the number is written wrongly; write it as 0.02');
-    this.fail('a value is due here');
+    if (/[.+\d]/.test(rest[0])) this.fail('invalid number; write it as 0.02');
+    this.fail('a value is expected here');
   }
 
   private unclosed(open: number, close: string): never {

@@ -9,7 +9,7 @@ import { type JsonText, parseJson } from './json-text.js';
 import { problemsOf, type SpecProblem } from './problems.js';
 import type { CheckFragment } from './schema-fragment.js';
 
-/** A spec that cannot be used, with every problem found in it, in the order of the file. */
+/** Fault of an invalid spec, with all its errors in the order of the file. */
 export class SpecFault extends Fault {
   readonly problems: readonly string[];
 
@@ -155,7 +155,7 @@ function doubledIds(value: unknown): SpecProblem[] {
     const earlier = first.get(id);
     if (earlier === undefined) first.set(id, index);
     else {
-      const text = `the id "${id}" is taken by requirements[${earlier}] already; every requirement needs its own`;
+      const text = `the id "${id}" is already used by requirements[${earlier}]; every requirement needs its own`;
       problems.push({ pointer: `/requirements/${index}/id`, text });
     }
   });

@@ -8,13 +8,13 @@ export interface SpecProblem {
   text: string;
 }
 
-/** Names of checks: what can be used, and what the spec knows but this version cannot judge yet. */
+/** Names of checks: available ones, and ones that are planned but not available in this version. */
 export interface CheckNames {
   fragments: readonly CheckFragment[];
   planned: readonly string[];
 }
 
-/** Turns what the schema validator found into sentences for the author of the spec. */
+/** Turns errors of the schema validator into sentences for the author of the spec. */
 export function problemsOf(errors: readonly ErrorObject[], names: CheckNames): SpecProblem[] {
   const problems: SpecProblem[] = [];
   for (const error of errors) {
@@ -24,7 +24,7 @@ export function problemsOf(errors: readonly ErrorObject[], names: CheckNames): S
   return problems;
 }
 
-/** Errors that only repeat what another error says better. */
+/** Errors that only repeat another, clearer error. */
 function isEcho(error: ErrorObject): boolean {
   if (error.keyword === 'if') return true;
   if (/\/(anyOf|oneOf)\/\d+\//.test(error.schemaPath)) return true;
@@ -55,7 +55,7 @@ function sentence(error: ErrorObject, names: CheckNames): string {
     case 'discriminator':
       return wrongCheck(params.tagValue, names);
     case 'false schema':
-      return 'a gap is only for passes by gps-time-gap; leave it out';
+      return '"gap" is only used for passes by gps-time-gap; remove it';
     case 'type':
       return `must be ${kindName(String(params.type))}, ${found}${hint(params.type, data)}${meaning(parent)}`;
     case 'enum':
@@ -79,7 +79,7 @@ function sentence(error: ErrorObject, names: CheckNames): string {
     case 'uniqueItems':
       return `lists the same value twice${meaning(parent)}`;
     case 'pattern':
-      return `is written wrongly, ${found}${meaning(parent)}`;
+      return `has an invalid form, ${found}${meaning(parent)}`;
     case 'anyOf':
       return atLeastOne(error.schema, parent);
     default:
@@ -108,7 +108,7 @@ function missingKey(key: string, parent: SchemaPart, names: CheckNames): string 
 function wrongCheck(name: unknown, names: CheckNames): string {
   if (typeof name !== 'string') return `must be the name of a check, found ${show(name)}. Checks: ${checkList(names)}`;
   if (names.planned.includes(name)) {
-    return `the check "${name}" is not built yet in this version. Checks: ${checkList(names)}`;
+    return `the check "${name}" is not available in this version. Checks: ${checkList(names)}`;
   }
   const known = [...names.fragments.map((fragment) => fragment.id), ...names.planned];
   return `unknown check "${name}"${suggestion(name, known)} Checks: ${checkList(names)}`;

@@ -1,4 +1,4 @@
-/** What a check tells of its options, so that the schema of the whole spec can be put together without knowing checks. */
+/** A check's part of the schema, so that the schema of the spec can be composed without importing checks. */
 export interface CheckFragment {
   /** The word used under `check` in the spec. */
   id: string;

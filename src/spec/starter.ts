@@ -1,21 +1,21 @@
-/** What a starter spec is made from. Lengths in metres, areas in square metres, densities in points a square metre. */
+/** Answers for a starter spec. Lengths in metres, areas in square metres, densities in points per square metre. */
 export interface StarterAnswers {
   title: string;
-  /** How the cloud was captured: decides cell and cube sizes. */
+  /** How the cloud was captured; sets the sizes of cells and voxels. */
   capture: 'vehicle' | 'airborne';
-  /** EPSG codes; empty where nothing is demanded. */
+  /** EPSG code of the horizontal system; empty where any is accepted. */
   horizontal: string;
   vertical: string;
-  /** Vertical accuracy class: the RMSE of height that is asked. */
+  /** Vertical accuracy class: the largest RMSE of heights. */
   verticalClass: number;
   density: number;
-  /** Largest gap that is accepted; 0 for the area that follows from the density. */
+  /** Largest void accepted; 0 to derive it from the density. */
   gap: number;
-  /** Zone that density and gaps are asked for; empty for the whole delivery. */
+  /** Zone in which density and voids are checked; empty for the whole delivery. */
   zone: string;
 }
 
-/** A question of the starter, with its flag and the answer taken when there is none. */
+/** A question for a starter spec, with its command-line option and its default answer. */
 export interface StarterQuestion {
   key: keyof StarterAnswers;
   flag: string;
@@ -23,20 +23,21 @@ export interface StarterQuestion {
   fallback: string;
 }
 
+/** All questions, in the order in which they are asked. */
 export const STARTER_QUESTIONS: readonly StarterQuestion[] = [
   { key: 'title', flag: '--title', question: 'Title, printed on the report', fallback: 'As-built capture' },
   { key: 'capture', flag: '--capture', question: 'Captured by vehicle or airborne', fallback: 'vehicle' },
   { key: 'horizontal', flag: '--horizontal', question: 'Horizontal system, EPSG code (empty: any)', fallback: '' },
   { key: 'vertical', flag: '--vertical', question: 'Height system, EPSG code (empty: any)', fallback: '' },
-  { key: 'verticalClass', flag: '--class', question: 'Vertical class: RMSE of height, metres', fallback: '0.02' },
-  { key: 'density', flag: '--density', question: 'Least density, points per square metre', fallback: '400' },
-  { key: 'gap', flag: '--gap', question: 'Largest gap, square metres (0: from the density)', fallback: '1' },
-  { key: 'zone', flag: '--zone', question: 'Zone for density and gaps (empty: everywhere)', fallback: '' },
+  { key: 'verticalClass', flag: '--class', question: 'Vertical accuracy class (RMSEz), metres', fallback: '0.02' },
+  { key: 'density', flag: '--density', question: 'Minimum density, points per square metre', fallback: '400' },
+  { key: 'gap', flag: '--gap', question: 'Largest void, m² (0: derive from the density)', fallback: '1' },
+  { key: 'zone', flag: '--zone', question: 'Zone for density and voids (empty: everywhere)', fallback: '' },
 ];
 
 /**
- * Answers as typed, understood: decimal commas are taken, a bare EPSG number too.
- * @throws RangeError with a sentence for an answer that cannot be used
+ * Parses typed answers: a decimal comma and an EPSG number without prefix are accepted.
+ * @throws RangeError with a sentence for an invalid answer
  */
 export function understandAnswers(typed: Record<keyof StarterAnswers, string>): StarterAnswers {
   if (typed.capture !== 'vehicle' && typed.capture !== 'airborne')
@@ -48,15 +49,15 @@ export function understandAnswers(typed: Record<keyof StarterAnswers, string>): 
     vertical: codeOf(typed.vertical),
     verticalClass: positive(typed.verticalClass, 'the vertical class'),
     density: positive(typed.density, 'the density'),
-    gap: typed.gap.trim() === '0' ? 0 : positive(typed.gap, 'the largest gap'),
+    gap: typed.gap.trim() === '0' ? 0 : positive(typed.gap, 'the largest void'),
     zone: typed.zone.trim(),
   };
 }
 
 /**
- * An acceptance spec to start from, as JSON text with a note at every requirement that says where its limit comes from.
- * Limits follow the vertical class as the ASPRS Positional Accuracy Standards, Edition 2 (2023), has them: passes within 0.8
- * (RMS) and 1.6 (largest) of the class, 30 check points, a mean within a quarter of the class.
+ * A starter spec as JSON text; a note at every requirement names the source of its limit. Limits follow from the vertical
+ * class by the ASPRS Positional Accuracy Standards, Edition 2 (2023): pass differences within 0.8 (RMS) and 1.6 (largest) of
+ * the class, 30 check points, a mean within a quarter of the class.
  */
 export function starterSpec(answers: StarterAnswers): string {
   const { title, horizontal, vertical } = answers;
@@ -79,12 +80,16 @@ function requirementsFor({ capture, verticalClass, density, gap, zone, vertical 
   const fine = capture === 'vehicle';
   const area = gap > 0 ? gap : neat((4 * spacing) ** 2);
   return [
-    { id: 'HDR-1', check: 'header-agreement', note: 'Headers must tell the truth: other programs trust them.' },
+    {
+      id: 'HDR-1',
+      check: 'header-agreement',
+      note: 'File headers must match the points; other software relies on them.',
+    },
     {
       id: 'CRS-1',
       check: 'crs',
       requireVertical: vertical !== '',
-      note: 'Every file must state the coordinate system; codes demanded stand under "crs".',
+      note: 'Every file must state its coordinate system; the required codes are under "crs".',
     },
     {
       id: 'ACC-V',
@@ -94,7 +99,7 @@ function requirementsFor({ capture, verticalClass, density, gap, zone, vertical 
       minPoints: 30,
       method: fine ? 'plane' : 'tin',
       radius: fine ? 0.3 : neat(Math.max(1, 5 * spacing)),
-      note: 'RMSE at independent check points on hard ground; a mean above a quarter of the class has a common cause. With "decision": "guarded" the uncertainty of the figure counts against it.',
+      note: 'RMSE at independent check points on hard ground; a mean above a quarter of the class points to a systematic error. With "decision": "guarded" the upper end of the confidence interval must meet the limit too.',
     },
     {
       id: 'REL-1',
@@ -113,7 +118,7 @@ function requirementsFor({ capture, verticalClass, density, gap, zone, vertical 
       share: 0.98,
       ...(fine ? {} : { count: 'last' }),
       ...where,
-      note: 'Two cells in a hundred may be thinner: parked vehicles, wet asphalt. "count" chooses the returns that count.',
+      note: 'Two cells in a hundred may have a lower density: parked vehicles, wet asphalt. "count" selects the returns that are counted.',
     },
     {
       id: 'GAP-1',
@@ -124,8 +129,8 @@ function requirementsFor({ capture, verticalClass, density, gap, zone, vertical 
       ...where,
       note:
         gap > 0
-          ? 'Largest gap as agreed.'
-          : 'Four times the nominal spacing, squared, as airborne specifications usually ask.',
+          ? 'Largest void as agreed.'
+          : 'Four times the nominal spacing, squared, as airborne specifications usually require.',
     },
   ];
 }
@@ -139,7 +144,7 @@ function codeOf(text: string): string {
   const bare = text.trim();
   if (bare === '') return '';
   const code = /^(?:EPSG:)?(\d{4,6})$/i.exec(bare);
-  if (!code) throw new RangeError(`"${bare}" is no EPSG code such as EPSG:25832`);
+  if (!code) throw new RangeError(`"${bare}" is not an EPSG code such as EPSG:25832`);
   return `EPSG:${code[1]}`;
 }
 

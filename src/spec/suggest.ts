@@ -1,5 +1,5 @@
 /**
- * Number of typing slips between two words: letters put in, left out, replaced, or two neighbours swapped
+ * Number of typing errors between two words: letters inserted, deleted, replaced, or two adjacent letters swapped
  * (the "optimal string alignment" form of the Damerau-Levenshtein distance).
  */
 export function editDistance(a: string, b: string): number {

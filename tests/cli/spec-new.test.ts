@@ -56,7 +56,7 @@ describe('spec new', () => {
     const file = join(folder, 'asked.json');
     await makeSpec(file, { capture: 'airborne', density: '8' }, streams, async (question, fallback) => {
       asked.push(question);
-      return question.startsWith('Largest gap') ? '0' : fallback;
+      return question.startsWith('Largest void') ? '0' : fallback;
     });
     expect(asked).toHaveLength(6);
     const gaps = read(file).requirements.find((r) => r.check === 'voids');
@@ -70,14 +70,14 @@ describe('spec new', () => {
     await main(['spec', 'new', file], streams);
     const before = readFileSync(file, 'utf8');
     expect(await main(['spec', 'new', file, '--title', 'Other'], streams)).toBe(2);
-    expect(said).toContain('there is a file of this name already');
+    expect(said).toContain('a file of this name already exists');
     expect(readFileSync(file, 'utf8')).toBe(before);
   });
 
   test.each([
     [['--class', 'tight'], 'the vertical class must be a number above zero, not "tight"'],
     [['--capture', 'boat'], 'answer vehicle or airborne'],
-    [['--vertical', 'DVR90'], '"DVR90" is no EPSG code'],
+    [['--vertical', 'DVR90'], '"DVR90" is not an EPSG code'],
     [['--density', '-3'], 'the density must be a number above zero'],
   ])('says what is wrong with %j', async (flags, sentence) => {
     expect(await main(['spec', 'new', join(folder, 'x.json'), ...flags], streams)).toBe(2);

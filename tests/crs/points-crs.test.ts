@@ -32,19 +32,19 @@ describe('the system of the points against the cloud', () => {
 
   it('another datum is refused, with both names', () => {
     expect(() => find('EPSG:32632')).toThrow(
-      /points.csv: points and cloud are on different datums, and a change of datum is never made \(found EPSG:32632 on WGS 84, expected .* on ETRS89\)/,
+      /points.csv: points and cloud are on different datums, and datum transformations are not supported \(found EPSG:32632 on WGS 84, expected .* on ETRS89\)/,
     );
   });
 
   it('other heights are refused, never converted', () => {
     expect(() => find('EPSG:25833+7837')).toThrow(
-      /different height systems, and heights are never converted \(found EPSG:7837, expected EPSG:5799\)/,
+      /different height systems, and heights are not converted \(found EPSG:7837, expected EPSG:5799\)/,
     );
     expect(find('EPSG:25833+5799')).not.toBeNull();
     const compound = `COMPD_CS["x",${UTM32.wkt},VERT_CS["another height",VERT_DATUM["d",2005],UNIT["metre",1]]]`;
     expect(() => find(compound)).toThrow('another height');
     const spec = { crs: null, declared: { ...declared, horizontal: 'EPSG:25832', vertical: 'EPSG:5799' } };
-    expect(() => find('EPSG:25833+7837', null, spec)).toThrow('never converted');
+    expect(() => find('EPSG:25833+7837', null, spec)).toThrow('heights are not converted');
     expect(find('EPSG:25833', null, spec)).not.toBeNull();
   });
 
@@ -76,7 +76,7 @@ describe('the text of --points-crs', () => {
       expect(await pointsCrsText('EPSG:25833')).toBe('EPSG:25833');
       expect(await pointsCrsText('+proj=utm +zone=33')).toBe('+proj=utm +zone=33');
       expect(await pointsCrsText(good)).toBe(UTM32.wkt);
-      await expect(pointsCrsText(bad)).rejects.toThrow('holds no EPSG code, no WKT and no PROJ string');
+      await expect(pointsCrsText(bad)).rejects.toThrow('does not contain an EPSG code, WKT or PROJ string');
       await expect(pointsCrsText(join(folder, 'none'))).rejects.toThrow('there is no file of that name');
     } finally {
       rmSync(folder, { recursive: true, force: true });

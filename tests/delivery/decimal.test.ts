@@ -31,11 +31,11 @@ describe('numbers of a file', () => {
     ['1.234.567', 'thousands separators are not allowed'],
     ['1.234,5', 'thousands separators are not allowed'],
     ['1,234,567.8', 'thousands separators are not allowed'],
-    ['12.3 m', 'a number is due here'],
-    ['12 3', 'a number is due here'],
-    ['1.2.3', 'a number is due here'],
-    ['', 'a number is due here'],
-    ['0x10', 'a number is due here'],
+    ['12.3 m', 'a number is expected here'],
+    ['12 3', 'a number is expected here'],
+    ['1.2.3', 'a number is expected here'],
+    ['', 'a number is expected here'],
+    ['0x10', 'a number is expected here'],
     ['1e999', 'the number is too large'],
   ])('%s: %s', (text, problem) => {
     expect((one(text) as { problem: string }).problem).toContain(problem);

@@ -74,7 +74,7 @@ describe('folders', () => {
 
   it('without clouds are a fault that says what was looked for', async () => {
     await expect(discoverClouds([at('none')])).rejects.toThrow(
-      `${at('none')}: the folder and its subfolders hold no file that ends in .las or .laz`,
+      `${at('none')}: the folder and its subfolders contain no .las or .laz file`,
     );
     expect(await codeOf(discoverClouds([at('north', 'deep'), at('none')]))).toBe('delivery-empty-folder');
   });
@@ -102,7 +102,7 @@ describe('files', () => {
     await expect(discoverClouds([at('nort')])).rejects.toThrow(
       `${at('nort')}: there is no such file or folder. Check the spelling`,
     );
-    await expect(discoverClouds([])).rejects.toThrow('nothing was given to check');
+    await expect(discoverClouds([])).rejects.toThrow('no point cloud was given');
     await expect(discoverClouds(['/dev/null'])).rejects.toThrow('this is neither a file nor a folder');
   });
 });
@@ -128,7 +128,7 @@ describe('patterns', () => {
 
   it('that match nothing are a fault', async () => {
     await expect(discoverClouds([at('north', '*.LAS')])).rejects.toThrow(
-      `${at('north', '*.LAS')}: no cloud matches this pattern. Check the spelling, capitals too`,
+      `${at('north', '*.LAS')}: no cloud matches this pattern. Check the spelling, including upper and lower case`,
     );
     expect(await codeOf(discoverClouds([at('nowhere', '*.las')]))).toBe('delivery-no-match');
   });

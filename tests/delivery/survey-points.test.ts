@@ -236,16 +236,16 @@ describe('what the surveyor is told', () => {
 
   it('text where a number is due, with line and column', () => {
     expect(fault(`# c\n${HEAD}\n1,1000,2000,3\n\n2,1000,2000,abc\n`)).toBe(
-      'p.csv, line 5, column 4 "height": a number is due here (found "abc")',
+      'p.csv, line 5, column 4 "height": a number is expected here (found "abc")',
     );
     expect(fault(`${HEAD}\n1,1000,2000,3 m\n`)).toContain(
-      'line 2, column 4 "height": a number is due here (found "3 m")',
+      'line 2, column 4 "height": a number is expected here (found "3 m")',
     );
   });
 
   it('an empty cell, a point without a name', () => {
     expect(fault(`${HEAD}\n1,1000,,3\n`)).toBe(
-      'p.csv, line 2, column 3 "northing": a number is due here, the cell is empty',
+      'p.csv, line 2, column 3 "northing": a number is expected here, the cell is empty',
     );
     expect(fault(`${HEAD}\n ,1000,2000,3\n`)).toBe('p.csv, line 2, column 1 "id": the point has no name');
   });
@@ -374,23 +374,23 @@ describe('GeoJSON', () => {
     [
       'a line',
       collection(feature({ id: 1 }, [[1, 2]], 'LineString')),
-      'feature 1: a Point with numbers is due (found LineString)',
+      'feature 1: a Point with numbers is expected (found LineString)',
     ],
     [
       'text as coordinate',
       collection(feature({ id: 1 }, ['1', 2, 3])),
-      'feature 1: a Point with numbers is due (found Point)',
+      'feature 1: a Point with numbers is expected (found Point)',
     ],
     ['no geometry', collection({ type: 'Feature', properties: {}, geometry: null }), '(found no geometry)'],
-    ['no feature', collection(3), 'feature 1: this is no GeoJSON feature'],
+    ['no feature', collection(3), 'feature 1: this is not a GeoJSON feature'],
     ['no point', collection(), 'holds no point'],
-    ['other JSON', '{"a": 1}', 'this is no GeoJSON FeatureCollection (found no "type")'],
-    ['a list', '[]', 'this is no GeoJSON: an object with "type" is due'],
+    ['other JSON', '{"a": 1}', 'this is not a GeoJSON FeatureCollection (found no "type")'],
+    ['a list', '[]', 'this is not GeoJSON: an object with "type" is expected'],
     ['broken JSON', '{"type": "FeatureCollection",\n}', 'not valid JSON at line 2, column 1'],
     [
       'a text',
       collection(feature({ id: 1, sigma_h: 'good' })),
-      'feature 1, property "sigma_h": a number is due here (found "good")',
+      'feature 1, property "sigma_h": a number is expected here (found "good")',
     ],
     [
       'the same name',

@@ -203,7 +203,7 @@ describe('zones', () => {
       ),
       'the coordinates look like longitude and latitude (found 9.99368, 53.5511). Transform them',
     ],
-    ['other JSON', '{"type": "Topology"}', 'this is no GeoJSON FeatureCollection (found type "Topology")'],
+    ['other JSON', '{"type": "Topology"}', 'this is not a GeoJSON FeatureCollection (found type "Topology")'],
     ['broken JSON', '{\n "type": "FeatureCollection"', 'not valid JSON at line 2, column 29'],
   ])('faults: %s', (_, text, message) => {
     expect(fault(text)).toContain(message);

@@ -272,7 +272,7 @@ describe('a question that cannot be asked: one sentence and exit 2', () => {
     );
     const answer = await run('check', sound, '--spec', path);
     expect(answer.code).toBe(2);
-    expect(answer.err).toContain('not built yet');
+    expect(answer.err).toContain('not available in this version');
   });
 });
 

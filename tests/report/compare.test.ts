@@ -30,7 +30,7 @@ describe('two reports', () => {
   });
   const comparison = compareReports(quayRoad(), after);
 
-  test('what was mended, what broke, what is new, what went', () => {
+  test('what was fixed, what regressed, what is new, what went', () => {
     expect(names(comparison.mended)).toEqual(['REL-1', 'quay_565200_5934050.laz']);
     expect(names(comparison.broken)).toEqual(['ACC-V', 'quay_565100_5934000.laz']);
     expect(names(comparison.new)).toEqual(['TRJ-1', 'ACC-H', 'extra.laz']);

@@ -39,7 +39,7 @@ describe('a spec in plain words', () => {
     expect(lines[1]).toMatch(/^Acceptance spec quay\.json, SHA-256 [0-9a-f]{64}$/);
     expect(lines.slice(2)).toEqual([
       '',
-      'Coordinate system: plan coordinates in EPSG:25832, heights in EPSG:5799, unit us survey foot.',
+      'Coordinate system: horizontal coordinates in EPSG:25832, heights in EPSG:5799, unit us survey foot.',
       'Passes: points of the same point source ID belong to one pass.',
       'Lengths are in metres, areas in square metres.',
       '',
@@ -57,7 +57,7 @@ describe('a spec in plain words', () => {
     expect(text({ passes: { by: 'gps-time-gap', gap: 20 } })).toContain('a new pass begins after 20 s without points');
     expect(text({ passes: { by: 'file' } })).toContain('every file is one pass');
     expect(text({ passes: { by: 'scanner-channel' } })).toContain('the same scanner channel');
-    expect(text({})).toContain('Coordinate system: none is demanded');
+    expect(text({})).toContain('Coordinate system: any; the system stated');
   });
 
   it('does not stay silent on a check it has no words for', () => {

@@ -45,14 +45,14 @@ describe('JSON with line and column', () => {
   });
 
   it.each([
-    ['{\n  "a": 1,\n}', 'line 3, column 1', 'a comma stands before the closing "}"'],
+    ['{\n  "a": 1,\n}', 'line 3, column 1', 'there is a comma before the closing "}"'],
     ['{\n  "a": 1\n  "b": 2\n}', 'line 3, column 3', 'a "," or "}" is missing here'],
     ['{\r\n"a": [1, 2\r\n', 'line 3, column 1', 'the "[" of line 2 still lacks its "]"'],
     ['{"a": 1, "a": 2}', 'line 1, column 10', 'the key "a" is given twice in the same object'],
-    ['{"a": .5}', 'line 1, column 7', 'the number is written wrongly'],
-    ['{"a": 0,02}', 'line 1, column 9', 'a key in double quotes is due here'],
-    ['{"a": 007}', 'line 1, column 8', 'a number or word is written wrongly'],
-    ["{'a': 1}", 'line 1, column 2', 'a key in double quotes is due here'],
+    ['{"a": .5}', 'line 1, column 7', 'invalid number'],
+    ['{"a": 0,02}', 'line 1, column 9', 'a key in double quotes is expected here'],
+    ['{"a": 007}', 'line 1, column 8', 'invalid number or word'],
+    ["{'a': 1}", 'line 1, column 2', 'a key in double quotes is expected here'],
     ['{"a": \'b\'}', 'line 1, column 7', 'texts need double quotes'],
     ['// x\n{}', 'line 1, column 1', 'comments are not allowed in JSON; use "note"'],
     ['{"a" 1}', 'line 1, column 6', 'a ":" is missing after the key "a"'],

@@ -88,7 +88,7 @@ describe('what the author of a spec is told', () => {
   it('a check that is to come: it is not built yet', () => {
     for (const check of PLANNED) {
       expect(ofRequirements({ id: 'X', check })).toEqual([
-        expect.stringContaining(`the check "${check}" is not built yet in this version. Checks: crs, density`),
+        expect.stringContaining(`the check "${check}" is not available in this version. Checks: crs, density`),
       ]);
     }
   });
@@ -139,7 +139,7 @@ describe('what the author of a spec is told', () => {
 
   it('the same id twice, blanks around it or not', () => {
     expect(ofRequirements(density, { ...density, id: 'E' }, { ...density, id: 'D ' })).toEqual([
-      'line 16, requirements[2].id (D ): the id "D" is taken by requirements[0] already; every requirement needs its own',
+      'line 16, requirements[2].id (D ): the id "D" is already used by requirements[0]; every requirement needs its own',
     ]);
   });
 
@@ -149,7 +149,7 @@ describe('what the author of a spec is told', () => {
       'line 4, passes: the key "gap" is missing: seconds without points, after which a new pass begins',
     ]);
     expect(passes({ by: 'file', gap: 3 })).toEqual([
-      'line 6, passes.gap: a gap is only for passes by gps-time-gap; leave it out',
+      'line 6, passes.gap: "gap" is only used for passes by gps-time-gap; remove it',
     ]);
     expect(passes({ by: 'gps-time' })[0]).toContain('found "gps-time"; did you mean "gps-time-gap"?');
     expect(passes({ by: 'gps-time-gap', gap: 0 })[0]).toContain('must be greater than 0');
@@ -157,7 +157,7 @@ describe('what the author of a spec is told', () => {
 
   it('a coordinate system that is no EPSG code, a unit that is none', () => {
     const crs = (value: unknown) => problems({ ...base, crs: value, requirements: [density] });
-    expect(crs({ horizontal: 'UTM32' })[0]).toContain('crs.horizontal: is written wrongly, found "UTM32" (Projected');
+    expect(crs({ horizontal: 'UTM32' })[0]).toContain('crs.horizontal: has an invalid form, found "UTM32" (Projected');
     expect(crs({ horizontal: 'UTM32' })[0]).toContain('as an EPSG code such as EPSG:25832');
     expect(crs({ vertical: 5799 })[0]).toContain('crs.vertical: must be a text, found 5799');
     expect(crs({ unit: 'meter' })[0]).toContain(
