@@ -9,17 +9,17 @@ import { Encoding, type Header } from './header.js';
  * - order: it alone breaks an order in time that the chunks around it keep;
  * - returns: its first point has a return number that cannot be, and no other chunk has any such point.
  *
- * Each asks for a witness among the other chunks, so that a header that is merely wrong accuses nobody.
+ * Each needs evidence from the other chunks of the file, so that a wrong header alone does not make a chunk damaged.
  */
 
 const WEEK_SECONDS = 604_800;
 /** Adjusted standard GPS time: seconds since 6 January 1980 less a billion; up to the year 2138. */
 const STANDARD_TIMES = [-1e9, 4e9] as const;
-/** An order in time is looked for among so many chunks before and behind: a file may hold one pass after the other. */
+/** Order of time is examined among so many chunks before and after: a file may contain one pass after the other. */
 const NEIGHBOURS = 10;
-/** It is only believed when so many chunks keep it. */
+/** It counts as an order only when at least so many chunks are in order. */
 const ORDERED_CHUNKS = 5;
-/** Impossible return numbers are only telling in a chunk of so many points, among so many chunks. */
+/** Impossible return numbers are only evidence in a chunk of at least so many points, among so many chunks. */
 const TELLING_POINTS = 500;
 const WITNESSES = 3;
 
@@ -29,7 +29,7 @@ interface Accused {
   what: string;
 }
 
-/** The chunks that cannot be right, in file order. @param chunks all decoded chunks of one file, in file order */
+/** The damaged chunks, in file order. @param chunks all decoded chunks of one file, in file order */
 export function compareChunks(
   header: Pick<Header, 'min' | 'max' | 'scale' | 'offset' | 'globalEncoding' | 'versionMinor'>,
   chunks: readonly ChunkFacts[],
@@ -40,7 +40,7 @@ export function compareChunks(
     const accused = displaced(header, rest) ?? impossibleTimes(header, rest) ?? outOfOrder(rest) ?? lonelyReturn(rest);
     if (accused === null) return found.sort((a, b) => a.begin - b.begin);
     for (const chunk of accused.chunks) found.push(damagedChunk(chunk, accused.guard, accused.what));
-    // Without a chunk that is out of place, another one may be seen to be.
+    // Once a chunk is excluded, another one may be found to be out of position.
     const known = new Set(accused.chunks);
     rest = rest.filter((chunk) => !known.has(chunk));
   }
@@ -95,7 +95,7 @@ function outOfOrder(chunks: readonly ChunkFacts[]): Accused | null {
     if (around.length < ORDERED_CHUNKS || !around.every(isTimed)) continue;
     if (!ascends(around.filter((chunk) => chunk !== accused))) continue;
     found.push(accused);
-    // Those near it are looked at again without it.
+    // The chunks near it are compared again without it.
     k += NEIGHBOURS;
   }
   if (found.length === 0) return null;
@@ -110,7 +110,7 @@ function isTimed({ even, timeMax, timeless }: ChunkFacts): boolean {
   return even && timeMax > Number.NEGATIVE_INFINITY && timeless === 0;
 }
 
-/** Whether chunks are in order of time, in themselves and one behind the other. */
+/** Whether times ascend within each chunk and from chunk to chunk. */
 function ascends(chunks: readonly ChunkFacts[]): boolean {
   let last = Number.NEGATIVE_INFINITY;
   for (const chunk of chunks) {

@@ -4,21 +4,21 @@ import type { PointBatch } from './columns.js';
 import { grouped } from './text.js';
 
 /*
- * Guards against damage that the decoder cannot see. It vouches for everything that is coded: a stream whose symbols were
- * changed does not end where its bytes end, within the interval that an encoder leaves. But the first point of every chunk
- * is stored as it is, outside the streams, and the following ones are differences to it: one changed bit there moves the
- * whole chunk. So what its points tell is noted of every chunk, and compared with the header and with the other chunks of
- * the file (chunk-compare.ts).
+ * Guards against damage that the decoder cannot detect. The decoder detects changes in coded data: such a stream does not
+ * end where its bytes end, or not within the interval that an encoder leaves. But the first point of every chunk is stored
+ * uncompressed, and the following points are differences from it: one changed bit there moves the whole chunk. Therefore
+ * facts about the points of every chunk are recorded and compared with the header and with the other chunks of the file
+ * (chunk-compare.ts).
  */
 
-/** What is remembered of a decoded chunk. Plain data: it travels between threads. */
+/** Facts about a decoded chunk. Plain data, so that it can be sent between threads. */
 export interface ChunkFacts {
   piece: Piece;
   /** Ordinal of its first point. */
   first: number;
   /**
-   * Whether all chunks of the file have the same number of points: only then is a chunk no unit of the writer's own choice,
-   * such as a pass or a node, and an order in time between chunks means something.
+   * Whether all chunks of the file have the same number of points. Otherwise a chunk may be a unit chosen by the writer, such
+   * as a pass or a node, and chunks need not be in order of time.
    */
   even: boolean;
   /** Raw: min x, y, z, max x, y, z. */
@@ -27,7 +27,7 @@ export interface ChunkFacts {
   timeMax: number;
   /** Steps back in time from one point to the next. */
   backward: number;
-  /** Times that are no number. */
+  /** Number of times that are not finite. */
   timeless: number;
   /** Whether return numbers were read. */
   hasReturns: boolean;
@@ -35,10 +35,10 @@ export interface ChunkFacts {
   firstImpossible: boolean;
 }
 
-/** Which guard a chunk trips: its own coding, or one that holds it against header and other chunks. */
+/** The guard that found the damage: the decoder, or a comparison with the header and other chunks. */
 export type Guard = 'coding' | 'place' | 'times' | 'order' | 'returns';
 
-/** A chunk that cannot be right. */
+/** A damaged chunk. */
 export interface DamagedChunk {
   /** Ordinal in the file, from 0. */
   index: number;
@@ -49,19 +49,19 @@ export interface DamagedChunk {
   begin: number;
   end: number;
   guard: Guard;
-  /** How it shows. */
+  /** How the damage was found. */
   what: string;
-  /** The same with the place. */
+  /** The same, with chunk, points and bytes. */
   text: string;
   found?: string | number;
   expected?: string | number;
 }
 
-/** Chunks of fewer points are not compared: a million of them would cost more memory than they are worth. */
+/** Chunks with fewer points are not compared: the facts of a million small chunks would need too much memory. */
 const LEAST_POINTS = 50;
 const DAMAGED = 'a compressed chunk is damaged';
 
-/** Looks at decoded points, chunk by chunk. */
+/** Records facts about decoded points, chunk by chunk. */
 export class ChunkGuard {
   private current: ChunkFacts | null = null;
   private lastTime = Number.NEGATIVE_INFINITY;
@@ -89,7 +89,7 @@ export class ChunkGuard {
     this.lastTime = Number.NEGATIVE_INFINITY;
   }
 
-  /** Takes in a block of points of the current chunk, before it is handed on. */
+  /** Adds a batch of points of the current chunk, before it is passed on. */
   look(batch: PointBatch): void {
     const facts = this.current;
     if (facts === null) return;
@@ -109,7 +109,7 @@ export class ChunkGuard {
     if (fresh) facts.firstImpossible = returnNumber[0] === 0 || returnNumber[0] > returnCount[0];
   }
 
-  /** The chunk is done: what was seen of it, or null when it is too small to be compared. */
+  /** Ends the chunk. @returns its facts, or null when it is too small to be compared */
   end(): ChunkFacts | null {
     const facts = this.current;
     this.current = null;
@@ -148,11 +148,12 @@ function widen(box: Float64Array, i: number, raw: Int32Array, count: number): vo
   box[i + 3] = high;
 }
 
-/** A chunk in which the decoder found damage, which it told in a fault. */
+/** The damaged chunk of a fault that the decoder threw. */
 export function undecodable(piece: Piece, first: number, { what, found, expected }: FaultFacts): DamagedChunk {
   return damagedChunk({ piece, first }, 'coding', what.replace(`${DAMAGED}: `, ''), { found, expected });
 }
 
+/** A damaged chunk with its text. */
 export function damagedChunk(
   { piece, first }: Pick<ChunkFacts, 'piece' | 'first'>,
   guard: Guard,

@@ -11,9 +11,9 @@ import { grouped } from './text.js';
 const ENTRY_BYTES_MAX = 16;
 
 /**
- * Reads the chunk table of a LAZ file: where every chunk stands and how many points it holds.
+ * Reads the chunk table of a LAZ file: position and number of points of every chunk.
  * Format: LASzip specification, "chunk table".
- * @param formatIssues takes what is odd but does not keep the points from being read
+ * @param formatIssues receives violations that do not prevent reading the points
  * @throws Fault file-truncated, laz-interrupted, laz-chunk-table, laz-count-differs
  */
 export async function readChunkTable(
@@ -30,7 +30,7 @@ export async function readChunkTable(
   const version = view.getUint32(0, true);
   if (version !== 0) throw damaged(where, 'laz-table-version', at, 'its version is unknown', version, 0);
   const count = view.getUint32(4, true);
-  // Every chunk starts with one point as it is, so more chunks than this cannot be there.
+  // Every chunk starts with one uncompressed point, so there cannot be more chunks than this.
   const most = Math.floor((at - first) / header.recordLength);
   if (count > most) {
     const what = 'it lists more chunks than there is room for';
@@ -61,7 +61,7 @@ async function tablePosition(source: Source, header: Header): Promise<number> {
     });
   if (first + 8 > source.size) throw truncated(`${source.size} bytes`, `more than ${first + 8}`);
   let at = readPosition(await source.read(first - 8, first));
-  // A writer that could not go back leaves -1 here and the position in the last eight bytes.
+  // A writer that cannot seek backwards leaves -1 here and writes the position in the last eight bytes.
   if (at === -1) at = readPosition(await source.read(source.size - 8, source.size));
   if (at === header.pointOffset) {
     throw new Fault({
@@ -104,7 +104,7 @@ function decodeTable(coded: Uint8Array, count: number, first: number, chunkSize:
   return pieces;
 }
 
-/** Makes sure that the chunks lie one behind the other before the table and add up to the header's count. */
+/** Checks that the chunks are consecutive, end before the table and add up to the point count of the header. */
 function checkTable(
   pieces: Piece[],
   tableAt: number,

@@ -9,7 +9,7 @@ import type { Vlr } from './vlr.js';
 
 /**
  * A run of consecutive points of one file that can be decoded without the rest of it: byte ranges of a LAS file, chunks
- * of a LAZ file, nodes of a COPC file. Plain data, so that it travels to a worker thread or another machine.
+ * of a LAZ file, nodes of a COPC file. Plain data, so that it can be sent to a worker thread or another computer.
  */
 export interface Span {
   /** Ordinal in reading order of the first point. */
@@ -19,6 +19,7 @@ export interface Span {
   pieces: Piece[];
 }
 
+/** A range of bytes of a span: records, a chunk or a node. */
 export interface Piece {
   /** Absolute byte position in the file. */
   begin: number;
@@ -28,17 +29,17 @@ export interface Piece {
   index?: number;
   /** Level of the octree, 0 coarsest; COPC only. */
   level?: number;
-  /** Place of the node in its level; COPC only. */
+  /** Position of the node in its level (VoxelKey x, y, z); COPC only. */
   place?: readonly [x: number, y: number, z: number];
 }
 
-/** What a caller knows of damaged chunks, and wants to be told, so that it can do without their points and no others. */
+/** Damaged chunks that a caller knows, and callbacks for new ones, so that exactly their points can be left out. */
 export interface ChunkLog {
-  /** First bytes of chunks that are known to be damaged: they are passed over. */
+  /** First bytes of chunks that are known to be damaged: they are skipped. */
   without: ReadonlySet<number>;
-  /** A chunk that cannot be decoded, of which the sink may have got some points. Decoding goes on behind it. */
+  /** Called for a chunk that cannot be decoded; the sink may have received some of its points. Decoding continues after it. */
   damaged(chunk: DamagedChunk): void;
-  /** A chunk that was decoded, to be compared with all others of its file. */
+  /** Called for a decoded chunk, to be compared with all others of its file. */
   decoded(chunk: ChunkFacts): void;
 }
 
@@ -47,23 +48,23 @@ export type Packing = 'LAS' | 'LAZ' | 'COPC';
 /** An opened cloud: everything that is known before a point is read. */
 export interface Cloud {
   readonly source: Source;
-  /** Told from the content, never from the file's name. */
+  /** Detected from the content, never from the file's name. */
   readonly packing: Packing;
   readonly header: Header;
   /** VLRs, then EVLRs, in file order. */
   readonly vlrs: readonly Vlr[];
   readonly crs: Crs;
   readonly extraBytes: readonly ExtraByte[];
-  /** The COPC info record; null for other packings. */
+  /** The COPC info record; null for other formats. */
   readonly copc: CopcInfo | null;
-  /** What is odd about header and records; kept as data, judged elsewhere. */
+  /** Violations of the format rules in header and records; the checks judge them. */
   readonly formatIssues: readonly FormatIssue[];
   /** Cuts the points into spans of about `target` points. Reads the chunk table or the hierarchy pages. */
   spans(target: number): Promise<Span[]>;
   /**
-   * Decodes a span block by block. `sink` gets the same batch object again and again; it must not keep it. Damaged chunks
-   * are told to the log; without one they are a fault, as is a chunk that cannot be right beside the others of the span.
-   * @throws Fault when bytes are missing or damaged; points handed to the sink before that must be thrown away.
+   * Decodes a span batch by batch. `sink` receives the same batch object every time and must not keep it. Damaged chunks
+   * are passed to the log; without a log they are a fault, also when only the comparison with other chunks finds them.
+   * @throws Fault when bytes are missing or damaged; points passed to the sink before that must be discarded
    */
   decode(span: Span, columns: ReadonlySet<Column>, sink: (batch: PointBatch) => void, log?: ChunkLog): Promise<void>;
   close(): Promise<void>;

@@ -21,6 +21,7 @@ export type Column =
   | 'waveform'
   | 'extra';
 
+/** All columns. */
 export const ALL_COLUMNS: readonly Column[] = [
   'xyz',
   'intensity',
@@ -58,7 +59,7 @@ export interface PointBatch {
   count: number;
   /** Ordinal in the file of the first point of the batch (for COPC: ordinal in reading order). */
   first: number;
-  /** Columns that are really filled. */
+  /** Columns that hold values. */
   readonly has: ReadonlySet<Column>;
   /** Raw integer coordinates; real = raw * scale + offset (header). */
   readonly x: Int32Array;
@@ -85,8 +86,8 @@ export interface PointBatch {
   /** `extraLength` bytes a point, as stored; empty unless 'extra' was asked for. */
   readonly extra: Uint8Array;
   readonly extraLength: number;
-  /** COPC: how many points of the batch lie outside the cube of their node. */
-  strays?: number;
+  /** COPC: number of points of the batch outside the cube of their node. */
+  outsideNode?: number;
 }
 
 /** Points decoded at a time: small enough that one block of every column stays in the processor's cache. */
@@ -95,10 +96,10 @@ export const BLOCK_POINTS = 16_384;
 /** Columns of plain numbers, all of them. */
 type PlainColumns = Omit<
   PointBatch,
-  'capacity' | 'count' | 'first' | 'has' | 'waveform' | 'extra' | 'extraLength' | 'strays'
+  'capacity' | 'count' | 'first' | 'has' | 'waveform' | 'extra' | 'extraLength' | 'outsideNode'
 >;
 
-/** Columns in the memory that the compiled loops reach, for BLOCK_POINTS points. One set a thread. */
+/** Columns in the memory of the compiled loops, for BLOCK_POINTS points. One set per thread. */
 export const residentPoints = new ThreadBuffer<PlainColumns>(() => {
   const n = BLOCK_POINTS;
   const u8 = () => allocate(Uint8Array, n).view;

@@ -26,13 +26,13 @@ export function cubeOf({ center, halfSize }: CopcInfo, { scale, offset }: Header
 }
 
 /** How many points of the batch lie outside the cube. */
-export function countStrays(cube: NodeCube, { x, y, z, count, has }: PointBatch): number {
+export function countOutsideNode(cube: NodeCube, { x, y, z, count, has }: PointBatch): number {
   if (!has.has('xyz')) return 0;
   const [x0, y0, z0, x1, y1, z1] = cube;
-  let strays = 0;
+  let outside = 0;
   for (let i = 0; i < count; i++) {
     const inside = x[i] >= x0 && x[i] <= x1 && y[i] >= y0 && y[i] <= y1 && z[i] >= z0 && z[i] <= z1;
-    if (!inside) strays++;
+    if (!inside) outside++;
   }
-  return strays;
+  return outside;
 }

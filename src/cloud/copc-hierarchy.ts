@@ -13,7 +13,7 @@ export interface CopcNode extends Piece {
 }
 
 const ENTRY_BYTES = 32;
-/** Bounds for hierarchies that lie; real ones have some thousand nodes. */
+/** Limits for damaged hierarchies; real ones have some thousand nodes. */
 const PAGES_MAX = 100_000;
 const NODES_MAX = 4_000_000;
 const PAGE_BYTES_MAX = 128 << 20;
@@ -38,7 +38,7 @@ export async function readHierarchy(
   }
 }
 
-/** A damaged page breaks the same rule in thousands of entries. */
+/** Limit on reported issues: a damaged page violates the same rule in thousands of entries. */
 const ODDITIES_MAX = 1000;
 
 class HierarchyWalk {

@@ -16,10 +16,10 @@ export interface CopcInfo {
 }
 
 const INFO_BYTES = 160;
-/** Where the info record must stand: right behind a header of 375 bytes. */
+/** Position of the info record: directly after a header of 375 bytes. */
 const INFO_AT = 375;
 
-/** Told from the content: a compressed file with the info record in its place. */
+/** Whether a file is COPC, from its content: compressed, with the info record at its position. */
 export function isCopc(header: Header, vlrs: readonly Vlr[]): boolean {
   const vlr = findRecord(vlrs, 'copc', 1);
   return header.compressed && vlr !== null && vlr.payload.length >= 72;

@@ -26,7 +26,7 @@ const LOCAL = ['LOCAL_CS', 'ENGCRS', 'ENGINEERINGCRS'];
 const VERTICAL = ['VERT_CS', 'VERTCS', 'VERTCRS', 'VERTICALCRS'];
 const UNITS = ['UNIT', 'LENGTHUNIT', 'ANGLEUNIT'];
 
-/** Takes a WKT 1 or WKT 2 text apart; never throws: what cannot be understood becomes a problem. */
+/** Reads a WKT 1 or WKT 2 text. Never throws: what cannot be read is listed as a problem. */
 export function crsFromWkt(text: string): CrsParts {
   const parts: CrsParts = { horizontal: null, vertical: null, compoundEpsg: null, horizontalWkt: null, problems: [] };
   let root: WktNode;

@@ -11,7 +11,7 @@ export type { Unit } from './units.js';
 
 /** The coordinate reference system a cloud states. */
 export interface Crs {
-  /** known: a horizontal system was read; absent: no record at all; unreadable: records, but nothing to be had from them. */
+  /** known: a horizontal system was read; absent: there is no record; unreadable: there are records, but none can be read. */
   state: 'known' | 'absent' | 'unreadable';
   horizontal: { name: string; epsg: number | null; unit: Unit; geographic: boolean } | null;
   /** Its unit: as stated, else that of its EPSG code, else the horizontal one. `name` is '' where only a unit is stated. */
@@ -21,9 +21,9 @@ export interface Crs {
   source: 'wkt' | 'geotiff' | null;
   /** The WKT text, as stored. */
   wkt: string | null;
-  /** What is contradictory or cannot be understood, one sentence each. */
+  /** Contradictions and unreadable parts, one sentence each. */
   problems: string[];
-  /** What a stricter convention for WKT than the format's would not accept; nothing is odd about it as such. */
+  /** Violations of a stricter convention for WKT than the format's own rules (USGS); not violations of LAS. */
   strictWkt: FormatIssue[];
 }
 
@@ -65,7 +65,7 @@ export function readCrs(vlrs: readonly Vlr[], header: Header): { crs: Crs; forma
   const fromWkt = text === null ? null : crsFromWkt(text);
   const fromKeys = keyRecord ? geoParts(keyRecord, all(GEO_DOUBLES)[0], all(GEO_ASCII)[0], add) : null;
   const problems = fromWkt && fromKeys ? conflicts(fromWkt, fromKeys) : [];
-  // The record the header points to comes first; the other one only if nothing can be had from it.
+  // The record that the header announces comes first; the other one is used only if the first cannot be read.
   const wktFirst = wantsWkt(header) ? fromWkt !== null : fromKeys === null;
   const chosenWkt = wktFirst
     ? fromWkt?.horizontal != null || fromKeys?.horizontal == null
@@ -83,7 +83,7 @@ function wantsWkt(header: Header): boolean {
   return header.versionMinor >= 4 && (header.globalEncoding & Encoding.wkt) !== 0;
 }
 
-/** Which records are there, and whether they are those the header announces. */
+/** Reports records that differ from what the header announces. */
 function inspectCrsRecords(header: Header, all: (id: number) => Vlr[], add: ReportIssue): void {
   const [wkt, keys] = [all(WKT), all(GEO_KEYS)];
   for (const [records, name] of [

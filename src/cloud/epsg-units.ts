@@ -46,7 +46,7 @@ const VERTICAL_US_SURVEY_FOOT = '5702 6358-6360 8052-8053';
 const VERTICAL_FOOT = '5614 6130-6132 8050-8051 8228 8897';
 const VERTICAL_OTHER = '5754';
 
-/** Codes the lists above cover: the edition of the dataset had given out no others. */
+/** Ranges of codes that the lists above cover; the edition of the dataset had no others. */
 const COVERED = '2000-9977 20000-32767';
 
 /** Pairs first, last of a list like "2204 2225-2243". */

@@ -160,16 +160,15 @@ export type CopcRule =
   | 'copc-chunk-table'
   | 'copc-chunk-size';
 
-/** Names of everything that can be odd about a file. One name, one rule of the format. */
+/** Names of all format rules that are checked. One name per rule. */
 export type FormatRule = HeaderRule | RecordRule | CrsRule | StrictWktRule | LazRule | CopcRule;
 
 /**
- * Something the format's rules do not allow, met while reading and kept as data. Nothing here is a verdict: how bad it
- * is, is decided elsewhere.
+ * A violation of a format rule, found while reading. It is not a verdict: the checks decide how serious it is.
  */
 export interface FormatIssue {
   rule: FormatRule;
-  /** Absolute byte position in the file of what is odd. */
+  /** Absolute byte position of the violation in the file. */
   offset: number;
   found: string | number;
   expected: string | number;

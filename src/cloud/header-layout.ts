@@ -58,7 +58,7 @@ export function inspectLayout(h: Header, facts: HeaderFacts, add: ReportIssue): 
     const text = 'the points are said to start inside the header';
     add('point-offset', 96, h.pointOffset, `at least ${h.headerSize}`, text);
   }
-  // A count that cannot be true is said to be so, and no room would be enough for it.
+  // An impossible count has its own rule; no file would be large enough for it.
   if (!h.compressed && Number.isSafeInteger(h.pointCount)) inspectPointBytes(h, facts.fileSize, add);
   if (h.versionMinor >= 3) inspectWaveformStart(h, facts.fileSize, add);
   if (facts.wide) inspectEvlrStart(h, facts.fileSize, add);

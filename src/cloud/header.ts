@@ -45,7 +45,7 @@ function guidText(bytes: Uint8Array, view: DataView): string {
   return `${head}-${tail.slice(0, 2).join('')}-${tail.slice(2).join('')}`;
 }
 
-/** Throws where nothing could be read of the points. */
+/** Throws a Fault where the points cannot be read. */
 function refuse(bytes: Uint8Array, view: DataView, fileSize: number, where: string): void {
   const signature = fixedText(bytes, 0, 4).text;
   if (bytes.length < 4 || signature !== 'LASF') {

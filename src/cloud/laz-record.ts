@@ -73,8 +73,8 @@ export function lazLayout({ pointFormat, recordLength }: Header, { items }: LazR
 }
 
 /**
- * Refuses, before any point is decoded, what cannot be decoded right: a wrong decoder would not fail but hand out
- * nonsense.
+ * Refuses, before any point is decoded, a record that this decoder does not support: decoding would not fail but give wrong
+ * points.
  * @throws Fault laz-format-unsupported, laz-record-damaged, laz-items
  */
 export function checkLazRecord(record: LazRecord, header: Header, where: string): void {

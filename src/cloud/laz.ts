@@ -4,7 +4,7 @@ import { type ChunkFacts, ChunkGuard, chunkFault, undecodable } from './chunk-gu
 import type { ChunkLog, Piece, Span } from './cloud.js';
 import type { Column, PointBatch } from './columns.js';
 import type { CopcInfo } from './copc.js';
-import { countStrays, cubeOf, type NodeCube } from './copc-cube.js';
+import { countOutsideNode, cubeOf, type NodeCube } from './copc-cube.js';
 import { createLazDecoder, type LazDecoder } from './decoder/laz-decoder.js';
 import type { Header } from './header.js';
 import { type LazRecord, lazLayout } from './laz-record.js';
@@ -40,8 +40,8 @@ export interface LazFile {
 }
 
 /**
- * Decodes compressed pieces, chunks or nodes. Damaged ones are told to the log; without one they are thrown, and the others
- * compared with each other. See Cloud.decode.
+ * Decodes compressed pieces (chunks or nodes). Damaged ones are passed to the log; without a log they are thrown, and the
+ * decoded ones are compared with each other. See Cloud.decode.
  * @throws Fault laz-chunk-damaged and what the source throws
  */
 export async function lazDecode(
@@ -60,7 +60,7 @@ export async function lazDecode(
   let cube: NodeCube | null = null;
   const pass = (batch: PointBatch) => {
     batch.first += start;
-    batch.strays = cube === null ? 0 : countStrays(cube, batch);
+    batch.outsideNode = cube === null ? 0 : countOutsideNode(cube, batch);
     guard.look(batch);
     sink(batch);
   };
@@ -112,7 +112,7 @@ function decodeOne(
   }
 }
 
-/** Decoders of this thread that nobody is using: one, unless spans of several files are decoded in turns. */
+/** Decoders of this thread that are not in use: one, unless spans of several files are decoded at the same time. */
 const idle: LazDecoder[] = [];
 
 interface Read extends Range {

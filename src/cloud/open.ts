@@ -17,8 +17,9 @@ import { openSource, type Source } from './source.js';
 import { readRecords, type Vlr } from './vlr.js';
 
 /**
- * Opens a cloud from an address or a source: header and records are read, no point is. What is odd is listed; what makes
- * the points unreadable is thrown, here when the header shows it, else by `spans` or `decode`. Closing the cloud closes the source.
+ * Opens a cloud from an address or a source; header and records are read, but no points. Violations of the format rules are
+ * listed. Errors that make the points unreadable are thrown: here when the header shows them, otherwise by `spans` or
+ * `decode`. Closing the cloud closes the source.
  * @throws Fault see openSource and Header.parse
  */
 export async function openCloud(from: string | Source): Promise<Cloud> {
@@ -140,7 +141,7 @@ async function compareTable(
 ): Promise<FormatIssue[]> {
   const { formatIssues, add } = collectFormatIssues();
   if (laz.chunkSize !== null) {
-    // Then the table says nothing of the nodes.
+    // The table then has no information about the nodes.
     add('copc-chunk-size', 100, laz.chunkSize, 'variable', 'the chunks of a COPC file must be of variable size');
     return formatIssues;
   }
@@ -152,7 +153,7 @@ async function compareTable(
     add('copc-chunk-table', header.pointOffset, chunks.length, nodes.length, text);
   } catch (error) {
     if (!(error instanceof Fault)) throw error;
-    // That the header counts otherwise is known by then.
+    // A different count in the header has been reported by then.
     if (error.facts.rule === 'laz-table-points' && known.some((o) => o.rule === 'copc-count')) return formatIssues;
     add('copc-chunk-table', header.pointOffset, 'unreadable', nodes.length, error.facts.what);
   }

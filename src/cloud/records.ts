@@ -15,7 +15,7 @@ import type { Column, PointBatch } from './columns.js';
 import { BLOCK_POINTS, createBatch, residentPoints } from './columns.js';
 import { POINT_FORMATS, WAVE_PACKET_BYTES } from './formats.js';
 
-/** Where everything stands in an uncompressed point record. */
+/** Byte positions of the parts of an uncompressed point record. */
 export interface RecordLayout {
   format: number;
   recordLength: number;
@@ -58,13 +58,13 @@ export function availableColumns(layout: RecordLayout, asked: ReadonlySet<Column
   return has;
 }
 
-/** Takes raw records, hands on full batches. */
+/** Collects raw records and passes on full batches. */
 export interface BatchFiller {
   /** Whole records, as many as `count`; they are copied before the call returns. */
   append(records: Uint8Array, count: number): void;
   /** Hands on what is left. */
   flush(): void;
-  /** Gives back the memory of the batch, which nobody may look at any more. */
+  /** Releases the memory of the batch; it must not be used afterwards. */
   close(): void;
 }
 

@@ -7,7 +7,7 @@ const HEAD_BYTES = 65_536;
 const ATTEMPTS = 5;
 const ATTEMPT_TIMEOUT_MS = 60_000;
 
-/** How patient an HttpSource is; the defaults suit servers on a network. */
+/** Retries and timeouts of an HttpSource; the defaults suit servers on the internet. */
 export interface HttpPatience {
   /** Requests made for one range before giving up. */
   attempts?: number;
@@ -118,7 +118,7 @@ class Link {
     throw last ?? this.fault('remote-error', 'no request was made');
   }
 
-  /** Returns a Fault that may pass when tried again, throws one that will not. */
+  /** Returns a Fault when a retry may succeed; throws one when it cannot. */
   private async attempt(
     begin: number,
     end: number,

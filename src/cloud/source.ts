@@ -2,9 +2,9 @@ import { Fault } from '../fault.js';
 import { FileSource } from './source-file.js';
 import { HttpSource } from './source-http.js';
 
-/** A thing made of bytes that can be read in ranges: a local file or a remote object. */
+/** A local file or remote object whose bytes can be read in ranges. */
 export interface Source {
-  /** What the user wrote, good for opening it again. May hold secrets (signed URLs): not for messages. */
+  /** The address given by the user, to open the source again. May contain secrets (signed URLs): not for messages. */
   readonly address: string;
   /** Last part of the path, for reports. */
   readonly name: string;

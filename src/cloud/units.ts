@@ -5,10 +5,13 @@ export interface Unit {
   metres: number;
 }
 
+/** The metre. */
 export const METRE: Unit = { name: 'metre', metres: 1 };
+/** The international foot, 0.3048 m exactly. */
 export const FOOT: Unit = { name: 'foot', metres: 0.3048 };
 /** Exact by definition: 1200/3937 metre. */
 export const US_SURVEY_FOOT: Unit = { name: 'US survey foot', metres: 1200 / 3937 };
+/** The degree, an angle: its length in metres is NaN. */
 export const DEGREE: Unit = { name: 'degree', metres: Number.NaN };
 
 /** Linear units by EPSG code (EPSG dataset, unit of measure table; also the values of GeoTIFF linear unit keys). */

@@ -26,12 +26,12 @@ const VLR_HEADER = 54;
 const EVLR_HEADER = 60;
 /** A VLR payload cannot be longer than its 16-bit length says; extended ones are only read up to this. */
 const PAYLOAD_MAX = 4 << 20;
-/** All payloads together, and the number of records: bounds on memory for files that lie. */
+/** Limits on the bytes of all payloads and on the number of records, to bound memory for damaged files. */
 const TOTAL_MAX = 64 << 20;
 const RECORDS_MAX = 20_000;
 const WINDOW = 65_536;
 
-/** Records found, and what is odd about them. */
+/** Records found, and violations of the format rules in them. */
 export interface Records {
   vlrs: Vlr[];
   formatIssues: FormatIssue[];
@@ -54,7 +54,7 @@ export function findRecord(vlrs: readonly Vlr[], userId: string, recordId: numbe
  */
 export async function readRecords(source: Source, header: Header): Promise<Records> {
   const walk = new Walk(source, header.versionMinor);
-  // A header size too small to be true would make the header's own fields look like records.
+  // With an impossibly small header size, fields of the header would be read as records.
   const least = HEADER_SIZES[header.versionMinor] ?? HEADER_SIZES[0];
   const begin = header.headerSize >= HEADER_SIZES[0] ? header.headerSize : least;
   // Points inside the header leave no room for records; the header's own rule says so.

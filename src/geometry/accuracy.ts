@@ -26,7 +26,7 @@ export function nssdaHorizontal(rmseX: number, rmseY: number): number | null {
   checkLength(rmseX);
   checkLength(rmseY);
   if (rmseX === rmseY) return NSSDA_RADIAL * rmseHorizontal(rmseX, rmseY);
-  // 60 mm of 100 mm is the ratio 0.6 exactly, whatever the last binary digit says.
+  // 60 mm of 100 mm must count as the ratio 0.6, despite rounding of the last binary digit.
   if (Math.min(rmseX, rmseY) < NSSDA_LEAST_RATIO * Math.max(rmseX, rmseY) * (1 - 1e-9)) return null;
   return NSSDA_AXIS * 0.5 * (rmseX + rmseY);
 }

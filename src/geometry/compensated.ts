@@ -1,5 +1,5 @@
 /**
- * Floating-point arithmetic whose rounding errors are kept instead of lost.
+ * Floating-point arithmetic that keeps its rounding errors.
  *
  * Northings of 10^6 to 10^7 m leave few digits for millimetres once they are squared; these are the classical
  * error-free transformations (Dekker 1971, Knuth TAOCP vol. 2 section 4.2.2, Shewchuk 1997).

@@ -1,4 +1,4 @@
-/** Cells in groups that hang together. */
+/** Connected components of cells. */
 export interface Components {
   /** Group of every cell, in the order the cells were given; 0 to count - 1. */
   labels: Int32Array;
@@ -29,7 +29,7 @@ export function connectedComponents(columns: Int32Array, rows: Int32Array, neigh
       // Equal column: the same cell again.
       if (rows[left] === row && columns[left] >= column - 1) unite(parent, at - 1, at);
     }
-    // `below` walks along the row beneath, never back: both rows are sorted.
+    // `below` only moves forward along the row below, because both rows are sorted.
     while (below < at && isBefore(columns, rows, order[below], column - reach, row - 1)) below++;
     for (let k = below; k < at; k++) {
       const cell = order[k];

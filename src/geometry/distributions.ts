@@ -106,8 +106,8 @@ function chiSquareFromTails(lower: number, upper: number, dof: number): number {
 }
 
 /**
- * Root of a falling function: Newton's steps, kept inside a bracket that is first widened until it holds the root, and
- * halved where a step would leave it. `slope` is handed the value already worked out at the same place.
+ * Root of a decreasing function: Newton's method within a bracket that is first widened until it contains the root, and
+ * halved where a step would leave it. `slope` receives the value already computed at the same argument.
  */
 function solveFalling(
   start: number,

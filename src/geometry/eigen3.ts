@@ -50,7 +50,7 @@ function rotate(a: Float64Array, vectors: Float64Array, p: number, q: number, r:
   const qq = a[3 * q + q];
   const small = Math.abs(pq);
   if (Math.abs(pp) + small === Math.abs(pp) && Math.abs(qq) + small === Math.abs(qq)) {
-    // Far below the rounding of both diagonal entries: turning would change nothing.
+    // Far below the rounding of both diagonal entries: a rotation would change nothing.
     a[3 * p + q] = a[3 * q + p] = 0;
     return;
   }

@@ -1,18 +1,18 @@
 /**
- * Where a robust height fit starts: the horizontal layer that holds most of the surface at the survey point. A surface is
- * weighed by the ground it covers, not by its points, so that a car roof or a leaf close to the scanner does not win by
- * density; ground near the survey point weighs more than ground at the rim.
+ * The start of a robust height fit: the horizontal layer that holds most of the surface at the survey point. A surface is
+ * weighted by the horizontal area it covers, not by its number of points, so that a dense car roof or leaf close to the
+ * scanner is not preferred; area near the survey point has a larger weight than area at the edge of the radius.
  */
 export interface LayerOptions {
   layerMetres: number;
   clearanceMetres: number;
 }
 
-/** Plan cells across the radius. */
+/** Horizontal cells per radius. */
 const CELLS_ACROSS = 5;
-/** A surface at the very rim still counts this much of one at the centre. */
+/** Weight of a surface at the edge of the radius, relative to one at the centre. */
 const RIM_WEIGHT = 0.05;
-/** A lower layer that shows under this share of the upper one lies beneath it: the upper one overhangs. */
+/** When a lower layer has points under at least this share of the upper one, the upper one is an overhang. */
 const BENEATH_SHARE = 0.5;
 
 /** First index and end index (exclusive) of the layer, in points sorted by rising z. */
@@ -22,9 +22,9 @@ export interface Layer {
 }
 
 /**
- * The layer of `layerMetres` height with the largest weight; of equals the lowest. When another layer at least
- * `clearanceMetres` lower shows under half or more of its ground, that one is taken: leaves, wires and decks overhang the
- * ground, while the top of a wall beside lower ground does not. Points must be sorted by z.
+ * The layer of `layerMetres` height with the largest weight; among equals the lowest. When another layer, at least
+ * `clearanceMetres` lower, has points under half or more of its area, the lower one is used: leaves, wires and decks
+ * overhang the ground, the top of a wall beside lower ground does not. Points must be sorted by z.
  */
 export function findSurfaceLayer(x: Float64Array, y: Float64Array, z: Float64Array, options: LayerOptions): Layer {
   const n = z.length;
@@ -82,7 +82,7 @@ function firstAbove(z: Float64Array, height: number): number {
   return at;
 }
 
-/** Share of the ground covered by the upper layer where the lower one shows as well. */
+/** Share of the upper layer's area in which the lower layer has points too. */
 function shareBeneath(cell: Int32Array, worth: Float64Array, upper: Layer, lower: Layer): number {
   const seen = new Uint8Array(worth.length);
   for (let i = lower.begin; i < lower.end; i++) seen[cell[i]] = 1;

@@ -2,34 +2,36 @@ import { findSurfaceLayer } from './height-layer.js';
 import { type LocalPoints, sortPoints } from './local-points.js';
 import { medianOfSorted, NMAD_FACTOR } from './statistics.js';
 
+/** Limits of a height fit. Lengths in metres. */
 export interface HeightOptions {
-  /** Fewest points the fitted plane must rest on. Default 10. */
+  /** Minimum number of points used for the plane. Default 10. */
   minPoints?: number;
   /** Thickness of the horizontal layer the fit starts from. Default 0.05 m. */
   layerMetres?: number;
-  /** A surface this far or more under another, and showing beneath it, is the ground. Default 0.3 m. */
+  /** A surface at least this far below another one, with points under it, is the ground. Default 0.3 m. */
   clearanceMetres?: number;
   /** Points farther from the plane than this many NMAD of the points in use are rejected. Default 2.5. */
   factor?: number;
   /** Points nearer to the plane than this are never rejected. Default 0.01 m. */
   floorMetres?: number;
-  /** Steepest plane that is still a height: metres of rise a metre. Default 1. */
+  /** Largest slope of the plane, rise over run. Default 1. */
   maxSlope?: number;
 }
 
+/** A fitted height. Lengths in metres. */
 export interface HeightFit {
   /** Height of the plane at the survey point, from the same origin as dz. */
   height: number;
   /** Standard deviation of the height from the scatter of the points about the plane, divisor used - 3. */
   heightStd: number;
-  /** Rise of the plane a metre of x, and of y. */
+  /** Slope of the plane along x, and along y: rise over run. */
   slopeX: number;
   slopeY: number;
   /** Root mean square of the heights of the used points over the plane, divisor n. */
   rms: number;
   used: number;
   rejected: number;
-  /** How many of the four quadrants round the survey point hold a used point: under 3 the height leans on one side. */
+  /** Number of quadrants around the survey point with a used point; below 3 the points are on one side. */
   quadrants: number;
 }
 
@@ -42,7 +44,8 @@ const LINE_RATIO = 0.03 * 0.03;
  *
  * Starts from the layer that covers most ground at the survey point (height-layer.ts), then fits by least squares, again
  * and again, to all points within factor * NMAD of the last plane, until the points in use stay the same. Kerbs, grass,
- * car roofs beside the point and leaves above it so drop out; a roof that covers the very point cannot be told from ground.
+ * car roofs beside the point and leaves above it are thereby left out; a roof over the point itself cannot be distinguished
+ * from ground.
  *
  * @param dx, dy offsets from the survey point in metres; dz heights from a local origin; only the first n are read
  * @returns `null` when fewer than minPoints lie on one plane, they lie in a line, or the plane is steeper than maxSlope

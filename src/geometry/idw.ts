@@ -1,6 +1,7 @@
 import { exactSum } from './compensated.js';
 import { checkPoints } from './local-points.js';
 
+/** Options of inverse distance weighting. */
 export interface IdwOptions {
   /** Weights are 1 / distance^power. Default 2. */
   power?: number;
@@ -8,9 +9,10 @@ export interface IdwOptions {
   minPoints?: number;
 }
 
+/** A height by inverse distance weighting. */
 export interface IdwHeight {
   height: number;
-  /** Points the height rests on: all, or only those at the survey point when there are any. */
+  /** Number of points used: all, or only those at the survey point when there are any. */
   used: number;
 }
 
@@ -18,8 +20,8 @@ export interface IdwHeight {
 const SAME_PLACE_METRES = 1e-6;
 
 /**
- * Height at (0, 0) as the mean of the points' heights weighted by inverse distance (Shepard 1968). Points at the survey
- * point itself decide alone. Not robust: hand it ground points. The result has the same bits for any order of the points.
+ * Height at (0, 0) as the mean of the points' heights weighted by inverse distance (Shepard 1968). When points are at the
+ * survey point itself, only they are used. Not robust: pass ground points only. The result is bit-identical for any order.
  *
  * @returns `null` for fewer than minPoints
  * @throws RangeError for coordinates that are not finite, an n beyond the arrays, or a power that is not positive

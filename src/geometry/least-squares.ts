@@ -6,14 +6,14 @@ import { Scratch } from './scratch.js';
  * Solves a symmetric positive definite system of `size` unknowns by Cholesky's factors, in place: the lower triangle of
  * `matrix` (row by row) becomes the factor, `right` the solution.
  *
- * @returns false when the matrix is not positive definite to working accuracy; the arrays then hold nothing of use
+ * @returns false when the matrix is not positive definite to working accuracy; the content of the arrays is then undefined
  */
 export function solveSymmetric(matrix: Float64Array, right: Float64Array, size: number): boolean {
   for (let j = 0; j < size; j++) {
     const diagonal = matrix[j * size + j];
     let rest = diagonal;
     for (let k = 0; k < j; k++) rest -= matrix[j * size + k] * matrix[j * size + k];
-    // What is left of the diagonal is rounding when it is this small: the column depends on those before it.
+    // So small a remainder of the diagonal is rounding: the column is linearly dependent on the columns before it.
     if (!(rest > diagonal * size * 4 * Number.EPSILON)) return false;
     const root = Math.sqrt(rest);
     matrix[j * size + j] = root;
@@ -34,10 +34,11 @@ export function solveSymmetric(matrix: Float64Array, right: Float64Array, size: 
   return true;
 }
 
+/** Options of a shift estimate. */
 export interface ShiftOptions {
-  /** Fewest distances that must feel a direction. Default 10. */
+  /** Minimum number of distances that constrain a direction. Default 10. */
   minSupport?: number;
-  /** A distance feels a direction when |normal . direction| is at least this: 0.35, some 20 degrees off the surface. */
+  /** A distance constrains a direction when |normal . direction| is at least this: 0.35, about 20 degrees off the surface. */
   minCosine?: number;
   /** An axis counts as observed when less than this of its length lies in directions that are not. Default 0.05. */
   axisTolerance?: number;
@@ -47,20 +48,20 @@ export interface ShiftOptions {
   rejectFloor?: number;
 }
 
-/** A direction in which the surfaces reveal the shift. */
+/** A direction in which the surfaces constrain the shift. */
 export interface ShiftDirection {
   /** Unit vector, its largest component positive. */
   direction: [number, number, number];
   /** Shift along it. */
   distance: number;
   std: number;
-  /** Share of the used distances that feel it. */
+  /** Share of the used distances that constrain it, 0 to 1. */
   share: number;
 }
 
 /** Shift of one surface against another; unit of the distances. */
 export interface Shift {
-  /** Along x, y, z; `null` on an axis the surfaces do not reveal. */
+  /** Along x, y, z; `null` for an axis that the surfaces do not constrain. */
   shift: [number | null, number | null, number | null];
   std: [number | null, number | null, number | null];
   observable: [boolean, boolean, boolean];
@@ -81,14 +82,14 @@ type Numbers = Float64Array | Float32Array;
 
 /**
  * Three-dimensional shift from distances between surfaces along their normals, by least squares of normal . shift =
- * distance. The normal matrix is taken apart into its eigen-directions, and only those which enough surfaces feel are
- * solved for: a bare road reveals a vertical shift and nothing of a horizontal one, whatever its crossfall. An axis is
- * reported when it lies in the observed directions, and is `null` otherwise, never a made-up zero.
+ * distance. The normal matrix is split into its eigenvectors, and only directions that enough surfaces constrain are
+ * solved: a bare road constrains the vertical shift but not the horizontal one, whatever its crossfall. An axis is reported
+ * when it is within the observed directions, and is `null` otherwise, never zero.
  *
  * Standard deviations come from the scatter of the residuals, divisor used - number of directions; they take the
- * distances as independent. Bits depend on the order of the distances: hand them in sorted.
+ * distances as independent. The last bits depend on the order of the distances: pass them sorted.
  *
- * @param normals three entries a distance, unit vectors; the sense of each goes with the sign of its distance
+ * @param normals unit vectors, three entries per distance; flipping a normal changes the sign of its distance
  * @throws RangeError for arrays shorter than count or values that are not finite
  */
 export function solveShift(normals: Numbers, distances: Numbers, count: number, options: ShiftOptions = {}): Shift {
@@ -172,7 +173,7 @@ function solveUsed(
 const ofAll = new Scratch();
 const ofUsed = new Scratch();
 
-/** Chooses anew which distances are used, by their residuals from the last estimate. Says whether the choice changed. */
+/** Selects the distances to use by their residuals from the last estimate. @returns whether the selection changed */
 function chooseAgain(residuals: Float64Array, inUse: Uint8Array, factor: number, floor: number): boolean {
   const used = ofUsed.take(inUse.length);
   let n = 0;
@@ -220,7 +221,7 @@ function accumulate(
   return used;
 }
 
-/** For each of the three directions, how many normals lie near enough to it to feel a shift along it. */
+/** For each of the three directions, the number of normals that constrain a shift along it. */
 function countSupport(normals: Numbers, inUse: Uint8Array, vectors: Float64Array, minCosine: number): Int32Array {
   const support = new Int32Array(3);
   for (let i = 0; i < inUse.length; i++) {

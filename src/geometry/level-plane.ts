@@ -12,10 +12,11 @@ export interface LevelPlane {
   slopeY: number;
   /** Mean squared distance of the points from the plane along its normal, divisor n - 3. */
   variance: number;
-  /** Smaller of the two variances of the points in plan, divisor n: how well they spread to both sides. */
+  /** Smaller principal variance of the horizontal coordinates, divisor n. */
   spread: number;
 }
 
+/** A plane with all values zero, for `levelPlaneFromMoments` to write to. */
 export function createLevelPlane(): LevelPlane {
   return { n: 0, x: 0, y: 0, z: 0, slopeX: 0, slopeY: 0, variance: 0, spread: 0 };
 }
@@ -56,7 +57,7 @@ export function levelPlaneFromMoments(moments: Float64Array, at: number, out: Le
   return true;
 }
 
-/** Height of the plane over a place in plan. */
+/** Height of the plane at a horizontal position. */
 export function heightOn(plane: LevelPlane, x: number, y: number): number {
   return plane.z + plane.slopeX * (x - plane.x) + plane.slopeY * (y - plane.y);
 }

@@ -1,4 +1,4 @@
-/** Points round a survey point, as offsets from it in metres, in an order that does not depend on how they came. */
+/** Points around a survey point as offsets from it, metres, sorted so that the input order does not matter. */
 export interface LocalPoints {
   x: Float64Array;
   y: Float64Array;

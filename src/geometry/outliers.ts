@@ -1,12 +1,14 @@
 import { medianAndNmad, type Values } from './statistics.js';
 
+/** Options of an outlier search. */
 export interface OutlierOptions {
   /** Multiples of the NMAD beyond which a value is an outlier; 3 by common practice. */
   factor?: number;
-  /** Limits below this are raised to it, in the unit of the values: a very quiet set must not flag its own rounding. */
+  /** Lower bound of the limit, in the unit of the values, so that rounding is not flagged where the scatter is very small. */
   floor?: number;
 }
 
+/** Result of an outlier search, in the unit of the values. */
 export interface Outliers {
   /** 1 where the value is farther from the median than `limit`. */
   flags: Uint8Array;
@@ -18,7 +20,7 @@ export interface Outliers {
 
 /**
  * Flags values farther from the median than factor * NMAD (or the floor, when that is larger). A value exactly at the
- * limit is kept. Nothing is removed: what to do with the flagged ones is the caller's to say.
+ * limit is kept. Nothing is removed; the caller decides about flagged values.
  * Throws RangeError for no values, values that are not finite, or a negative factor or floor.
  */
 export function findOutliers(values: Values, options: OutlierOptions = {}): Outliers {

@@ -1,6 +1,6 @@
 /**
  * Cells of a sparse grid, sorted by row, then column. `inside` marks an empty cell that is a hole: enclosed by occupied
- * cells, as against the empty world around the data.
+ * cells, unlike the empty cells around the data.
  */
 export interface OutlinedCells {
   column: Int32Array;
@@ -16,9 +16,9 @@ const BLOCK = 64;
 const MOST_BLOCKS = 64_000_000;
 
 /**
- * Finds the outline of occupied cells and the empty cells within it. Outside is what can be reached from the empty world
- * in steps along rows and columns without squeezing through a gap of `neck` cells or narrower. Work and memory follow the
- * occupied blocks of 64 x 64 cells, never the bounding box: a stray point far away costs one block.
+ * Finds the outline of occupied cells and the empty cells within it. A cell is outside when it can be reached from beyond
+ * the data in steps along rows and columns without passing an opening of `neck` cells or less. Time and memory grow with
+ * the number of occupied blocks of 64 x 64 cells, not with the bounding box: a single point far away costs one block.
  */
 export function outlineCells(column: Int32Array, row: Int32Array, neck: number): OutlinedCells {
   const map = new BlockMap(column, row, Math.ceil(neck / 2));
@@ -121,8 +121,8 @@ class BlockMap {
   }
 
   /**
-   * The outside flows in from missing blocks through cells that have no occupied cell within the radius; then it widens
-   * again by the radius, so that only what it could not enter stays inside.
+   * Flood fill from missing blocks through cells without an occupied cell within the radius; the filled region is then
+   * dilated by the radius. Cells that are not filled are inside.
    */
   floodOutside(): void {
     const r = this.#radius;

@@ -18,8 +18,8 @@ export type AreaBox = readonly [number, number, number, number];
 
 /**
  * Spread of points over a rectangle. `area`: quarters are its four quadrants, as NSSDA (FGDC-STD-007.3-1998, appendix 3-C)
- * counts them. `corridor`: four equal stretches along the direction in which the points spread most, for roads and tracks
- * of which two quadrants are empty by nature.
+ * counts them. `corridor`: four equal sections along the direction in which the points spread most, for roads and tracks,
+ * where two quadrants are necessarily empty.
  *
  * @throws RangeError for an area without extent
  */

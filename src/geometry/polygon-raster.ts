@@ -24,7 +24,7 @@ export interface PolygonRaster {
 
 /** Vertices and crossings this near to a cell border (in cells) count as on it: coordinates in decimals are not exact. */
 const SNAP = 1e-6;
-/** Rows of outline that are still worked on: a 10 km road at 0.25 m has about 10^5. */
+/** Largest number of edge rows accepted: a 10 km road at 0.25 m has about 10^5. */
 const MOST_EDGE_ROWS = 2 ** 26;
 
 /**
@@ -163,7 +163,7 @@ function shapeOf(polygon: Polygon, cell: number): Shape {
   };
 }
 
-/** Adds to `inside` and `cut` what one polygon does to one row. */
+/** Appends the runs of one polygon in one row to `inside` and `cut`. */
 function fillRow(shape: Shape, edgesOfRow: readonly number[], row: number, inside: Run[], cut: Run[]): void {
   const own: Run[] = [];
   const crossings: { at: number; ring: number }[] = [];

@@ -4,6 +4,7 @@ export interface Polygon {
   holes: Float64Array[];
 }
 
+/** An axis-parallel rectangle. */
 export interface Bounds {
   minX: number;
   minY: number;
@@ -47,7 +48,7 @@ export function pointInPolygons(x: number, y: number, polygons: readonly Polygon
   return false;
 }
 
-/** Signed area of a ring: positive when it runs against the clock. Taken from its first vertex, to keep the digits. */
+/** Signed area of a ring, positive when it is anticlockwise; computed relative to its first vertex to avoid cancellation. */
 export function ringArea(ring: Float64Array): number {
   let twice = 0;
   for (let i = 2; i + 3 < ring.length; i += 2) {

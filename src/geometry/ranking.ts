@@ -1,5 +1,5 @@
 /**
- * Places of the largest values, the largest first, the earlier one first among equals. One look at each value: sorting a
+ * Indices of the largest values, the largest first, the lower index first among equals. One pass over the values: sorting a
  * million of them to find ten would take a second.
  */
 export function placesOfLargest(values: ArrayLike<number>, most: number): number[] {

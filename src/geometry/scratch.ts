@@ -1,6 +1,6 @@
 /**
- * Working space that is kept from call to call: memory that is fresh costs more than the sums done in it. What is taken
- * holds until the next is taken, and is full of old numbers.
+ * A scratch array that is reused from call to call, because fresh memory costs more than the sums computed in it. An array
+ * is valid until the next one is taken, and it contains old values.
  */
 export class Scratch {
   #array = new Float64Array(0);

@@ -1,5 +1,5 @@
 /**
- * Incomplete gamma and beta functions, the ground on which the distributions stand. Relative error about 1e-13 for the
+ * Incomplete gamma and beta functions, from which the distributions are computed. Relative error about 1e-13 for the
  * arguments met here (up to 10^4 degrees of freedom). Formulas: NIST Digital Library of Mathematical Functions, chapters
  * 5 and 8, https://dlmf.nist.gov
  */

@@ -5,9 +5,9 @@ import { Scratch } from './scratch.js';
 /**
  * Statistics of residuals and the like, in the unit of the values.
  *
- * Numbers only: a value that is not finite (NaN, infinity) is refused with a RangeError everywhere, because a figure that
- * quietly leaves values out, or becomes NaN, must not reach a signed report. Too few values is a RangeError in the single
- * functions; `summary` says `null` instead. Every figure has the same bits whatever the order of the values.
+ * Every function throws RangeError for a value that is not finite (NaN, infinity), because a figure that ignores values or
+ * becomes NaN must not reach a signed report. Too few values are a RangeError in the single functions; `summary` returns
+ * `null` instead. Every figure is bit-identical for any order of the values.
  */
 export type Values = ArrayLike<number>;
 
@@ -71,7 +71,7 @@ export function percentile(values: Values, percent: number): number {
   const rank = ((copy.length - 1) * percent) / 100;
   const below = Math.floor(rank);
   const low = selectRank(copy, below);
-  // What ranks higher stands behind it now.
+  // Values of higher rank are now behind it.
   return rank === below ? low : low + (rank - below) * (least(copy, below + 1) - low);
 }
 
@@ -94,8 +94,8 @@ export function medianAndNmad(values: Values): { median: number; nmad: number } 
 const scratch = new Scratch();
 
 /**
- * A copy of finite values, one at the least, good until the next. There is one kind of zero only: which of two equal
- * values stands at a rank must not show.
+ * A copy of at least one finite value, valid until the next copy. -0 becomes +0, so that the result does not depend on the
+ * order of equal values.
  */
 function copyOf(values: Values, what: string): Float64Array {
   const copy = scratch.take(atLeast(values, 1, what));
@@ -145,7 +145,7 @@ export function kurtosis(values: Values): number | null {
   return ((n * (n + 1)) / ((n - 1) * (n - 2) * (n - 3))) * fourths - (3 * (n - 1) * (n - 1)) / ((n - 2) * (n - 3));
 }
 
-/** The figures an accuracy statement asks for; `null` where there are too few values for one. */
+/** The figures of an accuracy statement; `null` where there are too few values. */
 export interface Summary {
   n: number;
   mean: number | null;

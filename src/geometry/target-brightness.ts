@@ -1,7 +1,7 @@
 import { solveSymmetric } from './least-squares.js';
 import { hasPlate, middleOf, type TargetKind } from './target-shapes.js';
 
-/** A target to be found among points, and room to work in. */
+/** A target to find among points, with working arrays. Lengths in metres. */
 export interface TargetTask {
   kind: TargetKind;
   size: number;
@@ -27,6 +27,7 @@ export interface TargetWork {
   slopes: Float64Array[];
 }
 
+/** Working arrays for n points. */
 export function createWork(n: number): TargetWork {
   const make = () => new Float64Array(n);
   return {
@@ -41,7 +42,7 @@ export function createWork(n: number): TargetWork {
   };
 }
 
-/** Copies those of the first `most` points that lie within reach of a place into the working arrays. */
+/** Copies those of the first `most` points that are within the radius of a position to the working arrays. @returns how many */
 export function gather({ x, y, value, reach, work }: TargetTask, cx: number, cy: number, most: number): number {
   let count = 0;
   const limit = reach * reach;
@@ -56,7 +57,7 @@ export function gather({ x, y, value, reach, work }: TargetTask, cx: number, cy:
   return count;
 }
 
-/** From the point of reference to the middle of the target, metres. */
+/** Offset from the reference point to the centre of the target, metres. */
 export function toMiddle({ kind, size }: TargetTask, angle: number): [number, number] {
   const off = middleOf(kind) * size;
   return [off * (Math.cos(angle) - Math.sin(angle)), off * (Math.sin(angle) + Math.cos(angle))];

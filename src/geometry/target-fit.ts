@@ -3,10 +3,11 @@ import { type Refined, refine } from './target-refine.js';
 import { findStarts } from './target-search.js';
 import { reachOf, SYMMETRY, type TargetKind, type TargetPose } from './target-shapes.js';
 
+/** Options of a target fit. */
 export interface TargetOptions {
-  /** How far from 0, 0 the target may lie, metres. Default 0.3. */
+  /** Largest distance of the target from 0, 0, metres. Default 0.3. */
   search?: number;
-  /** Share of the scatter of brightness that the target must explain. Default 0.6. */
+  /** Minimum share of the brightness variance that the target model must explain. Default 0.6. */
   minFit?: number;
   /** Fewest points around the target, and on its bright parts. Default 30 and 8. */
   minPoints?: number;
@@ -18,18 +19,19 @@ export interface TargetOptions {
 /** A target as found. Metres. */
 export interface TargetFit {
   pose: TargetPose;
-  /** Standard deviations of its place from the scatter of brightness about the model. */
+  /** Standard deviations of its position, from the scatter of brightness about the model, metres. */
   xStd: number;
   yStd: number;
-  /** Share of the scatter of brightness that the target explains, 0 to 1. */
+  /** Share of the brightness variance that the target model explains, 0 to 1. */
   fit: number;
   /** Brightness of target and ground, in the unit of the values. */
   bright: number;
   ground: number;
-  /** Points around the target the fit rests on. */
+  /** Number of points used for the fit. */
   used: number;
 }
 
+/** Why no target was found. */
 export interface TargetRefusal {
   refused: string;
   /** The best fit there was, when there was one. */
@@ -38,11 +40,11 @@ export interface TargetRefusal {
 
 /** Room around the target that belongs to the fit, share of its reach. */
 const MARGIN = 0.35;
-/** Sharpest edge that points of some spacing can show, share of the spacing. */
+/** Narrowest edge that points can resolve, as a share of their spacing. */
 const SHARPEST = 0.2;
-/** Scatter that is neither explained nor noise, share of all, from which on it is a thing of another shape. */
+/** Share of the variance that is neither explained nor noise above which the object has another shape. */
 const OTHER_SHAPE = 0.15;
-/** A second place that explains nearly as much, this far away, makes the first one doubtful. */
+/** A second position that explains this share of the first one's makes the first one ambiguous. */
 const RIVAL_SHARE = 0.85;
 
 /**

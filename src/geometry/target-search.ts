@@ -8,7 +8,7 @@ const STEP_ANGLE = Math.PI / 6;
 /** The best places of the grid are tried again at angles between. */
 const SECOND_LOOK = 12;
 const FINER = 3;
-/** A place that explains less than this share of the best one does not come from behind. */
+/** Positions that explain less than this share of the best one are not examined again. */
 const FAR_BEHIND = 0.5;
 /** Places the refinement starts from. */
 const STARTS = 3;
@@ -24,7 +24,7 @@ function countAbove(value: Float64Array, count: number, threshold: number): numb
   return above;
 }
 
-/** Share of the bright points a target should have about it that makes a place worth a look. */
+/** Minimum share of the expected number of bright points at a position that is examined. */
 const LEAST_BRIGHT = 0.3;
 /** Points around a place that are enough to find the target; all of them serve to fit it. */
 const SEARCH_POINTS = 150;

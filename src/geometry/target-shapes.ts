@@ -1,6 +1,7 @@
 /** Kinds of survey targets on the ground, bright on darker ground. */
 export type TargetKind = 'disc' | 'checker' | 'cross' | 'corner';
 
+/** All kinds of targets. */
 export const TARGET_KINDS: readonly TargetKind[] = ['disc', 'checker', 'cross', 'corner'];
 
 /** A target lying on a plane. Lengths in metres. */
@@ -9,7 +10,7 @@ export interface TargetPose {
   y: number;
   /** Direction of its first axis, radians counter-clockwise from x; means nothing for a disc. */
   angle: number;
-  /** Half width of the blurred edge: the laser's footprint and the scatter of the points in plan. */
+  /** Half-width of the blurred edge, from the laser footprint and the horizontal scatter of the points, metres. */
   edge: number;
   /** Width of the bars of a cross or a corner, a share of the size; not used by the others. */
   bar: number;
@@ -26,7 +27,7 @@ export const SYMMETRY: Readonly<Record<TargetKind, number>> = {
 /** Bars are a fifth of the size wide unless the cloud says otherwise. */
 export const USUAL_BAR = 0.2;
 
-/** How far the target reaches from its middle, metres. */
+/** Radius of the target around its centre, metres. */
 export function reachOf(kind: TargetKind, size: number): number {
   switch (kind) {
     case 'disc':

@@ -2,14 +2,16 @@ import Delaunator from 'delaunator';
 import { differenceOfProducts, exactSum } from './compensated.js';
 import { checkPoints } from './local-points.js';
 
+/** Options of a TIN height. */
 export interface TinOptions {
   /** A triangle with a longer edge is a gap in the data, not a surface. Default: no limit. */
   maxEdgeMetres?: number;
 }
 
+/** A height interpolated in a triangle. */
 export interface TinHeight {
   height: number;
-  /** Rise of the triangle a metre of x, and of y. */
+  /** Slope of the triangle along x, and along y: rise over run. */
   slopeX: number;
   slopeY: number;
   longestEdgeMetres: number;
@@ -17,7 +19,7 @@ export interface TinHeight {
 
 /**
  * Height at (0, 0) on the Delaunay triangulation of the points, linear within the triangle that holds (0, 0). Not robust:
- * hand it ground points. Points at the same place count as one, at their mean height. The points are sorted first, so the
+ * pass ground points only. Points at the same position count as one, at their mean height. The points are sorted first, so the
  * result is the same for any order of them.
  *
  * @returns `null` outside the hull, for points in a line, or when every triangle that holds (0, 0) has an edge longer than

@@ -41,7 +41,7 @@ export const structureFacts: Measurement<StructureParams, StructureState, Struct
 
   add(state, { points, file }) {
     const figures = open(state, file);
-    figures[0] += points.strays ?? 0;
+    figures[0] += points.outsideNode ?? 0;
     if (!points.has.has('extra') || figures.length === 1) return;
     let at = 1;
     for (const { offset, type, noData } of fieldsOf(state.params, file)) {

@@ -84,7 +84,7 @@ function batchOf(points: readonly LawPoint[], first: number): MeasuredBatch {
     raw.extra[2 * i] = p.userData;
     raw.extra[2 * i + 1] = p.intensity & 255;
   });
-  raw.strays = points.filter((p) => p.x > 5000).length;
+  raw.outsideNode = points.filter((p) => p.x > 5000).length;
   const batch = createMeasuredBatch(raw, points.length);
   const units = { address: '', planUnit: 1, heightUnit: 1 };
   scaleToWorld(batch, raw, { scale: SCALE, offset: OFFSET }, points[0].file, units, { by: 'point-source-id' });

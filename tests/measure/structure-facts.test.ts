@@ -8,7 +8,7 @@ function batchOf(rows: readonly (readonly number[])[], { file = 0, strays = 0 } 
   const length = rows[0]?.length ?? 0;
   const raw = createBatch(new Set(ALL_COLUMNS), Math.max(1, rows.length), length);
   raw.count = rows.length;
-  raw.strays = strays;
+  raw.outsideNode = strays;
   raw.extra.set(rows.flat());
   return { ...createMeasuredBatch(raw, Math.max(1, rows.length)), count: rows.length, file };
 }

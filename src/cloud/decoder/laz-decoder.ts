@@ -61,7 +61,7 @@ const DAMAGE: Record<string, string> = {
 
 /**
  * Points a byte of a chunk can stand for at the most: a point takes two symbols or more, and a symbol of an adaptive
- * model at least log2(1 + 2^-15) bits. More is a lie that would keep the decoder busy.
+ * model at least log2(1 + 2^-15) bits. A larger number is impossible and would occupy the decoder for a long time.
  */
 const MOST_POINTS_PER_BYTE = 100_000;
 
@@ -97,8 +97,8 @@ export class LazDecoder {
   /**
    * Decodes one chunk, a block of at most BLOCK_POINTS points after the other. The sink gets the same batch object each
    * time; `first` counts from the start of the chunk. Only what `columns` names is decoded, where the layout allows.
-   * @throws Fault when the chunk is damaged: what the sink got of it must then be thrown away. The decoder can go on
-   * with another chunk.
+   * @throws Fault when the chunk is damaged: points of it that the sink received must then be discarded. The decoder can
+   * continue with another chunk.
    */
   chunk(
     bytes: Uint8Array,
@@ -139,7 +139,7 @@ export class LazDecoder {
     if (this.wasm.memory.buffer.byteLength > KEPT_MEMORY) this.renew(where);
   }
 
-  /** Takes another instance: memory of one never shrinks, and after a trap nothing in it is sure. */
+  /** Makes a new instance: the memory of an instance never shrinks, and after a trap its content is undefined. */
   private renew(where: string): void {
     this.wasm = instantiate();
     if (this.layout) this.open(this.layout, where);
@@ -170,7 +170,7 @@ export class LazDecoder {
     throw damaged(DAMAGE[result], where);
   }
 
-  /** Writers end a stream so that a reader has read its last byte with its last point: a strong guard against damage. */
+  /** Checks that every stream was read to its last byte with its last point, as writers end it: this detects most damage. */
   private checkEnd(where: string): void {
     const layer = this.wasm.firstUneven();
     if (layer < 0) return;

@@ -21,7 +21,7 @@ import { passWaveform, WAVEFORM_BYTES, WAVEFORM_STATE } from './waveform';
  * Layers of colours, waveforms and extra bytes. Their contexts differ from those of the other layers in two ways. They go by the
  * channel noted in the pulse. And in version 3 of the items, a change to a channel that was seen before takes the new
  * channel's models but the last value of the channel before, and replaces it there; only version 4 (`follow`) takes
- * the channel's own. Writers and readers agree in that, so files are right, if a little larger.
+ * the channel's own. Writers and readers do the same, so files are correct, only slightly larger.
  */
 
 /** Address of the last value that counts for a point of channel `now` after one of channel `before`: channels' values lie `size` bytes apart. */

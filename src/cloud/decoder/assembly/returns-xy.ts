@@ -6,7 +6,7 @@ import { modelIn } from './model';
 import { means, pass, peek, Stream } from './stream';
 
 /*
- * The layer every other one leans on: scanner channel, what changes, returns, x and y. Each scanner channel has models
+ * The layer that all others depend on: scanner channel, what changes, returns, x and y. Each scanner channel has models
  * and last values of its own; a channel seen for the first time takes over the last point of the channel before.
  *
  * For the other layers two bytes a point are left behind.

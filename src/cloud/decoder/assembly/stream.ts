@@ -4,7 +4,7 @@ import { BEYOND, refresh, refreshBit, SHIFT, TABLE, UNTIL, WIDE_TABLE } from './
  * Reading one arithmetically coded stream. The coder (A. Said, "Introduction to Arithmetic Coding", HPL-2004-76) keeps
  * an interval, of which a reader knows the width and how far its code lies inside.
  *
- * Both numbers travel together as one u64, width in the upper half, offset in the lower, so that they stay in a
+ * Both numbers are passed as one u64, width in the upper half, offset in the lower, so that they stay in a
  * processor register from symbol to symbol. Widths are brought back to 24 bits or more by shifting in bytes of the stream; as
  * the offset is smaller than the width, shifting the pair as a whole keeps the halves apart.
  *
