@@ -1,7 +1,8 @@
 /**
  * The parts of a fault: an error in the user's input, stated in one sentence that a surveyor understands.
  *
- * All layers use this type for errors in the input; it imports nothing. Any other error that is thrown is an internal error of cloudassay: `Fault.from` gives it the code `internal-error`, and it never blames a file.
+ * All layers use this type for errors in the input; it imports nothing. Any other error that is thrown is an internal
+ * error of cloudassay: `Fault.from` gives it the code `internal-error`, and it never blames a file.
  */
 export interface FaultFacts {
   /** Stable code of the fault in kebab case, for scripts and tests. */
@@ -25,6 +26,7 @@ export interface FaultFacts {
 /** Code of the faults that are cloudassay's own. */
 export const INTERNAL_ERROR = 'internal-error';
 
+/** Whether a fault is an internal error of cloudassay. */
 export function isInternalError(facts: Pick<FaultFacts, 'code'> | null): boolean {
   return facts?.code === INTERNAL_ERROR;
 }
