@@ -38,4 +38,10 @@ describe('the proof', () => {
     }
     for (const row of rows) expect(row.right, row.claim).toBe(row.judged);
   });
+
+  it('judges a gap of 4 square metres and a wrong header as it should', () => {
+    const rows = rowsOf('void-4,header-box');
+    expect(rows.length).toBeGreaterThan(3);
+    for (const row of rows) expect(row.right, row.claim).toBe(row.judged);
+  });
 });
