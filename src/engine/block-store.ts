@@ -31,7 +31,7 @@ interface OpenBlock {
  * Areas of the states that are too large to be kept whole. An area is boiled down, and its moments are forgotten, as soon
  * as every file whose header says that it reaches there has been read: memory then grows with the planes that are kept,
  * not with the moments. Points may lie outside what their header claims: should one come for an area that is gone, `late`
- * tells that the run must be made again with `patient`, which boils down at the end only.
+ * tells that the run must be made again with `finaliseAtEnd`, which finalises blocks only after the last point.
  */
 export class BlockStore {
   /** `gone`: areas that are boiled down. */
@@ -56,9 +56,9 @@ export class BlockStore {
     measurements: readonly AssignedMeasurement[],
     tasks: readonly SpanTask[],
     files: readonly DeliveredFile[],
-    { patient = false, leastMerge = LEAST_MERGE }: { patient?: boolean; leastMerge?: number } = {},
+    { finaliseAtEnd = false, leastMerge = LEAST_MERGE }: { finaliseAtEnd?: boolean; leastMerge?: number } = {},
   ) {
-    this.#finaliseAtEnd = patient;
+    this.#finaliseAtEnd = finaliseAtEnd;
     this.#leastMerge = leastMerge;
     measurements.forEach((own, at) => {
       if (measurementById(own.id).blocks) this.#kinds.push({ at, own, areas: new Map(), gone: new Set() });

@@ -48,6 +48,11 @@ export interface SpanTask {
   span: Span;
 }
 
+/** The name of a span among all spans of a plan. */
+export function spanKey({ file, span }: SpanTask): string {
+  return `${file} ${span.first}`;
+}
+
 /** A measurement that could not be completed. What it measured elsewhere must not be used either. */
 export interface MeasurementFailure {
   /** Index of the measurement in the assignment. */

@@ -5,39 +5,37 @@ import type { FactRequest } from '../measure/contract/measurement.js';
 import { measurementById } from '../measure/index.js';
 import { BlockStore } from './block-store.js';
 import { runCached } from './cached-run.js';
-import { damagedChunks, faultOfDamage, isOnlyDamaged, type Run, runWithoutDamage } from './damaged-chunks.js';
-import { assignedMeasurements, Facts, measurementsBehind } from './facts.js';
-import { type PassAssignment, passColumns, type SpanResult, type SpanTask } from './job.js';
+import { damagedChunks, faultOfDamage, isOnlyDamaged } from './damaged-chunks.js';
+import { assignedMeasurements, type Facts, measurementsBehind } from './facts.js';
+import { type Assignment, type PassAssignment, passColumns, type SpanResult, type SpanTask } from './job.js';
 import { MeasureCache } from './measure-cache.js';
+import { Reading, readWithoutDamage } from './reading.js';
 import { runSpanTasks } from './scheduler.js';
-import { SpanFaults } from './span-faults.js';
 import { namedFault, type WorkPlan } from './work-plan.js';
 import { IN_PROCESS, type WorkerPool } from './worker-pool.js';
 
+/** Points read so far, and points to read. */
 export interface Progress {
   pointsDone: number;
   pointsTotal: number;
 }
 
+/** How to measure. */
 export interface MeasureOptions {
   workers: WorkerPool;
   onProgress?: (progress: Progress) => void;
   signal?: AbortSignal;
-  /** Folder in which measured files are kept between runs. */
+  /** Folder in which the states of measured files are kept between runs. */
   cache?: string | null;
 }
 
+/** What is known after the points were read. */
 export interface MeasuredDelivery {
   facts: Facts;
-  /** Seconds at which passes begin, when gaps in GPS time tell them apart; else null. */
+  /** GPS times, seconds, at which passes begin, where passes are separated by gaps in GPS time; else null. */
   starts: Float64Array | null;
-  /** By `spanKey`: where the points of each span lie, in quanta: min east, north, up, max east, north, up. */
+  /** By `spanKey`: extent of the points of each span, quanta: min east, north, up, max east, north, up. */
   boxes: ReadonlyMap<string, Float64Array>;
-}
-
-/** Name of a span among all spans of a plan. */
-export function spanKey({ file, span }: SpanTask): string {
-  return `${file} ${span.first}`;
 }
 
 /** Always measured, whatever is requested: points read for each file and pass. */
@@ -66,7 +64,7 @@ export async function measureDelivery(
     const again = once.facts.secondReadingRequests(wanted);
     if (again.length > 0)
       once.facts.addSecondReading((await measureOnce(plan, again, passes, options, () => {})).facts);
-    // More columns show more damage: then times of damaged chunks may have told passes apart.
+    // The second reading decodes more columns and may find more damage: the passes are then computed again without it.
     if (starts === null || damagedChunks(plan.files) === known) return { ...once, starts };
   }
 }
@@ -84,10 +82,12 @@ async function passStarts(
   return starts.length === 0 ? Float64Array.of(0) : starts;
 }
 
-/** Fewer points than this are not worth handing out. */
+/** Fewer points than this are measured in the main thread. */
 const FEW_POINTS = 3_000_000;
 
-/** Reads some spans once more for something that was not known to be needed before. Faults were found the first time. */
+/**
+ * Reads some spans again, for facts that are known to be needed only after the first reading. Faults are not noted again.
+ */
 export async function measureSpansAgain(
   plan: WorkPlan,
   tasks: SpanTask[],
@@ -107,7 +107,7 @@ export async function measureSpansAgain(
   );
 }
 
-/** Reads all points once more for something else. Faults were found the first time. */
+/** Reads all points again, for facts that are known to be needed only after the first reading. Faults are not noted again. */
 export async function measureSecondReading(
   plan: WorkPlan,
   requests: readonly FactRequest[],
@@ -125,8 +125,8 @@ function passAssignment(rule: PassRule, starts: Float64Array | null): PassAssign
 }
 
 /**
- * Reads all points once. Should points turn up where no header said there were any, after their area was boiled down, all
- * is read again, `patient`: nothing is boiled down before the end.
+ * Reads all points once. Where a point lies in a block that was already finalised, because a header states a wrong extent,
+ * all points are read again, and blocks are then finalised after the last point.
  */
 async function measureOnce(
   plan: WorkPlan,
@@ -134,59 +134,82 @@ async function measureOnce(
   passes: PassAssignment,
   options: MeasureOptions,
   progress: (result: SpanResult) => void,
-  patient = false,
+  finaliseAtEnd = false,
 ): Promise<Pick<MeasuredDelivery, 'facts' | 'boxes'>> {
+  const { files, tasks } = plan;
   const roots = measurementsBehind(requests);
   const columns = new Set<Column>(['xyz', 'flags', ...passColumns(passes)]);
   for (const { measurement, params } of roots) {
     for (const column of measurementById(measurement).columns(params)) columns.add(column);
   }
-  const assignment = {
-    measurements: assignedMeasurements(roots, requests),
-    cutBlocks: !options.cache,
-    columns: [...columns].sort(),
-    files: plan.units,
-    passes,
+  const measurements = assignedMeasurements(roots, requests);
+  const reading = await readWithoutDamage(files, async (skippedChunks) => {
+    const blocks = new BlockStore(measurements, tasks, files, { finaliseAtEnd });
+    const begun = new Reading(files, tasks, roots, blocks, skippedChunks);
+    const assignment: Assignment = {
+      measurements,
+      cutBlocks: !options.cache,
+      columns: [...columns].sort(),
+      files: plan.units,
+      passes,
+      skippedChunks,
+    };
+    await readSpans(tasks, assignment, roots, begun, options, progress);
+    return begun;
+  });
+  if (reading.blocks?.hasLateBlock && !finaliseAtEnd)
+    return measureOnce(plan, requests, passes, options, () => {}, true);
+  for (const file of files) noteFault(file, reading.faults.firstFaultOf(file.index));
+  return { facts: reading.facts, boxes: reading.boxes };
+}
+
+/** Reads the spans into a reading; whole files are taken from the cache where it has them. */
+async function readSpans(
+  tasks: readonly SpanTask[],
+  assignment: Assignment,
+  roots: readonly FactRequest[],
+  reading: Reading,
+  { workers: pool, cache, signal }: MeasureOptions,
+  progress: (result: SpanResult) => void,
+): Promise<void> {
+  const areas = reading.blocks ?? undefined;
+  const onResult = (result: SpanResult) => {
+    progress(result);
+    reading.addResult(result);
   };
-  const begin = (): ReadingPass =>
-    new ReadingPass(roots, new BlockStore(assignment.measurements, plan.tasks, plan.files, { patient }), progress);
-  const { facts, boxes, faults, areas } = await runWithoutDamage(
-    plan.files,
-    plan.tasks,
-    assignment,
-    begin,
-    runner(plan.tasks, roots, options),
-  );
-  if (areas.hasLateBlock && !patient) return measureOnce(plan, requests, passes, options, () => {}, true);
-  for (const file of plan.files) noteFault(file, faults.firstFaultOf(file.index));
-  return { facts, boxes };
+  if (!cache) return runSpanTasks(tasks, assignment, pool, onResult, signal, { areas });
+  const kept = await MeasureCache.open(cache, assignment);
+  const isSound = (file: number) => reading.isSound(file);
+  return runCached(tasks, assignment, roots, pool, kept, onResult, isSound, { signal, areas });
 }
 
-/** What one reading of all points gives. */
-class ReadingPass {
-  readonly facts: Facts;
-  readonly boxes = new Map<string, Float64Array>();
-  readonly faults = new SpanFaults();
-  readonly areas: BlockStore;
-  readonly #progress: (result: SpanResult) => void;
-
-  constructor(roots: readonly FactRequest[], areas: BlockStore, progress: (result: SpanResult) => void) {
-    this.facts = new Facts(roots, areas);
-    this.areas = areas;
-    this.#progress = progress;
-  }
-
-  addResult(result: SpanResult): void {
-    this.#progress(result);
-    this.facts.addResult(result);
-    this.faults.add(result);
-    result.tasks.forEach((task, i) => {
-      this.boxes.set(spanKey(task), result.boxes.subarray(i * 6, i * 6 + 6));
-    });
-  }
+/**
+ * Measures what does not depend on where the points are. Coordinates are not checked, so that a file whose coordinates
+ * cannot be used is read as well. Damaged chunks are noted in the files of the plan; other faults are in the result.
+ * @param columns columns to decode
+ */
+export async function measureContents(
+  plan: WorkPlan,
+  requests: readonly FactRequest[],
+  columns: Iterable<Column>,
+  pool: WorkerPool,
+): Promise<Reading> {
+  const { files, tasks } = plan;
+  return readWithoutDamage(files, async (skippedChunks) => {
+    const reading = new Reading(files, tasks, requests, null, skippedChunks);
+    const assignment: Assignment = {
+      measurements: requests.map(({ measurement, params }) => ({ id: measurement, params })),
+      columns: [...new Set(columns)],
+      files: plan.units.map((file) => ({ ...file, coordinatesUnusable: true })),
+      passes: { by: 'point-source-id' },
+      skippedChunks,
+    };
+    await runSpanTasks(tasks, assignment, pool, (result) => reading.addResult(result));
+    return reading;
+  });
 }
 
-/** A span that could not be read at all says more than damaged chunks do; what is known of an earlier reading stays. */
+/** Notes the fault of a file. A span that could not be read goes before damaged chunks; an earlier fault is kept. */
 function noteFault(file: DeliveredFile, unread: FaultFacts | null): void {
   if (file.fault !== null && !isOnlyDamaged(file)) return;
   const found = unread ? namedFault(unread, file.name) : file.damage.length > 0 ? faultOfDamage(file).facts : null;
@@ -195,18 +218,7 @@ function noteFault(file: DeliveredFile, unread: FaultFacts | null): void {
   file.faultFacts = found;
 }
 
-function runner(
-  tasks: readonly SpanTask[],
-  roots: readonly FactRequest[],
-  { workers: pool, cache, signal }: MeasureOptions,
-): Run<ReadingPass> {
-  return async (assignment, { areas }, sink, isSound) => {
-    if (!cache) return runSpanTasks(tasks, assignment, pool, sink, signal, { areas });
-    const kept = await MeasureCache.open(cache, assignment);
-    return runCached(tasks, assignment, roots, pool, kept, sink, isSound, { signal, areas });
-  };
-}
-
+/** Adds up the points of finished spans. @param rounds how often every point is read */
 function countProgress(
   plan: WorkPlan,
   rounds: number,
@@ -217,7 +229,7 @@ function countProgress(
   report?.({ pointsDone, pointsTotal });
   return ({ tasks }) => {
     for (const task of tasks) pointsDone += task.span.points;
-    // What is read once more without damaged chunks was not foreseen.
+    // A repeated reading, without damaged chunks, was not planned.
     pointsTotal = Math.max(pointsTotal, pointsDone);
     report?.({ pointsDone, pointsTotal });
   };

@@ -1,9 +1,7 @@
 import type { FaultFacts } from '../fault.js';
-import type { FactRequest } from '../measure/contract/measurement.js';
-import { Facts } from './facts.js';
 import type { SpanResult } from './job.js';
 
-/** Why spans could not be read: of each file the fault of its first such span, whichever worker came first. */
+/** Why spans could not be read. For each file the fault of its first such span is kept, in whatever order results come. */
 export class SpanFaults {
   readonly #first = new Map<number, { at: number; facts: FaultFacts }>();
 
@@ -14,22 +12,8 @@ export class SpanFaults {
     }
   }
 
+  /** The fault of the first span of a file that could not be read; null where all could. */
   firstFaultOf(file: number): FaultFacts | null {
     return this.#first.get(file)?.facts ?? null;
-  }
-}
-
-/** Facts of a reading, and what could not be read. */
-export class FactsAndFaults {
-  readonly facts: Facts;
-  readonly faults = new SpanFaults();
-
-  constructor(requests: readonly FactRequest[]) {
-    this.facts = new Facts(requests);
-  }
-
-  addResult(result: SpanResult): void {
-    this.facts.addResult(result);
-    this.faults.add(result);
   }
 }

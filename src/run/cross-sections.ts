@@ -1,8 +1,8 @@
 import type { JudgedRequirement } from '../assemble/build-report.js';
 import type { CrossSectionEvidence, Location } from '../checks/contract/check.js';
 import { type DeliveryFacts, passLabel } from '../delivery/delivery.js';
-import type { SpanTask } from '../engine/job.js';
-import { type MeasuredDelivery, type MeasureOptions, measureSpansAgain, spanKey } from '../engine/measure-delivery.js';
+import { type SpanTask, spanKey } from '../engine/job.js';
+import { type MeasuredDelivery, type MeasureOptions, measureSpansAgain } from '../engine/measure-delivery.js';
 import type { WorkPlan } from '../engine/work-plan.js';
 import { median } from '../geometry/statistics.js';
 import type { FactRequest } from '../measure/contract/measurement.js';

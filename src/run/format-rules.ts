@@ -2,10 +2,9 @@ import { checkById } from '../checks/index.js';
 import { ALL_COLUMNS } from '../cloud/columns.js';
 import type { DeliveryFacts } from '../delivery/delivery.js';
 import { discoverClouds } from '../delivery/discover.js';
-import { faultOfDamage, runWithoutDamage } from '../engine/damaged-chunks.js';
+import { faultOfDamage } from '../engine/damaged-chunks.js';
 import { measurementsBehind } from '../engine/facts.js';
-import { runSpanTasks } from '../engine/scheduler.js';
-import { FactsAndFaults } from '../engine/span-faults.js';
+import { measureContents } from '../engine/measure-delivery.js';
 import { makeWorkPlan } from '../engine/work-plan.js';
 import { defaultWorkers, withWorkerPool } from '../engine/worker-pool.js';
 import type { FormatFinding, FormatReport } from '../report/format-rules.js';
@@ -51,25 +50,13 @@ export async function testFormatRules(inputs: readonly string[], options: Format
   };
   const requests = options.headerOnly ? [] : requestsOf(requirement, delivery);
   const measured = measurementsBehind(requests);
-  let read = new FactsAndFaults(measured);
-  if (!options.headerOnly) {
-    read = await runWithoutDamage(
-      plan.files,
-      plan.tasks,
-      {
-        measurements: measured.map(({ measurement, params }) => ({ id: measurement, params })),
-        columns: [...ALL_COLUMNS],
-        files: plan.units.map((file) => ({ ...file, coordinatesUnusable: true })),
-        passes: { by: 'point-source-id' },
-      },
-      () => new FactsAndFaults(measured),
-      (assignment, _, sink) =>
-        withWorkerPool(options.workers ?? defaultWorkers(), (pool) => runSpanTasks(plan.tasks, assignment, pool, sink)),
-    );
-  }
-  const { facts, faults } = read;
+  const read = options.headerOnly
+    ? null
+    : await withWorkerPool(options.workers ?? defaultWorkers(), (pool) =>
+        measureContents(plan, measured, ALL_COLUMNS, pool),
+      );
   for (const file of plan.files) {
-    const fault = faults.firstFaultOf(file.index);
+    const fault = read?.faults.firstFaultOf(file.index);
     if (fault) {
       file.faultFacts ??= { ...fault, where: file.name };
       file.fault ??= fault.what;
@@ -82,9 +69,10 @@ export async function testFormatRules(inputs: readonly string[], options: Format
   const check = checkById('las-structure');
   if (!check) throw new RangeError('no check is called las-structure');
   // Without the points nothing was measured: the check then finds no facts to hold against the header.
-  const known = options.headerOnly
-    ? requestsOf(requirement, delivery).map(() => [])
-    : requests.map((request) => facts.get(request));
+  const known =
+    read === null
+      ? requestsOf(requirement, delivery).map(() => [])
+      : requests.map((request) => read.facts.get(request));
   const verdict = check.judge(known, requirement, { delivery });
   const table = verdict.evidence.find((e) => e.kind === 'table');
   const findings: FormatFinding[] = (table?.kind === 'table' ? table.rows : []).map((row) => ({

@@ -1,10 +1,8 @@
 import type { FormatIssue } from '../cloud/header.js';
 import { openCloud } from '../cloud/open.js';
 import { discoverClouds, type FoundCloud } from '../delivery/discover.js';
-import { faultOfDamage, runWithoutDamage } from '../engine/damaged-chunks.js';
-import { POINT_COUNTS } from '../engine/measure-delivery.js';
-import { runSpanTasks } from '../engine/scheduler.js';
-import { FactsAndFaults } from '../engine/span-faults.js';
+import { faultOfDamage } from '../engine/damaged-chunks.js';
+import { measureContents, POINT_COUNTS } from '../engine/measure-delivery.js';
 import { makeWorkPlan, withoutAddress } from '../engine/work-plan.js';
 import { defaultWorkers, withWorkerPool } from '../engine/worker-pool.js';
 import { Fault } from '../fault.js';
@@ -84,18 +82,8 @@ async function readContents(address: string, name: string): Promise<Inspection['
   const [file] = plan.files;
   const requests = [POINT_COUNTS, COUNTS, RECOUNT];
   const columns = requests.flatMap(({ measurement, params }) => [...measurementById(measurement).columns(params)]);
-  const { facts, faults } = await runWithoutDamage(
-    plan.files,
-    plan.tasks,
-    {
-      measurements: requests.map(({ measurement, params }) => ({ id: measurement, params })),
-      columns: [...new Set(['xyz', 'flags', 'pointSourceId', ...columns] as const)],
-      files: plan.units.map((file) => ({ ...file, coordinatesUnusable: true })),
-      passes: { by: 'point-source-id' },
-    },
-    () => new FactsAndFaults(requests),
-    (assignment, _, sink) =>
-      withWorkerPool(defaultWorkers(), (pool) => runSpanTasks(plan.tasks, assignment, pool, sink)),
+  const { facts, faults } = await withWorkerPool(defaultWorkers(), (pool) =>
+    measureContents(plan, requests, ['xyz', 'flags', 'pointSourceId', ...columns], pool),
   );
   const fault = faults.firstFaultOf(file.index);
   if (fault) throw new Fault(fault);

@@ -79,13 +79,13 @@ describe('areas of a state', () => {
 
   it('a point that its header did not announce is told, should its area be gone; patience never comes too late', () => {
     const files = [file(0, 1, 20), file(1, 200, 220)];
-    for (const patient of [false, true]) {
-      const store = new BlockStore(measurements, [task(0), task(1)], files, { patient });
+    for (const finaliseAtEnd of [false, true]) {
+      const store = new BlockStore(measurements, [task(0), task(1)], files, { finaliseAtEnd });
       store.addPieces(measured(0, [5]));
-      expect(columnsSent(store)).toEqual(patient ? [] : [0]);
+      expect(columnsSent(store)).toEqual(finaliseAtEnd ? [] : [0]);
       store.addPieces(measured(1, [210, 6]));
-      expect(store.hasLateBlock).toBe(!patient);
-      expect(columnsSent(store)).toEqual(patient ? [0, 6] : [6]);
+      expect(store.hasLateBlock).toBe(!finaliseAtEnd);
+      expect(columnsSent(store)).toEqual(finaliseAtEnd ? [0, 6] : [6]);
     }
   });
 
