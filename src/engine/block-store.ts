@@ -6,13 +6,13 @@ import { factKey } from './facts.js';
 import type { AssignedMeasurement, Assignment, BlockResult, BlockTask, SpanResult, SpanTask } from './job.js';
 import { finaliseBlock } from './span-measurer.js';
 
-/** Room left around the extent a header claims: headers are rounded, and a foot is not a whole number of quanta. */
+/** Margin around the extent of a header, metres: headers are rounded, and a foot is not a whole number of quanta. */
 const SLACK = 1;
-/** A file that claims more areas than this holds all of them open until it is read: a stray point, or a lie. */
-const MOST_AREAS = 10_000;
-/** Files and areas are counted one by one up to so many pairs, then by squares of areas: 2,000 tiles of 1 km have 2 million. */
+/** A file whose header covers more blocks than this keeps all blocks open until it is read: its extent is probably wrong. */
+const MOST_BLOCKS = 10_000;
+/** Up to this many pairs of file and block are counted one by one, more by squares of blocks: 2,000 tiles of 1 km have 2 million. */
 const MOST_COUNTED = 100_000;
-/** Pieces of an area are put together when they have grown to so many bytes, and to so many times what they came to before. */
+/** The pieces of a block are merged when they have more bytes than LEAST_MERGE, and than MERGE_FACTOR times the last merge. */
 const LEAST_MERGE = 8 << 20;
 const MERGE_FACTOR = 3;
 
@@ -21,25 +21,26 @@ interface OpenBlock {
   row: number;
   pieces: ArrayBuffer[];
   bytes: number;
-  /** Bytes when the pieces were last one. */
+  /** Bytes after the last merge. */
   merged: number;
-  /** In a worker's hands. */
+  /** True while a worker merges the pieces. */
   away: boolean;
 }
 
 /**
- * Areas of the states that are too large to be kept whole. An area is boiled down, and its moments are forgotten, as soon
- * as every file whose header says that it reaches there has been read: memory then grows with the planes that are kept,
- * not with the moments. Points may lie outside what their header claims: should one come for an area that is gone, `late`
- * tells that the run must be made again with `finaliseAtEnd`, which finalises blocks only after the last point.
+ * The processing blocks of measurements whose states are too large to be kept whole. A block is finalised as soon as every
+ * file whose header covers it has been read: only the result of the block is kept then, not its pieces, so that memory does
+ * not grow with the delivery. A point may lie outside the extent that its header states. When one arrives for a block that
+ * is already finalised, `hasLateBlock` is true: all points must then be read again with `finaliseAtEnd`.
  */
 export class BlockStore {
-  /** `gone`: areas that are boiled down. */
-  readonly #kinds: { at: number; own: AssignedMeasurement; areas: Map<string, OpenBlock>; gone: Set<string> }[] = [];
-  /** Files not read yet that reach a square of areas, by measurement and square. */
+  /** For each measurement with blocks: its index, its open blocks, and the keys of blocks that are finalised. */
+  readonly #kinds: { at: number; own: AssignedMeasurement; blocks: Map<string, OpenBlock>; finalised: Set<string> }[] =
+    [];
+  /** Number of files not read yet that cover a square of blocks, by measurement and square. */
   readonly #open = new Map<string, number>();
   readonly #ranges: (Range[] | null)[];
-  /** Areas are counted by squares of 2^shift. */
+  /** A square has an edge of 2^shift blocks. */
   #shift = 0;
   readonly #spansLeft = new Map<number, number>();
   readonly #parts = new Map<string, { column: number; row: number; part: unknown }[]>();
@@ -49,7 +50,7 @@ export class BlockStore {
   #unboundedFiles = 0;
   #underWay = 0;
   #fault: FaultFacts | null = null;
-  /** A point came for an area that was already boiled down. */
+  /** A point arrived for a block that was already finalised. */
   hasLateBlock = false;
 
   constructor(
@@ -61,35 +62,35 @@ export class BlockStore {
     this.#finaliseAtEnd = finaliseAtEnd;
     this.#leastMerge = leastMerge;
     measurements.forEach((own, at) => {
-      if (measurementById(own.id).blocks) this.#kinds.push({ at, own, areas: new Map(), gone: new Set() });
+      if (measurementById(own.id).blocks) this.#kinds.push({ at, own, blocks: new Map(), finalised: new Set() });
     });
     for (const { file } of tasks) this.#spansLeft.set(file, (this.#spansLeft.get(file) ?? 0) + 1);
     this.#ranges = files.map((file) => (this.#spansLeft.has(file.index) ? this.#rangesOf(file) : []));
-    const ranges = this.#ranges.flatMap((reach) => reach ?? []);
+    const ranges = this.#ranges.flatMap((ranges) => ranges ?? []);
     const counted = () => ranges.reduce((sum, range) => sum + squaresOf(range, this.#shift), 0);
-    // Every file counts once at the least, however large the squares.
+    // Every file covers at least one square, however large the squares are.
     while (counted() > Math.max(MOST_COUNTED, 4 * ranges.length)) this.#shift++;
-    for (const reach of this.#ranges) {
-      if (reach === null) this.#unboundedFiles++;
-      else this.#count(reach, 1);
+    for (const ranges of this.#ranges) {
+      if (ranges === null) this.#unboundedFiles++;
+      else this.#count(ranges, 1);
     }
   }
 
-  /** Whether something is to be done, or being done. */
+  /** Whether blocks are waiting for a worker or being processed. */
   get busy(): boolean {
     return this.#queue.length > 0 || this.#underWay > 0;
   }
 
-  /** Whether an area could not be worked out. */
+  /** Whether a block could not be finalised. */
   get failed(): boolean {
     return this.#fault !== null;
   }
 
-  /** Takes the pieces of a result, and notes which files are through. */
+  /** Adds the pieces of a result, and finalises blocks whose files are all read. */
   addPieces(result: SpanResult): void {
     for (const { measurement, piece } of result.blocks ?? []) this.#addPiece(measurement, piece);
     for (const { at, own } of this.#kinds) {
-      // A state that comes whole, as from the cache, is cut here.
+      // A state from the cache is whole; it is cut here.
       const state = result.states[at];
       if (!state || state.byteLength === 0) continue;
       const kind = measurementById(own.id);
@@ -101,14 +102,14 @@ export class BlockStore {
     for (const { file } of result.tasks) this.#spanDone(file);
   }
 
-  /** The next area to be seen to. */
+  /** The next block to merge or finalise; null when none is waiting. */
   nextTask(): BlockTask | null {
     const task = this.#queue.shift() ?? null;
     if (task !== null) this.#underWay++;
     return task;
   }
 
-  /** Takes what became of an area. */
+  /** Adds the result of a block that was merged or finalised. */
   addResult({ measurement, column, row, parts, merged, fault }: BlockResult): void {
     this.#underWay--;
     if (fault !== null) {
@@ -117,12 +118,12 @@ export class BlockStore {
     }
     const kind = this.#kinds.find(({ at }) => at === measurement)!;
     if (merged !== null) {
-      const area = kind.areas.get(`${column} ${row}`)!;
-      area.away = false;
-      area.pieces.push(merged);
-      area.bytes += merged.byteLength;
-      area.merged = area.bytes;
-      this.#finaliseIfComplete(measurement, area);
+      const block = kind.blocks.get(`${column} ${row}`)!;
+      block.away = false;
+      block.pieces.push(merged);
+      block.bytes += merged.byteLength;
+      block.merged = block.bytes;
+      this.#finaliseIfComplete(measurement, block);
       return;
     }
     (kind.own.collects ?? []).forEach((request, k) => {
@@ -144,14 +145,14 @@ export class BlockStore {
     if (this.#fault === null || fault.what < this.#fault.what) this.#fault = fault;
   }
 
-  /** Does what is to be done in this thread. */
+  /** Merges and finalises all waiting blocks in this thread. */
   finaliseHere(assignment: Pick<Assignment, 'measurements'>): void {
     for (let task = this.nextTask(); task !== null; task = this.nextTask()) {
       this.addResult(finaliseBlock(assignment, task));
     }
   }
 
-  /** What was kept of every area, sorted by column, then row. @throws Fault when an area could not be worked out */
+  /** The results of all blocks, sorted by column, then row. @throws Fault when a block could not be finalised */
   parts(measurement: number, request: FactRequest): unknown[] {
     if (this.#fault) throw new Fault(this.#fault);
     const list = this.#parts.get(partKey(measurement, request)) ?? [];
@@ -159,21 +160,21 @@ export class BlockStore {
   }
 
   #addPiece(measurement: number, { column, row, packed, bytes }: BlockPiece): void {
-    const { areas, gone } = this.#kinds.find(({ at }) => at === measurement)!;
+    const { blocks, finalised } = this.#kinds.find(({ at }) => at === measurement)!;
     const key = `${column} ${row}`;
-    if (gone.has(key)) {
+    if (finalised.has(key)) {
       this.hasLateBlock = true;
       return;
     }
-    let area = areas.get(key);
-    if (!area) {
-      area = { column, row, pieces: [], bytes: 0, merged: 0, away: false };
-      areas.set(key, area);
+    let block = blocks.get(key);
+    if (!block) {
+      block = { column, row, pieces: [], bytes: 0, merged: 0, away: false };
+      blocks.set(key, block);
     }
-    area.pieces.push(packed);
-    area.bytes += bytes;
-    if (!area.away && area.bytes > Math.max(this.#leastMerge, MERGE_FACTOR * area.merged))
-      this.#send(measurement, area, true);
+    block.pieces.push(packed);
+    block.bytes += bytes;
+    if (!block.away && block.bytes > Math.max(this.#leastMerge, MERGE_FACTOR * block.merged))
+      this.#send(measurement, block, true);
   }
 
   #spanDone(file: number): void {
@@ -183,10 +184,10 @@ export class BlockStore {
       return;
     }
     this.#spansLeft.delete(file);
-    const reach = this.#ranges[file];
-    if (reach === null) this.#unboundedFiles--;
-    else this.#count(reach, -1);
-    for (const { at, areas } of this.#kinds) for (const area of areas.values()) this.#finaliseIfComplete(at, area);
+    const ranges = this.#ranges[file];
+    if (ranges === null) this.#unboundedFiles--;
+    else this.#count(ranges, -1);
+    for (const { at, blocks } of this.#kinds) for (const block of blocks.values()) this.#finaliseIfComplete(at, block);
   }
 
   #count(ranges: readonly Range[], by: number): void {
@@ -200,49 +201,49 @@ export class BlockStore {
     }
   }
 
-  /** Sends an area to be boiled down if nothing can come for it any more. */
-  #finaliseIfComplete(measurement: number, area: OpenBlock): void {
-    if (area.away) return;
-    const open = this.#open.get(`${measurement} ${area.column >> this.#shift} ${area.row >> this.#shift}`);
-    // An area that no header speaks of waits to the end: whoever wrote there may do so again.
+  /** Queues a block to be finalised if no file that is not read yet covers it. */
+  #finaliseIfComplete(measurement: number, block: OpenBlock): void {
+    if (block.away) return;
+    const open = this.#open.get(`${measurement} ${block.column >> this.#shift} ${block.row >> this.#shift}`);
+    // A block that no header covers waits until the last file: more points may lie there.
     const complete = this.#spansLeft.size === 0 || (!this.#finaliseAtEnd && this.#unboundedFiles === 0 && open === 0);
-    if (complete) this.#send(measurement, area, false);
+    if (complete) this.#send(measurement, block, false);
   }
 
-  #send(measurement: number, area: OpenBlock, merge: boolean): void {
-    const { column, row, pieces } = area;
-    area.pieces = [];
-    area.bytes = 0;
-    area.away = true;
+  #send(measurement: number, block: OpenBlock, merge: boolean): void {
+    const { column, row, pieces } = block;
+    block.pieces = [];
+    block.bytes = 0;
+    block.away = true;
     if (!merge) {
-      const { areas, gone } = this.#kinds.find(({ at }) => at === measurement)!;
-      areas.delete(`${column} ${row}`);
-      gone.add(`${column} ${row}`);
+      const { blocks, finalised } = this.#kinds.find(({ at }) => at === measurement)!;
+      blocks.delete(`${column} ${row}`);
+      finalised.add(`${column} ${row}`);
     }
     this.#queue.push({ measurement, column, row, pieces, merge });
   }
 
-  /** The areas in which a file may have points, by its header; null: it may have them anywhere. */
+  /** The blocks that a file covers, by its header; null where it may cover any block. */
   #rangesOf({ header, planUnit }: DeliveredFile): Range[] | null {
     if (!header) return null;
     const ranges: Range[] = [];
     for (const { at, own } of this.#kinds) {
-      const areas = measurementById(own.id).blocks!;
-      const edge = areas.edge(own.params);
-      const around = areas.halo(own.params) + SLACK;
+      const blocks = measurementById(own.id).blocks!;
+      const edge = blocks.edge(own.params);
+      const around = blocks.halo(own.params) + SLACK;
       const [west, south] = [0, 1].map((k) => Math.floor((header.min[k] * planUnit - around) / edge));
       const [east, north] = [0, 1].map((k) => Math.floor((header.max[k] * planUnit + around) / edge));
       const range = { at, west, south, east, north };
       const count = squaresOf(range, 0);
-      const told = [west, south, east, north].every((v) => Math.abs(v) < 2 ** 30);
-      if (!told || count < 0 || count > MOST_AREAS) return null;
+      const usable = [west, south, east, north].every((v) => Math.abs(v) < 2 ** 30);
+      if (!usable || count < 0 || count > MOST_BLOCKS) return null;
       ranges.push(range);
     }
     return ranges;
   }
 }
 
-/** Columns and rows of areas of one measurement, ends included. */
+/** Columns and rows of the blocks of one measurement, both ends included. */
 interface Range {
   at: number;
   west: number;

@@ -6,13 +6,13 @@ import type { MeasureCache } from './measure-cache.js';
 import { runSpanTasks } from './scheduler.js';
 import type { WorkerPool } from './worker-pool.js';
 
-/** Files whose content is compared with the cache at a time. */
+/** Files that are looked up in the cache at the same time. */
 const FILES_AT_ONCE = 4;
 
 /**
- * Runs the tasks as `runTasks` does, but takes whole files from the cache where it knows them and keeps those it had to
- * measure. Files are merged one by one before they are handed on, so that each can be kept.
- * @param isSound whether all chunks of a file that was handed on whole are right: others are not kept
+ * Runs the tasks as `runSpanTasks` does, but takes the states of whole files from the cache where it has them, and writes
+ * the states of the other files to the cache.
+ * @param isSound whether a file, all of whose spans were measured, has no damaged chunk; other files are not cached
  */
 export async function runCached(
   tasks: readonly SpanTask[],
@@ -20,9 +20,9 @@ export async function runCached(
   requests: readonly FactRequest[],
   pool: WorkerPool,
   cache: MeasureCache,
-  sink: (result: SpanResult) => void,
+  onResult: (result: SpanResult) => void,
   isSound: (file: number) => boolean,
-  { signal, areas }: { signal?: AbortSignal; areas?: BlockStore } = {},
+  { signal, blocks }: { signal?: AbortSignal; blocks?: BlockStore } = {},
 ): Promise<void> {
   const byFile = groupByFile(tasks);
   const keys = new Map<number, string | null>();
@@ -38,9 +38,9 @@ export async function runCached(
       const kept = key === null || assignment.skippedChunks[file].length > 0 ? null : await cache.read(key);
       keys.set(file, key);
       const boxes = new Float64Array(kept?.[kept.length - 1] ?? new ArrayBuffer(0));
-      // An entry made of other spans would tell the wrong boxes.
+      // An entry that was made with other spans has other boxes.
       if (kept && boxes.length === own.length * 6)
-        sink({ ...unmeasuredResult(own, []), states: kept.slice(0, -1), boxes });
+        onResult({ ...unmeasuredResult(own, []), states: kept.slice(0, -1), boxes });
       else unknown.push(...own);
     }
   };
@@ -53,7 +53,7 @@ export async function runCached(
     assignment,
     pool,
     (result) => {
-      sink(result);
+      onResult(result);
       const file = result.tasks[0].file;
       let state = open.get(file);
       if (!state) {
@@ -62,7 +62,7 @@ export async function runCached(
         open.set(file, state);
       }
       for (let i = 0; i < result.tasks.length; i++) {
-        // Spans come back from threads as copies.
+        // The tasks of a result are copies, because they were sent between threads.
         const at = byFile.get(file)!.findIndex(({ span }) => span.first === result.tasks[i].span.first);
         state.boxes.set(result.boxes.subarray(i * 6, i * 6 + 6), at * 6);
       }
@@ -76,12 +76,12 @@ export async function runCached(
         writes.push(cache.write(key, [...state.facts.pack(), state.boxes.buffer as ArrayBuffer]));
     },
     signal,
-    { filesApart: true, areas },
+    { filesApart: true, blocks },
   );
   await Promise.all(writes);
 }
 
-/** A file of which some spans are measured and some are not. */
+/** A file of which some spans are measured and others are not yet. */
 interface OpenFile {
   facts: Facts;
   boxes: Float64Array;

@@ -5,44 +5,47 @@ import type { FaultFacts } from '../fault.js';
 import type { BlockPiece, FactRequest } from '../measure/contract/measurement.js';
 import type { Extent } from './spatial-coherence.js';
 
-/** What every worker knows before its first span. Plain data: it travels to threads. */
+/** What every worker must know before its first span. Plain data: it is sent to threads. */
 export interface Assignment {
   measurements: AssignedMeasurement[];
-  /** States that are cut into areas come back in pieces, not whole. */
+  /** States that have blocks are returned in pieces, not whole. */
   cutBlocks?: boolean;
-  /** Columns to decode: the union of what the measurements and the pass rule request for. */
+  /** Columns to decode: all that the measurements and the pass rule need. */
   columns: Column[];
   files: JobFile[];
   passes: PassAssignment;
-  /** By file: first bytes of the chunks that are known to be damaged, and passed over. */
+  /** By file: first bytes of the chunks that are known to be damaged; they are not read. */
   skippedChunks: readonly (readonly number[])[];
 }
 
+/** A measurement, and what is computed from its blocks. */
 export interface AssignedMeasurement {
   id: string;
   params: unknown;
-  /** What is kept of each area of its state, where that is cut into areas. */
+  /** What is computed from each block, where the measurement has blocks. */
   collects?: FactRequest[];
 }
 
+/** What a worker must know of a file. */
 export interface JobFile {
   address: string;
-  /** Metres in one unit of the file's plan coordinates and heights. */
+  /** Metres in one unit of the file's horizontal coordinates, and of its heights. */
   planUnit: number;
   heightUnit: number;
-  /** The points may lie anywhere: nothing is measured in space, only what they are is looked at. */
+  /** Coordinates are not checked: nothing is measured that depends on them. */
   coordinatesUnusable?: boolean;
-  /** Where the points may follow one another from anywhere to anywhere. */
+  /** Extent within which consecutive points may be far apart; null where they may not be. */
   extentLimit?: Extent | null;
 }
 
-/** How a point's pass key is told. `starts`: GPS times at which passes begin, ascending. */
+/** How points are assigned to passes. `starts`: GPS times at which passes begin, seconds, ascending. */
 export type PassAssignment =
   | { by: 'point-source-id' }
   | { by: 'file' }
   | { by: 'scanner-channel' }
   | { by: 'gps-time-gap'; starts: Float64Array };
 
+/** A span to measure, and the index of its file. */
 export interface SpanTask {
   file: number;
   span: Span;
@@ -67,34 +70,34 @@ export interface MeasurementFailure {
 export interface SpanResult {
   tasks: SpanTask[];
   states: ArrayBuffer[];
-  /** Pieces of the states that are cut into areas, with the place of their measurement; those states are then empty. */
+  /** Pieces of the states that are cut into blocks, with the index of their measurement; those states are empty. */
   blocks?: { measurement: number; piece: BlockPiece }[];
-  /** Where the points of each task lie, six numbers a task: min east, north, up, max east, north, up in quanta. */
+  /** Extent of the points of each task, six numbers a task, quanta: min east, north, up, max east, north, up. */
   boxes: Float64Array;
   faults: { task: SpanTask; fault: FaultFacts }[];
   /** Measurements that failed in these spans; their states are empty. */
   failures: MeasurementFailure[];
-  /** Chunks that could not be decoded: nothing of them is in the states. */
+  /** Chunks that could not be decoded: their points are not in the states. */
   damaged: { file: number; chunk: DamagedChunk }[];
-  /** What is known of the others, to be compared with all chunks of their file. */
+  /** Facts of the other chunks, to be compared with all chunks of their file. */
   chunks: { file: number; chunk: ChunkFacts }[];
 }
 
-/** What became of tasks that were not measured at all. */
+/** The result for tasks that were not measured. */
 export function unmeasuredResult(tasks: SpanTask[], faults: SpanResult['faults']): SpanResult {
   return { tasks, states: [], boxes: emptyBoxes(tasks.length), faults, failures: [], damaged: [], chunks: [] };
 }
 
-/** Boxes that hold nothing yet, six numbers each. */
+/** Empty boxes, six numbers each: minima +Infinity, maxima -Infinity. */
 export function emptyBoxes(count: number): Float64Array {
   return Float64Array.from({ length: count * 6 }, (_, k) =>
     k % 6 < 3 ? Number.POSITIVE_INFINITY : Number.NEGATIVE_INFINITY,
   );
 }
 
-/** One area whose points are all in, to be boiled down; or, `merge`, whose pieces have become many. */
+/** A block to finalise, all of whose points are read; with `merge`, a block whose pieces are to be merged into one. */
 export interface BlockTask {
-  /** Place of the measurement in the assignment. */
+  /** Index of the measurement in the assignment. */
   measurement: number;
   column: number;
   row: number;
@@ -102,7 +105,7 @@ export interface BlockTask {
   merge: boolean;
 }
 
-/** What is kept of an area, in the order of `collects`; or its pieces as one. */
+/** The parts that are kept of a block, in the order of `collects`; or its pieces merged into one. */
 export interface BlockResult {
   measurement: number;
   column: number;
@@ -113,7 +116,7 @@ export interface BlockResult {
   fault: FaultFacts | null;
 }
 
-/** Columns a pass rule needs. */
+/** The columns that a pass rule needs. */
 export function passColumns(rule: { by: PassAssignment['by'] }): Column[] {
   switch (rule.by) {
     case 'point-source-id':

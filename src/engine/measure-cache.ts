@@ -13,9 +13,9 @@ const MAGIC = 'cloudassay measured 1\n';
 const DIGEST_BYTES = 32;
 
 /**
- * Measured states of whole files, kept in a folder between runs. An entry is found again only for the same bytes of the
- * file, at the same place in the delivery, measured in the same way by the same version; it is used only if its own digest is
- * right. So a verdict from the cache is the verdict of a full run.
+ * The states of measured files, kept in a folder between runs. An entry is used only for the same bytes of the file, at the
+ * same place in the delivery, measured in the same way by the same version, and only if its own digest is right. A verdict
+ * from the cache is therefore the verdict of a full run.
  */
 export class MeasureCache {
   readonly #folder: string;
@@ -44,7 +44,7 @@ export class MeasureCache {
     this.#manner = canonicalJson({ tool: toolVersion(), kinds, columns: assignment.columns, passes });
   }
 
-  /** Key of a file's entry; null for a remote file, whose content is not read twice. */
+  /** Key of the entry of a file; null for a remote file, whose content is not read twice. */
   async keyOf(file: number): Promise<string | null> {
     const { address, planUnit, heightUnit } = this.#assignment.files[file];
     if (isUrl(address)) return null;
@@ -65,7 +65,7 @@ export class MeasureCache {
     return unpackEntry(bytes, this.#assignment.measurements.length + 1);
   }
 
-  /** Keeps an entry. That it could not be written is no fault of the check: the next run measures again. */
+  /** Writes an entry. Where it cannot be written the next run measures the file again. */
   async write(key: string, states: readonly ArrayBuffer[]): Promise<void> {
     const path = this.#path(key);
     const draft = `${path}.tmp-${randomBytes(4).toString('hex')}`;
@@ -82,7 +82,7 @@ export class MeasureCache {
   }
 }
 
-/** Magic, digest of the rest, number of states, their lengths, the states. */
+/** Magic text, digest of the rest, number of states, their lengths, the states. */
 function packEntry(states: readonly ArrayBuffer[]): Buffer {
   const lengths = new Float64Array([states.length, ...states.map((state) => state.byteLength)]);
   const body = Buffer.concat([Buffer.from(lengths.buffer), ...states.map((state) => Buffer.from(state))]);
@@ -99,7 +99,7 @@ function unpackEntry(bytes: Buffer, count: number): ArrayBuffer[] | null {
   let at = 8 * (1 + count);
   for (let i = 0; i < count; i++) {
     const length = body.readDoubleLE(8 + 8 * i);
-    // A copy of its own: packed states are read through typed arrays, which want aligned beginnings.
+    // A copy, because packed states are read through typed arrays, which must start at an aligned address.
     states.push(Uint8Array.from(body.subarray(at, at + length)).buffer);
     at += length;
   }

@@ -172,15 +172,15 @@ async function readSpans(
   { workers: pool, cache, signal }: MeasureOptions,
   progress: (result: SpanResult) => void,
 ): Promise<void> {
-  const areas = reading.blocks ?? undefined;
+  const blocks = reading.blocks ?? undefined;
   const onResult = (result: SpanResult) => {
     progress(result);
     reading.addResult(result);
   };
-  if (!cache) return runSpanTasks(tasks, assignment, pool, onResult, signal, { areas });
+  if (!cache) return runSpanTasks(tasks, assignment, pool, onResult, signal, { blocks });
   const kept = await MeasureCache.open(cache, assignment);
   const isSound = (file: number) => reading.isSound(file);
-  return runCached(tasks, assignment, roots, pool, kept, onResult, isSound, { signal, areas });
+  return runCached(tasks, assignment, roots, pool, kept, onResult, isSound, { signal, blocks });
 }
 
 /**

@@ -18,7 +18,7 @@ export interface Georeference {
 /** Arrays of a measured batch. */
 type PlacedColumns = Pick<MeasuredBatch, 'east' | 'north' | 'up' | 'pass' | 'valid'>;
 
-/** Columns in the memory that the compiled loops reach, so that nothing has to be brought there. One set a thread. */
+/** Columns in the memory of the compiled loops, so that nothing has to be copied there. Each thread has one set. */
 export const threadColumns = new ThreadBuffer<PlacedColumns>(() => ({
   east: allocate(Float64Array, BLOCK_POINTS).view,
   north: allocate(Float64Array, BLOCK_POINTS).view,
@@ -27,7 +27,7 @@ export const threadColumns = new ThreadBuffer<PlacedColumns>(() => ({
   valid: allocate(Uint8Array, BLOCK_POINTS).view,
 }));
 
-/** Makes the reusable batch that `place` fills. @param columns arrays for BLOCK_POINTS points, instead of new ones */
+/** The batch that `scaleToWorld` fills; it is used again for every batch of points. @param columns arrays to use, for BLOCK_POINTS points */
 export function createMeasuredBatch(
   points: PointBatch,
   capacity = BLOCK_POINTS,
@@ -56,10 +56,11 @@ export function createMeasuredBatch(
 }
 
 /**
- * Works out, once for all measurements, where the points are in the world and which pass they belong to. World
- * coordinates are rounded to whole quanta of 0.1 mm: a function of the point alone, so that sums do not depend on how
- * points were split over workers.
- * @throws Fault `coordinates-beyond-range` for points that lie nowhere on Earth, `points-scattered` for points strewn over a country
+ * Computes the world coordinates and the pass of every point of a batch, once for all measurements. World coordinates are
+ * rounded to whole quanta of 0.1 mm. They depend on the point alone, so that sums do not depend on how the points are
+ * divided among workers.
+ * @throws Fault `coordinates-beyond-range` for coordinates beyond any place on Earth, `points-scattered` for consecutive
+ * points that are scattered over a large area
  */
 export function scaleToWorld(
   target: MeasuredBatch,
@@ -92,7 +93,7 @@ export function scaleToWorld(
   assignPasses(target, points, file, passes);
 }
 
-/** Looks at the box only, which holds every point. What is no number at all is refused too. */
+/** Checks the box of the batch, which contains every point. Coordinates that are not numbers are refused too. */
 function refuseFar(box: Float64Array, count: number, where: string): void {
   if (count === 0) return;
   for (let k = 0; k < 6; k++) {
@@ -109,7 +110,7 @@ function refuseFar(box: Float64Array, count: number, where: string): void {
   }
 }
 
-/** Marks withheld points; where there are any, the box is found again from the others. */
+/** Marks withheld points; where there are any, the box is computed again from the valid points. */
 function markWithheld(target: MeasuredBatch, flags: Uint8Array): void {
   const { valid, count } = target;
   const bit = Flag.withheld;
@@ -129,7 +130,7 @@ function assignPasses(target: MeasuredBatch, points: PointBatch, file: number, p
   target.onlyPass = count > 0 && same ? pass[0] : null;
 }
 
-/** @returns whether all are of one pass */
+/** @returns whether all points belong to one pass */
 function fillPasses(
   pass: Int32Array,
   points: PointBatch,
@@ -147,14 +148,14 @@ function fillPasses(
       for (let i = 0; i < count; i++) pass[i] = points.scannerChannel[i];
       break;
     case 'gps-time-gap':
-      tellSegments(pass, points.gpsTime, count, passes.starts);
+      fillSegments(pass, points.gpsTime, count, passes.starts);
   }
   let i = 1;
   while (i < count && pass[i] === pass[0]) i++;
   return i >= count;
 }
 
-function tellSegments(pass: Int32Array, time: Float64Array, count: number, starts: Float64Array): void {
+function fillSegments(pass: Int32Array, time: Float64Array, count: number, starts: Float64Array): void {
   let segment = 0;
   for (let i = 0; i < count; i++) {
     const t = time[i];

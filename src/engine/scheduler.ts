@@ -1,41 +1,44 @@
 import { Fault } from '../fault.js';
 import type { BlockStore } from './block-store.js';
 import { type Assignment, type BlockTask, type SpanResult, type SpanTask, unmeasuredResult } from './job.js';
-import { Measuring } from './span-measurer.js';
+import { SpanMeasurer } from './span-measurer.js';
 import type { SharedAssignment, WorkerPool } from './worker-pool.js';
 
 /**
- * Measures every task and hands each result to `sink` as it comes, in no particular order (measurements merge exactly, so
- * order cannot matter). At most two jobs a worker are under way, so that results never pile up. One worker means: in
- * this thread. `filesApart` keeps spans of different files out of one group. What `areas` has to do, now that more points
- * are in, goes first: it makes room.
+ * Measures every task and passes each result to `onResult` in the order in which workers finish; measurements merge
+ * exactly, so the order does not matter. At most two jobs for each worker run at a time, so that results do not collect in
+ * memory. A pool of one worker means: in this thread. Waiting blocks are finalised before further spans are read, because
+ * that frees memory.
+ * @param filesApart no group holds spans of two files
+ * @throws the reason of the signal when it aborts
  */
 export async function runSpanTasks(
   tasks: readonly SpanTask[],
   assignment: Assignment,
   pool: WorkerPool,
-  sink: (result: SpanResult) => void,
+  onResult: (result: SpanResult) => void,
   signal?: AbortSignal,
-  { filesApart = false, areas }: { filesApart?: boolean; areas?: BlockStore } = {},
+  { filesApart = false, blocks }: { filesApart?: boolean; blocks?: BlockStore } = {},
 ): Promise<void> {
   const groups = inGroups(tasks, pool.workers, filesApart);
-  if (pool.workers <= 1 || (tasks.length <= 1 && !areas?.busy)) return runHere(groups, assignment, sink, signal, areas);
+  if (pool.workers <= 1 || (tasks.length <= 1 && !blocks?.busy))
+    return runHere(groups, assignment, onResult, signal, blocks);
   const shared = pool.share(assignment);
   let next = 0;
   const runGroup = async (group: SpanTask[]) => {
-    for (const result of await runOne(pool, group, shared, assignment, signal)) sink(result);
+    for (const result of await runOne(pool, group, shared, assignment, signal)) onResult(result);
   };
   const nextJob = () => {
     if (signal?.aborted) return null;
-    const task = areas?.nextTask() ?? null;
-    if (task !== null) return runArea(pool, task, shared, areas!, signal);
+    const task = blocks?.nextTask() ?? null;
+    if (task !== null) return runBlock(pool, task, shared, blocks!, signal);
     return next < groups.length ? runGroup(groups[next++]) : null;
   };
   await runJobs(nextJob, pool.workers * 2);
   signal?.throwIfAborted();
 }
 
-/** Keeps so many jobs under way until there is none left. Every job that ends may bring new ones. */
+/** Runs up to `most` jobs at a time until `nextJob` has none left. A job that ends may make new ones possible. */
 function runJobs(nextJob: () => Promise<void> | null, most: number): Promise<void> {
   return new Promise((resolve, reject) => {
     let running = 0;
@@ -58,22 +61,22 @@ function runJobs(nextJob: () => Promise<void> | null, most: number): Promise<voi
 }
 
 /** A block that cannot be finalised affects the requirements that rest on it, not the run. */
-async function runArea(
+async function runBlock(
   pool: WorkerPool,
   task: BlockTask,
   assignment: SharedAssignment,
-  areas: BlockStore,
+  blocks: BlockStore,
   signal?: AbortSignal,
 ): Promise<void> {
   try {
-    areas.addResult(await pool.run(assignment, task, signal, task.pieces));
+    blocks.addResult(await pool.run(assignment, task, signal, task.pieces));
   } catch (error) {
     if (signal?.aborted) throw error;
-    areas.fail(Fault.from(error, 'a worker thread that compares passes').facts);
+    blocks.fail(Fault.from(error, 'a worker thread that compares passes').facts);
   }
 }
 
-/** Spans handed to a worker at a time: more of them share one state and one merge, fewer keep all workers busy to the end. */
+/** Spans in one job. More of them share one state and one merge; fewer keep all workers busy until the end. */
 const MOST_IN_GROUP = 2;
 const GROUPS_A_WORKER = 6;
 
@@ -129,19 +132,19 @@ function lostResult(tasks: SpanTask[], error: unknown, files: Assignment['files'
 async function runHere(
   groups: readonly SpanTask[][],
   assignment: Assignment,
-  sink: (result: SpanResult) => void,
+  onResult: (result: SpanResult) => void,
   signal?: AbortSignal,
-  areas?: BlockStore,
+  blocks?: BlockStore,
 ): Promise<void> {
-  const measuring = new Measuring(assignment);
+  const measurer = new SpanMeasurer(assignment);
   try {
     for (const group of groups) {
       signal?.throwIfAborted();
-      sink(await measuring.measure(group));
-      areas?.finaliseHere(assignment);
+      onResult(await measurer.measure(group));
+      blocks?.finaliseHere(assignment);
     }
-    areas?.finaliseHere(assignment);
+    blocks?.finaliseHere(assignment);
   } finally {
-    await measuring.close();
+    await measurer.close();
   }
 }

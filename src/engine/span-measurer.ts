@@ -27,7 +27,7 @@ function widen(boxes: Float64Array, index: number, box: Float64Array): void {
   }
 }
 
-/** Puts the pieces of an area together, and keeps of it what the assignment requests for. */
+/** Merges the pieces of a block, or finalises it: computes the parts that the assignment asks for. */
 export function finaliseBlock({ measurements }: Pick<Assignment, 'measurements'>, task: BlockTask): BlockResult {
   const { measurement, column, row, pieces } = task;
   const { id, params, collects = [] } = measurements[measurement];
@@ -64,16 +64,16 @@ interface Attempt {
   boxes: Float64Array;
   /** Measurements that failed: they take no more points. */
   failures: Map<number, MeasurementFailure>;
-  /** Something was added that must not count: from there on it is only looked what else is wrong. */
+  /** Points were added that must not count: from here on the reading only looks for further faults. */
   mustRepeat: boolean;
 }
 
-/** Measures spans, one after the other: the whole of what a worker does. */
-export class Measuring {
+/** Measures spans, one after the other, and finalises blocks: the work of a worker thread. */
+export class SpanMeasurer {
   readonly #assignment: Assignment;
   readonly #columns: ReadonlySet<Column>;
   readonly #clouds = new Map<number, Cloud>();
-  /** By file: first bytes of chunks to be passed over, those that this worker found damaged among them. */
+  /** By file: first bytes of the chunks to leave out, with those that this worker found damaged. */
   readonly #without: Set<number>[];
   #batch: MeasuredBatch | null = null;
   #lent: ReturnType<typeof threadColumns.acquire> = null;
@@ -85,9 +85,9 @@ export class Measuring {
   }
 
   /**
-   * Measures some spans into one state. What cannot be measured is answered, not thrown, and none of it counts: a chunk that
-   * is damaged, or else the whole span. The rest is then measured again without it, for what it had already added cannot be
-   * taken out.
+   * Measures some spans into one state for each measurement. What cannot be read is in the result and is not measured: a
+   * damaged chunk, or else the whole span. The rest is then measured again without it, because points that were added
+   * cannot be removed. Throws nothing for a fault of a file or an error in a measurement.
    */
   async measure(tasks: readonly SpanTask[]): Promise<SpanResult> {
     const { measurements, files } = this.#assignment;
@@ -123,7 +123,7 @@ export class Measuring {
           await this.#measureSpan(reading, task, tasks.indexOf(task), log);
         } catch (error) {
           reading.mustRepeat = true;
-          // Points of a damaged chunk may be all that was wrong: then the span is sound without it.
+          // The points of a damaged chunk may be the only reason: then the span can be read without it.
           if (damaged.length > known) continue;
           bad.add(task);
           faults.push({ task, fault: Fault.from(error, `reading ${files[task.file].address}`).facts });
@@ -173,7 +173,7 @@ export class Measuring {
     failures.set(m, { measurement: m, file: at?.file ?? 0, first: at?.span.first ?? 0, fault: facts });
   }
 
-  /** Puts the pieces of an area together, and keeps of it what the assignment requests for. */
+  /** Merges the pieces of a block, or finalises it. */
   finaliseBlock(task: BlockTask): BlockResult {
     return finaliseBlock(this.#assignment, task);
   }
@@ -192,7 +192,7 @@ export class Measuring {
         try {
           this.#add(reading, cloud, task, index, raw);
         } catch (error) {
-          // Decoded to the end all the same: it may be a damaged chunk, which shows beside the others only.
+          // Decoded to the end all the same: the chunk may be damaged, which only a comparison with the others can show.
           refusal = error;
           reading.mustRepeat = true;
         }
@@ -202,7 +202,7 @@ export class Measuring {
     if (refusal !== null) throw refusal;
     const passed = task.span.pieces.filter(({ begin }) => log.without.has(begin));
     const expected = task.span.points - passed.reduce((sum, piece) => sum + piece.points, 0);
-    // Of a chunk that has just turned out to be damaged some points were counted; without it they will be once more.
+    // Some points of a chunk that was just found damaged are counted here; the span is measured again without it.
     if (points === expected || reading.mustRepeat) return;
     throw new Fault({
       code: 'points-missing',

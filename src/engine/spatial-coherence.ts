@@ -6,17 +6,17 @@ import { type MeasuredBatch, QUANTA_PER_METRE } from '../measure/contract/measur
 
 /** Edge of the squares that are counted, metres. */
 const SQUARE = 64;
-/** Points that follow one another, at most BLOCK_POINTS, are scattered when they are in more squares than this: 8 km2. */
+/** A batch of consecutive points, at most BLOCK_POINTS, is scattered when its points are in more squares than this: 8 km2. */
 const MOST_SQUARES = 2048;
-/** A file may hold its points in any order within the extent of its header if they fill it, a square metre, */
+/** A file may have its points in any order within the extent of its header if it has at least so many points a square metre, */
 const LEAST_DENSITY = 0.01;
-/** or if it is no larger than this, square metres: thinned clouds of a town for a first look are. */
+/** or if the extent is not larger than this, square metres, as in thinned clouds of a town. */
 const TOWN = 100e6;
 
 /** West, south, east and north, metres. */
 export type Extent = readonly [number, number, number, number];
 
-/** The extent within which points may follow one another from anywhere to anywhere; null for a file whose header claims too much for that. */
+/** The extent within which consecutive points may be far apart, metres; null where the extent of the header is too large for its points. */
 export function coherenceLimit({ header, planUnit }: DeliveredFile): Extent | null {
   if (!header) return null;
   const [west, south, east, north] = [header.min[0], header.min[1], header.max[0], header.max[1]].map(
@@ -27,20 +27,17 @@ export function coherenceLimit({ header, planUnit }: DeliveredFile): Extent | nu
 }
 
 /**
- * Refuses points that are strewn over a country: what is kept by cell would need memory without end. Scanners, and writers
- * that sort, put near points one after the other; those that do not keep within an extent that the points fill. Looks at
- * the batch alone, so that it does not depend on how points were split over workers.
+ * Refuses consecutive points that are scattered over a large area: values that are kept by cell would need too much memory.
+ * Scanners and sorting programs write near points one after the other. The result depends on the batch alone, so that it
+ * does not depend on how points are divided among workers.
+ * @param limit extent within which consecutive points may be far apart, as `coherenceLimit` returns it
  * @throws Fault `points-scattered`
  */
-export function refuseScattered(
-  { box, count, east, north }: MeasuredBatch,
-  roaming: Extent | null,
-  where: string,
-): void {
+export function refuseScattered({ box, count, east, north }: MeasuredBatch, limit: Extent | null, where: string): void {
   const [w, s, , e, n] = [...box].map((v) => v / QUANTA_PER_METRE);
   const wide = (e - w) * (n - s);
   if (!(wide > MOST_SQUARES * SQUARE * SQUARE)) return;
-  if (roaming && w >= roaming[0] && s >= roaming[1] && e <= roaming[2] && n <= roaming[3]) return;
+  if (limit && w >= limit[0] && s >= limit[1] && e <= limit[2] && n <= limit[3]) return;
   const squares = new KeyTable(MOST_SQUARES);
   const side = SQUARE * QUANTA_PER_METRE;
   for (let i = 0; i < count && squares.size <= MOST_SQUARES; i++) {

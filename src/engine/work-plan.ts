@@ -7,22 +7,26 @@ import type { JobFile, SpanTask } from './job.js';
 import { sampleSpans } from './sampling.js';
 import { coherenceLimit } from './spatial-coherence.js';
 
-/** About so many points a span: long enough to hide the cost of a task, short enough that one file fills all cores. */
+/** Points in a span, about: enough that the cost of a job does not matter, few enough that one file keeps all cores busy. */
 export const SPAN_POINTS = 1_000_000;
-/** Files whose headers are read at a time. */
+/** Files whose headers are read at the same time. */
 const OPEN_AT_ONCE = 8;
 
+/** The files of a delivery and the spans to read. */
 export interface WorkPlan {
   files: DeliveredFile[];
   /** In file order, then in span order. */
   tasks: SpanTask[];
-  /** Metres per unit for each file, with the unit of the spec where the file does not say. */
+  /** For each file: metres in its units, with the unit of the spec where the file states none. */
   units: JobFile[];
 }
 
 /**
- * Reads headers, records and chunk tables only, and cuts every file into spans. A file that cannot be opened is a fact of
- * the plan, not an error: the others are measured.
+ * Reads headers, records and chunk tables, but no points, and cuts every file into spans. A file that cannot be opened has
+ * its fault noted in the plan; the other files are measured.
+ * @param declaredUnitMetres metres in the unit that the spec declares; null where it declares none
+ * @param spanPoints about so many points in a span
+ * @param sample share of the points to read, between 0 and 1; null for all points
  */
 export async function makeWorkPlan(
   clouds: readonly { address: string; name: string }[],
@@ -95,7 +99,7 @@ async function openOne(
     file.faultFacts = namedFault(fault.facts, name);
     return { file, spans: [] };
   } finally {
-    // Only now: cutting the points into spans finds more.
+    // Read last: cutting the points into spans finds further issues.
     if (cloud) file.formatIssues = cloud.formatIssues;
     await cloud?.close();
   }
@@ -110,7 +114,7 @@ function inDegrees(where: string, system: string): Fault {
   });
 }
 
-/** The sentence of a fault with the file's short name, whatever the fault called it. */
+/** The sentence of a fault with the short name of the file in place of its address. */
 export function withoutAddress(fault: Fault, name: string): string {
   return Fault.sentence(namedFault(fault.facts, name));
 }

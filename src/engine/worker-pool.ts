@@ -5,31 +5,32 @@ import type { Piscina } from 'piscina';
 import { workerFile } from '../built.js';
 import type { Assignment, BlockResult, BlockTask, SpanResult, SpanTask } from './job.js';
 
-/** An assignment as it travels: written once into memory that all threads see, read once by each of them. */
+/** An assignment, written once to memory that all threads share; each thread reads it once. */
 export interface SharedAssignment {
   id: number;
   bytes: SharedArrayBuffer;
 }
 
-/** What a worker is told to do. */
+/** A job for a worker. */
 export interface WorkerJob {
   assignment: SharedAssignment;
   work: SpanTask[] | BlockTask;
-  /** Memory to be used again. */
+  /** Buffers to be used again. */
   blocks: ArrayBuffer[];
 }
 
-/** What a worker gives back: its result, and memory that it can spare. */
+/** The answer of a worker: its result, and buffers that it no longer needs. */
 export interface WorkerAnswer {
   result: SpanResult | BlockResult;
   blocks: ArrayBuffer[];
 }
 
+/** Number of workers where none is given: as many as the computer has cores. */
 export function defaultWorkers(): number {
   return Math.max(1, availableParallelism());
 }
 
-/** Blocks that go with a job of measuring: about as many as it fills. */
+/** Buffers sent with a job that measures spans: about as many as it fills. */
 const BLOCKS_A_JOB = 48;
 
 let assignments = 0;
@@ -42,8 +43,8 @@ export class WorkerPool {
   readonly workers: number;
   #pool: Promise<Piscina> | null = null;
   /**
-   * Memory on its way from a worker that can spare it to one that needs it: areas are not boiled down where their points
-   * were measured, and would else pile up memory in one thread and make the other take fresh one.
+   * Buffers that one worker no longer needs and another can use. Blocks are often finalised in another thread than their
+   * points were measured in: without this one thread would collect free memory while the other allocates more.
    */
   readonly #blocks: ArrayBuffer[] = [];
 
@@ -60,15 +61,15 @@ export class WorkerPool {
     this.#resourceLimits = resourceLimits;
   }
 
-  /** Starts all threads now, so that they load while the main thread still reads spec and headers. */
+  /** Starts all threads now, so that they load while the main thread reads the spec and the headers. */
   startAll(): void {
     if (this.workers <= 1) return;
     this.#pool ??= this.#start(this.workers);
-    // Whoever runs a job gets the error.
+    // `run` throws the error.
     this.#pool.catch(() => {});
   }
 
-  /** Makes an assignment known; jobs name it. */
+  /** Writes an assignment to shared memory, for `run`. */
   share(assignment: Assignment): SharedAssignment {
     const plain = serialize(assignment);
     const bytes = new SharedArrayBuffer(plain.byteLength);
@@ -76,7 +77,11 @@ export class WorkerPool {
     return { id: ++assignments, bytes };
   }
 
-  /** Buffers in `moved` are gone from this thread afterwards. */
+  /**
+   * Runs a job in a worker thread.
+   * @param moved buffers of `work` that are moved to the thread: they are empty in this thread afterwards
+   * @throws what ended the worker, or the reason of the signal when it aborts
+   */
   async run<Work extends SpanTask[] | BlockTask>(
     assignment: SharedAssignment,
     work: Work,
@@ -100,7 +105,7 @@ export class WorkerPool {
     this.#blocks.length = 0;
   }
 
-  /** Loaded when first needed: a run in one thread does without. */
+  /** Loads the library only when it is needed: a run in one thread does not need it. */
   async #start(atOnce: number): Promise<Piscina> {
     const { Piscina } = await import('piscina');
     return new Piscina({
@@ -114,7 +119,7 @@ export class WorkerPool {
   }
 }
 
-/** Has a pool for as long as `use` takes. */
+/** Calls `use` with a pool, and ends its threads afterwards. */
 export async function withWorkerPool<T>(workers: number, use: (pool: WorkerPool) => Promise<T>): Promise<T> {
   const pool = new WorkerPool(workers);
   try {
@@ -124,5 +129,5 @@ export async function withWorkerPool<T>(workers: number, use: (pool: WorkerPool)
   }
 }
 
-/** Everything in this thread. */
+/** Runs everything in this thread. */
 export const IN_PROCESS = new WorkerPool(1);

@@ -2,22 +2,22 @@ import { deserialize } from 'node:v8';
 import { move, transferableSymbol, valueSymbol } from 'piscina';
 import { giveBuffer, spareBuffers } from '../measure/planes/spare-blocks.js';
 import type { Assignment } from './job.js';
-import { Measuring } from './span-measurer.js';
+import { SpanMeasurer } from './span-measurer.js';
 import type { WorkerAnswer, WorkerJob } from './worker-pool.js';
 
-let current: { id: number; measuring: Measuring } | null = null;
+let current: { id: number; measurer: SpanMeasurer } | null = null;
 
-/** Entry point of a worker thread: measures some spans, or boils an area down; what it gives is moved, never copied. */
+/** Entry point of a worker thread: measures some spans, or merges or finalises a block. Results are moved, not copied. */
 export default async function work({ assignment, work, blocks }: WorkerJob): Promise<WorkerAnswer> {
   if (current?.id !== assignment.id) {
-    await current?.measuring.close();
-    // Copied first: what is shared cannot be read as text.
+    await current?.measurer.close();
+    // Copied first, because `deserialize` cannot read text from shared memory.
     const known = deserialize(Uint8Array.from(new Uint8Array(assignment.bytes))) as Assignment;
-    current = { id: assignment.id, measuring: new Measuring(known) };
+    current = { id: assignment.id, measurer: new SpanMeasurer(known) };
   }
-  const { measuring } = current;
+  const { measurer } = current;
   for (const block of blocks) giveBuffer(block);
-  const result = Array.isArray(work) ? await measuring.measure(work) : measuring.finaliseBlock(work);
+  const result = Array.isArray(work) ? await measurer.measure(work) : measurer.finaliseBlock(work);
   const done: WorkerAnswer = { result, blocks: spareBuffers() };
   return move({
     get [transferableSymbol]() {
