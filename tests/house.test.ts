@@ -4,7 +4,7 @@ import ts from 'typescript';
 import { describe, expect, it } from 'vitest';
 import { adviceRules } from '../src/checks/advice/index.js';
 import { checks, plannedChecks } from '../src/checks/index.js';
-import { derivations, measurements } from '../src/measure/index.js';
+import { blockDerivations, derivations, measurements } from '../src/measure/index.js';
 
 const root = resolve(import.meta.dirname, '..');
 const src = join(root, 'src');
@@ -215,12 +215,15 @@ describe.each(adviceRules.map((rule) => [rule.id, rule] as const))('rule %s', (i
 });
 
 describe('measurements', () => {
-  it.each([...measurements, ...derivations].map((m) => [m.id]))('%s is a file of that name', (id) => {
-    expect(existsSync(join(src, 'measure', `${id}.ts`))).toBe(true);
-  });
+  it.each([...measurements, ...derivations, ...blockDerivations].map((m) => [m.id]))(
+    '%s is a file of that name',
+    (id) => {
+      expect(existsSync(join(src, 'measure', `${id}.ts`))).toBe(true);
+    },
+  );
 
   it('no two have the same name', () => {
-    const ids = [...measurements, ...derivations].map((m) => m.id);
+    const ids = [...measurements, ...derivations, ...blockDerivations].map((m) => m.id);
     expect(new Set(ids).size).toBe(ids.length);
   });
 });

@@ -31,7 +31,7 @@ export interface MeasuredBatch {
  * A measurement: facts with units, no limits, no opinion. Additive: a measurement never asks for neighbours while adding;
  * it keeps cells and answers neighbourhood questions in `finish`, on merged cells, so that tile edges vanish.
  *
- * Laws (tests/laws/measurement-laws.ts runs them over every registered measurement):
+ * Laws (tests/laws/measurement-laws.test.ts runs them over every registered measurement):
  * 1. however the points are split, ordered and grouped, the packed state is the same bytes;
  * 2. an empty state changes nothing; 3. sums are integers below 2^53, so addition is exact;
  * 4. a packed state absorbed by an empty one packs to the same bytes; 5. a state grows with area and passes, never with
