@@ -1,6 +1,6 @@
 import type { Column } from '../cloud/columns.js';
 import { Fault } from '../fault.js';
-import { KeyTable } from './cells/key-table.js';
+import { type CellBlock, CellGrid, type CellLayout } from './cells/cell-grid.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface CellHeightsParams {
@@ -13,18 +13,10 @@ export interface CellHeightsParams {
 export interface CellHeightsState {
   side: number;
   single: boolean;
-  /** Keys: pass, block x, block y, 0. */
-  blocks: KeyTable;
-  cells: BlockCells[];
+  grid: CellGrid<typeof LAYOUT.columns>;
 }
 
-/** Cells of one block and pass: points, lowest and highest height, sum of heights; quanta. */
-interface BlockCells {
-  points: Uint32Array;
-  low: Int32Array;
-  high: Int32Array;
-  sum: Float64Array;
-}
+type BlockCells = CellBlock<typeof LAYOUT.columns>;
 
 /** Occupied cells of one pass, sorted by row, then column; `column` and `row` are floor(world / cell), heights metres. */
 export interface PassHeights {
@@ -40,12 +32,24 @@ export interface PassHeights {
 const SHIFT = 5;
 const SIDE = 1 << SHIFT;
 const SLOTS = SIDE * SIDE;
-const BLOCK_BYTES = SLOTS * (4 + 4 + 4 + 8);
-const MAGIC = 0x43484731;
 const LOW_NOISE = 7;
 const HIGH_NOISE = 18;
 /** Heights are whole quanta in 32 bits; a sum of 2^32 of them stays below 2^53 up to 200 km. */
 const HIGHEST = 2 ** 31 - 1;
+
+/** Keys: pass, block column, block row. Points, lowest and highest height, sum of heights; heights in quanta. */
+const LAYOUT = {
+  id: 'cell-heights',
+  version: 2,
+  keys: 3,
+  cells: SLOTS,
+  columns: {
+    points: { type: 'u32', merge: 'sum' },
+    low: { type: 'i32', merge: 'min' },
+    high: { type: 'i32', merge: 'max' },
+    sum: { type: 'f64', merge: 'sum' },
+  },
+} as const satisfies CellLayout;
 
 /**
  * Lowest, highest and mean height in world-anchored cells, pass by pass: what the published raster methods for the
@@ -53,93 +57,37 @@ const HIGHEST = 2 ** 31 - 1;
  */
 export const cellHeights: Measurement<CellHeightsParams, CellHeightsState, PassHeights[]> = {
   id: 'cell-heights',
-  version: 1,
+  version: LAYOUT.version,
   columns: (): readonly Column[] => ['returns', 'classification'],
 
-  create: ({ cell, returns }) => ({
-    side: Math.round(cell * QUANTA_PER_METRE),
-    single: returns === 'single',
-    blocks: new KeyTable(),
-    cells: [],
-  }),
+  create({ cell, returns }) {
+    const side = Math.round(cell * QUANTA_PER_METRE);
+    const single = returns === 'single';
+    return { side, single, grid: new CellGrid(LAYOUT, [side, single ? 1 : 0]) };
+  },
 
   add: addBatch,
 
-  pack(state) {
-    const order = state.blocks.sorted();
-    const head = 16 + Math.ceil((order.length * 12) / 8) * 8;
-    const buffer = new ArrayBuffer(head + order.length * BLOCK_BYTES);
-    const words = new Int32Array(buffer, 0, 4 + order.length * 3);
-    words.set([MAGIC, state.side, order.length, state.single ? 1 : 0]);
-    for (let i = 0; i < order.length; i++) {
-      for (let k = 0; k < 3; k++) words[4 + i * 3 + k] = state.blocks.part(order[i], k);
-      const from = state.cells[order[i]];
-      const to = viewBlock(buffer, head + i * BLOCK_BYTES);
-      to.sum.set(from.sum);
-      to.points.set(from.points);
-      to.low.set(from.low);
-      to.high.set(from.high);
-    }
-    return buffer;
-  },
+  pack: ({ grid }) => grid.pack(),
+  merge: ({ grid }, packed) => grid.merge(packed),
 
-  merge(state, packed) {
-    const [magic, side, count, single] = new Int32Array(packed, 0, 4);
-    if (magic !== MAGIC || side !== state.side || (single === 1) !== state.single)
-      throw new RangeError('these cell heights were measured otherwise');
-    const keys = new Int32Array(packed, 16, count * 3);
-    const head = 16 + Math.ceil((count * 12) / 8) * 8;
-    for (let i = 0; i < count; i++) {
-      const from = viewBlock(packed, head + i * BLOCK_BYTES);
-      const to = openBlock(state, keys[i * 3], keys[i * 3 + 1], keys[i * 3 + 2]);
-      for (let k = 0; k < SLOTS; k++) {
-        to.sum[k] += from.sum[k];
-        to.points[k] += from.points[k];
-        if (from.low[k] < to.low[k]) to.low[k] = from.low[k];
-        if (from.high[k] > to.high[k]) to.high[k] = from.high[k];
-      }
-    }
-  },
-
-  finish(state) {
+  finish({ grid }) {
     const passes = new Map<number, number[]>();
-    for (const block of state.blocks.sorted()) {
-      const pass = state.blocks.part(block, 0);
+    for (const block of grid.sorted()) {
+      const pass = grid.key(block, 0);
       const known = passes.get(pass);
       if (known) known.push(block);
       else passes.set(pass, [block]);
     }
-    return [...passes.entries()].map(([pass, blocks]) => heightsOfPass(state, pass, blocks));
+    return [...passes.entries()].map(([pass, blocks]) => heightsOfPass(grid, pass, blocks));
   },
 };
-
-function viewBlock(buffer: ArrayBuffer, at: number): BlockCells {
-  return {
-    sum: new Float64Array(buffer, at, SLOTS),
-    points: new Uint32Array(buffer, at + SLOTS * 8, SLOTS),
-    low: new Int32Array(buffer, at + SLOTS * 12, SLOTS),
-    high: new Int32Array(buffer, at + SLOTS * 16, SLOTS),
-  };
-}
-
-function openBlock(state: CellHeightsState, pass: number, bx: number, by: number): BlockCells {
-  const index = state.blocks.add(pass, bx, by, 0);
-  if (index === state.cells.length) {
-    state.cells.push({
-      points: new Uint32Array(SLOTS),
-      low: new Int32Array(SLOTS).fill(HIGHEST),
-      high: new Int32Array(SLOTS).fill(-HIGHEST),
-      sum: new Float64Array(SLOTS),
-    });
-  }
-  return state.cells[index];
-}
 
 function addBatch(state: CellHeightsState, batch: MeasuredBatch): void {
   const { east, north, up, pass, valid, count } = batch;
   const { returnNumber, returnCount, classification } = batch.points;
-  const { side, single } = state;
-  const reach = side * SIDE;
+  const { side, single, grid } = state;
+  const blockEdge = side * SIDE;
   let held: BlockCells | null = null;
   let heldPass = 0;
   let originX = 0;
@@ -151,13 +99,13 @@ function addBatch(state: CellHeightsState, batch: MeasuredBatch): void {
     if (single ? returnCount[i] > 1 : returnNumber[i] < returnCount[i]) continue;
     let x = east[i] - originX;
     let y = north[i] - originY;
-    if (held === null || x < 0 || x >= reach || y < 0 || y >= reach || pass[i] !== heldPass) {
-      const bx = Math.floor(east[i] / reach);
-      const by = Math.floor(north[i] / reach);
+    if (held === null || x < 0 || x >= blockEdge || y < 0 || y >= blockEdge || pass[i] !== heldPass) {
+      const bx = Math.floor(east[i] / blockEdge);
+      const by = Math.floor(north[i] / blockEdge);
       heldPass = pass[i];
-      held = openBlock(state, heldPass, bx, by);
-      originX = bx * reach;
-      originY = by * reach;
+      held = grid.open(heldPass, bx, by);
+      originX = bx * blockEdge;
+      originY = by * blockEdge;
       x = east[i] - originX;
       y = north[i] - originY;
     }
@@ -171,15 +119,15 @@ function addBatch(state: CellHeightsState, batch: MeasuredBatch): void {
   }
 }
 
-function heightsOfPass(state: CellHeightsState, pass: number, blocks: readonly number[]): PassHeights {
+function heightsOfPass(grid: CellHeightsState['grid'], pass: number, blocks: readonly number[]): PassHeights {
   const found: { column: number; row: number; block: number; slot: number }[] = [];
   for (const block of blocks) {
-    const { points } = state.cells[block];
+    const { points } = grid.blocks[block];
     for (let slot = 0; slot < SLOTS; slot++) {
       if (points[slot] === 0) continue;
       found.push({
-        column: state.blocks.part(block, 1) * SIDE + (slot & (SIDE - 1)),
-        row: state.blocks.part(block, 2) * SIDE + (slot >> SHIFT),
+        column: grid.key(block, 1) * SIDE + (slot & (SIDE - 1)),
+        row: grid.key(block, 2) * SIDE + (slot >> SHIFT),
         block,
         slot,
       });
@@ -187,12 +135,12 @@ function heightsOfPass(state: CellHeightsState, pass: number, blocks: readonly n
   }
   found.sort((a, b) => a.row - b.row || a.column - b.column);
   const metres = (pick: (cells: BlockCells, slot: number) => number) =>
-    Float64Array.from(found, ({ block, slot }) => pick(state.cells[block], slot) / QUANTA_PER_METRE);
+    Float64Array.from(found, ({ block, slot }) => pick(grid.blocks[block], slot) / QUANTA_PER_METRE);
   return {
     pass,
     column: Int32Array.from(found, (f) => f.column),
     row: Int32Array.from(found, (f) => f.row),
-    points: Uint32Array.from(found, ({ block, slot }) => state.cells[block].points[slot]),
+    points: Uint32Array.from(found, ({ block, slot }) => grid.blocks[block].points[slot]),
     low: metres((c, slot) => c.low[slot]),
     high: metres((c, slot) => c.high[slot]),
     mean: metres((c, slot) => c.sum[slot] / c.points[slot]),

@@ -1,6 +1,6 @@
 import type { Column } from '../cloud/columns.js';
 import { countRuns, RUN_WORDS } from '../kernel/cell-runs.js';
-import { KeyTable } from './cells/key-table.js';
+import { CellGrid, type CellLayout } from './cells/cell-grid.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 /** Which returns are counted. `first`, `last`, `only` count pulses, `all` counts points: different densities. */
@@ -15,9 +15,7 @@ export interface DensityGridParams {
 export interface DensityGridState {
   side: number;
   count: CountedReturns;
-  /** Keys: block x, block y, 0, 0. */
-  blocks: KeyTable;
-  counts: Uint32Array[];
+  grid: CellGrid<typeof LAYOUT.columns>;
 }
 
 /** Occupied cells, sorted by row, then column. `column` and `row` are floor(world / cell). */
@@ -32,20 +30,26 @@ export interface DensityGrid {
 const SHIFT = 6;
 const SIDE = 1 << SHIFT;
 const SLOTS = SIDE * SIDE;
-const MAGIC = 0x44475231;
+
+/** Keys: block column, block row. */
+const LAYOUT = {
+  id: 'density-grid',
+  version: 2,
+  keys: 2,
+  cells: SLOTS,
+  columns: { points: { type: 'u32', merge: 'sum' } },
+} as const satisfies CellLayout;
 
 /** Points in world-anchored square cells. 32-bit counts: 16-bit ones overflow on dense street clouds. */
 export const densityGrid: Measurement<DensityGridParams, DensityGridState, DensityGrid> = {
   id: 'density-grid',
-  version: 1,
+  version: LAYOUT.version,
   columns: ({ count }): readonly Column[] => (count === 'all' ? [] : ['returns']),
 
-  create: ({ cell, count }) => ({
-    side: Math.round(cell * QUANTA_PER_METRE),
-    count,
-    blocks: new KeyTable(),
-    counts: [],
-  }),
+  create({ cell, count }) {
+    const side = Math.round(cell * QUANTA_PER_METRE);
+    return { side, count, grid: new CellGrid(LAYOUT, [side]) };
+  },
 
   add(state, batch) {
     const { returnNumber, returnCount } = batch.points;
@@ -57,48 +61,25 @@ export const densityGrid: Measurement<DensityGridParams, DensityGridState, Densi
     countRuns({ ...batch, valid: marked }, state.side, (runs, count) => addRuns(state, runs, count));
   },
 
-  pack(state) {
-    const order = state.blocks.sorted();
-    const buffer = new ArrayBuffer(16 + order.length * (8 + SLOTS * 4));
-    const words = new Int32Array(buffer);
-    words.set([MAGIC, state.side, order.length, 0]);
-    const counts = new Uint32Array(buffer);
-    let at = 4;
-    for (const block of order) {
-      words[at++] = state.blocks.part(block, 0);
-      words[at++] = state.blocks.part(block, 1);
-      counts.set(state.counts[block], at);
-      at += SLOTS;
-    }
-    return buffer;
-  },
+  pack: ({ grid }) => grid.pack(),
+  merge: ({ grid }, packed) => grid.merge(packed),
 
-  merge(state, packed) {
-    const words = new Int32Array(packed);
-    const counts = new Uint32Array(packed);
-    if (words[0] !== MAGIC || words[1] !== state.side) throw new RangeError('this density grid was measured otherwise');
-    for (let i = 0, at = 4; i < words[2]; i++, at += SLOTS + 2) {
-      const target = openBlock(state, words[at], words[at + 1]);
-      for (let k = 0; k < SLOTS; k++) target[k] += counts[at + 2 + k];
-    }
-  },
-
-  finish(state, { cell, count }) {
+  finish({ grid }, { cell, count }) {
     let occupied = 0;
-    for (const block of state.counts) for (let k = 0; k < SLOTS; k++) if (block[k] > 0) occupied++;
+    for (const held of grid.blocks) for (let k = 0; k < SLOTS; k++) if (held.points[k] > 0) occupied++;
     const column = new Int32Array(occupied);
     const row = new Int32Array(occupied);
     const points = new Uint32Array(occupied);
     let at = 0;
-    for (const strip of blockRows(state.blocks)) {
+    for (const strip of blockRows(grid)) {
       for (let y = 0; y < SIDE; y++) {
         for (const block of strip) {
-          const held = state.counts[block];
+          const held = grid.blocks[block].points;
           for (let x = 0; x < SIDE; x++) {
             const n = held[y * SIDE + x];
             if (n === 0) continue;
-            column[at] = state.blocks.part(block, 0) * SIDE + x;
-            row[at] = state.blocks.part(block, 1) * SIDE + y;
+            column[at] = grid.key(block, 0) * SIDE + x;
+            row[at] = grid.key(block, 1) * SIDE + y;
             points[at++] = n;
           }
         }
@@ -109,21 +90,15 @@ export const densityGrid: Measurement<DensityGridParams, DensityGridState, Densi
 };
 
 /** Blocks grouped by block row, each group sorted by block column. */
-function blockRows(blocks: KeyTable): number[][] {
+function blockRows(grid: DensityGridState['grid']): number[][] {
   const rows = new Map<number, number[]>();
-  for (const block of blocks.sorted()) {
-    const y = blocks.part(block, 1);
+  for (const block of grid.sorted()) {
+    const y = grid.key(block, 1);
     const strip = rows.get(y);
     if (strip) strip.push(block);
     else rows.set(y, [block]);
   }
   return [...rows.keys()].sort((a, b) => a - b).map((y) => rows.get(y)!);
-}
-
-function openBlock(state: DensityGridState, bx: number, by: number): Uint32Array {
-  const index = state.blocks.add(bx, by, 0, 0);
-  if (index === state.counts.length) state.counts.push(new Uint32Array(SLOTS));
-  return state.counts[index];
 }
 
 // Scratch of this thread, reused by every batch.
@@ -149,7 +124,7 @@ function addRuns(state: DensityGridState, words: Int32Array, count: number): voi
     if (held === null || column >> SHIFT !== blockX || row >> SHIFT !== blockY) {
       blockX = column >> SHIFT;
       blockY = row >> SHIFT;
-      held = openBlock(state, blockX, blockY);
+      held = state.grid.open(blockX, blockY).points;
     }
     held[((row & (SIDE - 1)) << SHIFT) | (column & (SIDE - 1))] += words[w + 3];
   }

@@ -1,5 +1,5 @@
 import type { Column } from '../cloud/columns.js';
-import { KeyTable } from './cells/key-table.js';
+import { type CellBlock, CellGrid, type CellLayout } from './cells/cell-grid.js';
 import { type MaskArea, markInside, zoneMaskOf } from './cells/zone-mask.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
@@ -19,11 +19,10 @@ export interface GroundCellsState {
   /** For each class: 0 other, 1 ground, 2 left out. */
   kinds: Uint8Array;
   within: MaskArea | null;
-  /** Keys: block x, block y, 0, 0. */
-  blocks: KeyTable;
-  /** For each block lowest ground, highest ground, lowest other, SLOTS of each; quanta. */
-  heights: Int32Array[];
+  grid: CellGrid<typeof LAYOUT.columns>;
 }
+
+type BlockCells = CellBlock<typeof LAYOUT.columns>;
 
 /** Cells that hold ground points, sorted by row, then column; heights in metres. */
 export interface GroundCells {
@@ -42,69 +41,44 @@ export interface GroundCells {
 const SHIFT = 5;
 const SIDE = 1 << SHIFT;
 const SLOTS = SIDE * SIDE;
-const MAGIC = 0x47434c31;
 /** Heights are kept in 32 bits; what lies farther than 214 km from 0 is kept as if it lay there. */
 const HIGHEST = 2 ** 31 - 1;
 /** Cells around that must hold ground for a comparison. */
 const LEAST_AROUND = 3;
 
+/** Keys: block column, block row. Lowest and highest ground, lowest point of another class; quanta. */
+const LAYOUT = {
+  id: 'ground-cells',
+  version: 2,
+  keys: 2,
+  cells: SLOTS,
+  columns: {
+    low: { type: 'i32', merge: 'min' },
+    high: { type: 'i32', merge: 'max' },
+    otherLow: { type: 'i32', merge: 'min' },
+  },
+} as const satisfies CellLayout;
+
 /** Lowest and highest ground and the lowest of everything else, cell by cell. */
 export const groundCells: Measurement<GroundCellsParams, GroundCellsState, GroundCells> = {
   id: 'ground-cells',
-  version: 1,
+  version: LAYOUT.version,
   columns: (): readonly Column[] => ['classification'],
 
   create({ cell, ground, noise, within }) {
     const kinds = new Uint8Array(256);
     for (const c of ground) kinds[c] = 1;
     for (const c of noise) kinds[c] = 2;
-    return { side: Math.round(cell * QUANTA_PER_METRE), kinds, within, blocks: new KeyTable(), heights: [] };
+    const side = Math.round(cell * QUANTA_PER_METRE);
+    return { side, kinds, within, grid: new CellGrid(LAYOUT, [side]) };
   },
 
   add: addBatch,
 
-  pack(state) {
-    const order = state.blocks.sorted();
-    const buffer = new ArrayBuffer(16 + order.length * (8 + SLOTS * 12));
-    const words = new Int32Array(buffer);
-    words.set([MAGIC, state.side, order.length, 0]);
-    let at = 4;
-    for (const block of order) {
-      words[at++] = state.blocks.part(block, 0);
-      words[at++] = state.blocks.part(block, 1);
-      words.set(state.heights[block], at);
-      at += SLOTS * 3;
-    }
-    return buffer;
-  },
-
-  merge(state, packed) {
-    const words = new Int32Array(packed);
-    if (words[0] !== MAGIC || words[1] !== state.side)
-      throw new RangeError('these ground cells were measured otherwise');
-    for (let i = 0, at = 4; i < words[2]; i++, at += SLOTS * 3 + 2) {
-      const to = openBlock(state, words[at], words[at + 1]);
-      for (let k = 0; k < SLOTS; k++) {
-        const from = at + 2 + k;
-        if (words[from] < to[k]) to[k] = words[from];
-        if (words[from + SLOTS] > to[k + SLOTS]) to[k + SLOTS] = words[from + SLOTS];
-        if (words[from + 2 * SLOTS] < to[k + 2 * SLOTS]) to[k + 2 * SLOTS] = words[from + 2 * SLOTS];
-      }
-    }
-  },
-
-  finish: (state, { cell }) => cellsOf(state, cell),
+  pack: ({ grid }) => grid.pack(),
+  merge: ({ grid }, packed) => grid.merge(packed),
+  finish: ({ grid }, { cell }) => cellsOf(grid, cell),
 };
-
-function openBlock(state: GroundCellsState, bx: number, by: number): Int32Array {
-  const index = state.blocks.add(bx, by, 0, 0);
-  if (index === state.heights.length) {
-    const heights = new Int32Array(SLOTS * 3).fill(HIGHEST);
-    heights.fill(-HIGHEST, SLOTS, 2 * SLOTS);
-    state.heights.push(heights);
-  }
-  return state.heights[index];
-}
 
 // Scratch of this thread, reused by every batch.
 let inside = new Uint8Array(0);
@@ -112,17 +86,17 @@ let inside = new Uint8Array(0);
 function addBatch(state: GroundCellsState, batch: MeasuredBatch): void {
   const { east, north, up, valid, count } = batch;
   const { classification } = batch.points;
-  const { side, kinds } = state;
+  const { side, kinds, grid } = state;
   let marked = valid;
   if (state.within) {
     if (inside.length < count) inside = new Uint8Array(count);
     markInside(zoneMaskOf(state.within), batch, valid, inside);
     marked = inside;
   }
-  const reach = side * SIDE;
+  const blockEdge = side * SIDE;
   // Coordinates are whole numbers: half of one added, multiplying cannot round across a cell border as dividing cannot.
   const inverse = 1 / side;
-  let held: Int32Array | null = null;
+  let held: BlockCells | null = null;
   let originX = 0;
   let originY = 0;
   for (let i = 0; i < count; i++) {
@@ -130,39 +104,39 @@ function addBatch(state: GroundCellsState, batch: MeasuredBatch): void {
     if (marked[i] === 0 || kind === 2) continue;
     let x = east[i] - originX;
     let y = north[i] - originY;
-    if (held === null || x < 0 || x >= reach || y < 0 || y >= reach) {
-      const bx = Math.floor(east[i] / reach);
-      const by = Math.floor(north[i] / reach);
-      held = openBlock(state, bx, by);
-      originX = bx * reach;
-      originY = by * reach;
+    if (held === null || x < 0 || x >= blockEdge || y < 0 || y >= blockEdge) {
+      const bx = Math.floor(east[i] / blockEdge);
+      const by = Math.floor(north[i] / blockEdge);
+      held = grid.open(bx, by);
+      originX = bx * blockEdge;
+      originY = by * blockEdge;
       x = east[i] - originX;
       y = north[i] - originY;
     }
     const slot = (((y + 0.5) * inverse) << SHIFT) | ((x + 0.5) * inverse);
     const z = up[i];
     if (kind === 0) {
-      if (z < held[slot + 2 * SLOTS]) held[slot + 2 * SLOTS] = Math.max(z, -HIGHEST);
+      if (z < held.otherLow[slot]) held.otherLow[slot] = Math.max(z, -HIGHEST);
       continue;
     }
-    if (z < held[slot]) held[slot] = Math.max(z, -HIGHEST);
-    if (z > held[slot + SLOTS]) held[slot + SLOTS] = Math.min(z, HIGHEST);
+    if (z < held.low[slot]) held.low[slot] = Math.max(z, -HIGHEST);
+    if (z > held.high[slot]) held.high[slot] = Math.min(z, HIGHEST);
   }
 }
 
 /** Whether a slot holds ground: its highest is not below its lowest. */
-function holdsGround(heights: Int32Array, slot: number): boolean {
-  return heights[slot + SLOTS] >= heights[slot];
+function holdsGround({ low, high }: BlockCells, slot: number): boolean {
+  return high[slot] >= low[slot];
 }
 
-function cellsOf(state: GroundCellsState, cell: number): GroundCells {
+function cellsOf(grid: GroundCellsState['grid'], cell: number): GroundCells {
   const found: { column: number; row: number; block: number; slot: number }[] = [];
-  for (const block of state.blocks.sorted()) {
-    const heights = state.heights[block];
+  for (const block of grid.sorted()) {
+    const held = grid.blocks[block];
     for (let slot = 0; slot < SLOTS; slot++) {
-      if (!holdsGround(heights, slot)) continue;
-      const column = state.blocks.part(block, 0) * SIDE + (slot & (SIDE - 1));
-      const row = state.blocks.part(block, 1) * SIDE + (slot >> SHIFT);
+      if (!holdsGround(held, slot)) continue;
+      const column = grid.key(block, 0) * SIDE + (slot & (SIDE - 1));
+      const row = grid.key(block, 1) * SIDE + (slot >> SHIFT);
       found.push({ column, row, block, slot });
     }
   }
@@ -179,29 +153,29 @@ function cellsOf(state: GroundCellsState, cell: number): GroundCells {
     aroundMax: new Float64Array(n).fill(Number.NaN),
   };
   found.forEach(({ column, row, block, slot }, k) => {
-    const heights = state.heights[block];
-    cells.low[k] = heights[slot] / QUANTA_PER_METRE;
-    cells.high[k] = heights[slot + SLOTS] / QUANTA_PER_METRE;
-    if (heights[slot + 2 * SLOTS] < HIGHEST) cells.otherLow[k] = heights[slot + 2 * SLOTS] / QUANTA_PER_METRE;
-    lookAround(state, column, row, cells, k);
+    const held = grid.blocks[block];
+    cells.low[k] = held.low[slot] / QUANTA_PER_METRE;
+    cells.high[k] = held.high[slot] / QUANTA_PER_METRE;
+    if (held.otherLow[slot] < HIGHEST) cells.otherLow[k] = held.otherLow[slot] / QUANTA_PER_METRE;
+    lookAround(grid, column, row, cells, k);
   });
   return cells;
 }
 
-function lookAround(state: GroundCellsState, column: number, row: number, cells: GroundCells, k: number): void {
+function lookAround(grid: GroundCellsState['grid'], column: number, row: number, cells: GroundCells, k: number): void {
   let around = 0;
   let low = HIGHEST;
   let high = -HIGHEST;
   for (let y = row - 1; y <= row + 1; y++) {
     for (let x = column - 1; x <= column + 1; x++) {
       if (x === column && y === row) continue;
-      const block = state.blocks.find(x >> SHIFT, y >> SHIFT, 0, 0);
-      if (block < 0) continue;
+      const held = grid.find(x >> SHIFT, y >> SHIFT);
+      if (held === null) continue;
       const slot = ((y & (SIDE - 1)) << SHIFT) | (x & (SIDE - 1));
-      if (!holdsGround(state.heights[block], slot)) continue;
+      if (!holdsGround(held, slot)) continue;
       around++;
-      low = Math.min(low, state.heights[block][slot]);
-      high = Math.max(high, state.heights[block][slot]);
+      low = Math.min(low, held.low[slot]);
+      high = Math.max(high, held.low[slot]);
     }
   }
   if (around < LEAST_AROUND) return;

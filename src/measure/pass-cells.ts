@@ -1,5 +1,5 @@
 import { countRuns, RUN_WORDS } from '../kernel/cell-runs.js';
-import { KeyTable } from './cells/key-table.js';
+import { CellGrid, type CellLayout } from './cells/cell-grid.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface PassCellsParams {
@@ -12,9 +12,7 @@ export interface PassCellsParams {
 export interface PassCellsState {
   side: number;
   firstReturns: boolean;
-  /** Keys: block x, block y, pass, 0. */
-  blocks: KeyTable;
-  counts: Uint32Array[];
+  grid: CellGrid<typeof LAYOUT.columns>;
 }
 
 /** Occupied cells, sorted by row, then column, with the points of all passes and the set of passes that saw the cell. */
@@ -32,50 +30,34 @@ export interface PassCells {
 const SHIFT = 6;
 const SIDE = 1 << SHIFT;
 const SLOTS = SIDE * SIDE;
-const MAGIC = 0x50435331;
+
+/** Keys: block column, block row, pass. */
+const LAYOUT = {
+  id: 'pass-cells',
+  version: 2,
+  keys: 3,
+  cells: SLOTS,
+  columns: { points: { type: 'u32', merge: 'sum' } },
+} as const satisfies CellLayout;
 
 /** Points of each pass in world-anchored square cells: where the delivery is, how dense, and how often it was driven. */
 export const passCells: Measurement<PassCellsParams, PassCellsState, PassCells> = {
   id: 'pass-cells',
-  version: 1,
+  version: LAYOUT.version,
   columns: ({ firstReturns }) => (firstReturns ? ['returns'] : []),
-  create: ({ cell, firstReturns = false }) => ({
-    side: Math.round(cell * QUANTA_PER_METRE),
-    firstReturns,
-    blocks: new KeyTable(),
-    counts: [],
-  }),
+  create({ cell, firstReturns = false }) {
+    const side = Math.round(cell * QUANTA_PER_METRE);
+    return { side, firstReturns, grid: new CellGrid(LAYOUT, [side]) };
+  },
 
   add: addBatch,
 
-  pack(state) {
-    const order = state.blocks.sorted();
-    const buffer = new ArrayBuffer(16 + order.length * (12 + SLOTS * 4));
-    const words = new Int32Array(buffer);
-    words.set([MAGIC, state.side, order.length, 0]);
-    const counts = new Uint32Array(buffer);
-    let at = 4;
-    for (const block of order) {
-      for (let k = 0; k < 3; k++) words[at++] = state.blocks.part(block, k);
-      counts.set(state.counts[block], at);
-      at += SLOTS;
-    }
-    return buffer;
-  },
+  pack: ({ grid }) => grid.pack(),
+  merge: ({ grid }, packed) => grid.merge(packed),
 
-  merge(state, packed) {
-    const words = new Int32Array(packed);
-    const counts = new Uint32Array(packed);
-    if (words[0] !== MAGIC || words[1] !== state.side) throw new RangeError('these pass cells were measured otherwise');
-    for (let i = 0, at = 4; i < words[2]; i++, at += SLOTS + 3) {
-      const target = openBlock(state, words[at], words[at + 1], words[at + 2]);
-      addCounts(counts, at + 3, target);
-    }
-  },
-
-  finish(state, { cell }) {
-    const strips = stripsOf(state.blocks);
-    const total = countOccupied(state, strips);
+  finish({ grid }, { cell }) {
+    const strips = stripsOf(grid);
+    const total = countOccupied(grid, strips);
     const found: PassCells = {
       cell,
       column: new Int32Array(total),
@@ -93,10 +75,10 @@ export const passCells: Measurement<PassCellsParams, PassCellsState, PassCells> 
             let points = 0;
             sets.begin();
             for (const block of blocks) {
-              const n = state.counts[block][y * SIDE + x];
+              const n = grid.blocks[block].points[y * SIDE + x];
               if (n === 0) continue;
               points += n;
-              sets.add(state.blocks.part(block, 2));
+              sets.add(grid.key(block, 2));
             }
             if (points === 0) continue;
             found.column[at] = column * SIDE + x;
@@ -158,10 +140,10 @@ interface Column {
 }
 
 /** Blocks grouped by block row from south to north, in each row by block column, in each column by pass. */
-function stripsOf(keys: KeyTable): Column[][] {
+function stripsOf(grid: PassCellsState['grid']): Column[][] {
   const rows = new Map<number, Map<number, Column>>();
-  for (const block of keys.sorted()) {
-    const [column, row] = [keys.part(block, 0), keys.part(block, 1)];
+  for (const block of grid.sorted()) {
+    const [column, row] = [grid.key(block, 0), grid.key(block, 1)];
     let strip = rows.get(row);
     if (!strip) {
       strip = new Map();
@@ -174,13 +156,13 @@ function stripsOf(keys: KeyTable): Column[][] {
   return [...rows.keys()].sort((a, b) => a - b).map((row) => [...rows.get(row)!.values()]);
 }
 
-function countOccupied(state: PassCellsState, strips: Column[][]): number {
+function countOccupied(grid: PassCellsState['grid'], strips: Column[][]): number {
   let total = 0;
   for (const strip of strips) {
     for (const { blocks } of strip) {
       for (let k = 0; k < SLOTS; k++) {
         for (const block of blocks) {
-          if (state.counts[block][k] === 0) continue;
+          if (grid.blocks[block].points[k] === 0) continue;
           total++;
           break;
         }
@@ -188,12 +170,6 @@ function countOccupied(state: PassCellsState, strips: Column[][]): number {
     }
   }
   return total;
-}
-
-function openBlock(state: PassCellsState, bx: number, by: number, pass: number): Uint32Array {
-  const index = state.blocks.add(bx, by, pass, 0);
-  if (index === state.counts.length) state.counts.push(new Uint32Array(SLOTS));
-  return state.counts[index];
 }
 
 // Scratch of this thread: 1 for a first return that counts.
@@ -211,10 +187,6 @@ function addBatch(state: PassCellsState, batch: MeasuredBatch): void {
   countRuns(counted, state.side, (runs, count) => addRuns(state, runs, count));
 }
 
-function addCounts(from: Uint32Array, at: number, to: Uint32Array): void {
-  for (let k = 0; k < SLOTS; k++) to[k] += from[at + k];
-}
-
 /** Most runs follow another of their block. */
 function addRuns(state: PassCellsState, words: Int32Array, count: number): void {
   let held: Uint32Array | null = null;
@@ -229,7 +201,7 @@ function addRuns(state: PassCellsState, words: Int32Array, count: number): void 
       blockX = column >> SHIFT;
       blockY = row >> SHIFT;
       blockPass = pass;
-      held = openBlock(state, blockX, blockY, pass);
+      held = state.grid.open(blockX, blockY, pass).points;
     }
     held[((row & (SIDE - 1)) << SHIFT) | (column & (SIDE - 1))] += words[w + 3];
   }
