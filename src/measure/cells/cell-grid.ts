@@ -187,13 +187,14 @@ function emptyValue({ type, merge }: CellColumn): number {
   return merge === 'min' ? 2 ** 32 - 1 : 0;
 }
 
-/** False where a count did not fit in 32 bits. */
+/** False where a count did not fit in 32 bits: then the sum is below both its parts. Additions stay in 32 bits, which is faster. */
 function addCounts(to: Uint32Array, from: Uint32Array): boolean {
   let exact = true;
   for (let k = 0; k < to.length; k++) {
-    const sum = to[k] + from[k];
+    const more = from[k];
+    const sum = (to[k] + more) >>> 0;
     to[k] = sum;
-    if (sum > 0xffffffff) exact = false;
+    if (sum < more) exact = false;
   }
   return exact;
 }
