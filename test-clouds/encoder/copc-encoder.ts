@@ -15,6 +15,7 @@ import {
   tablePointer,
 } from '../../src/simulate/encoder/laz-encoder.js';
 
+/** Options of the COPC encoder. */
 export interface CopcOptions {
   /** Most points a node. */
   nodePoints?: number;

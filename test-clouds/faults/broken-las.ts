@@ -16,6 +16,7 @@ export interface Expectation {
   word: string;
 }
 
+/** A file with one known fault, and what must be found in it. */
 export interface BrokenFile {
   /** File name; a name ending in a slash is a folder. */
   name: string;

@@ -1,5 +1,6 @@
 import { Random } from '../../src/simulate/scene/random.js';
 
+/** A damaged copy of a file. */
 export interface Damage {
   bytes: Uint8Array;
   /** What was done, for the message of a failing test. */

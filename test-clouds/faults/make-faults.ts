@@ -5,6 +5,7 @@ import type { BrokenFile, Expectation } from './broken-las.js';
 import { brokenLas } from './broken-las.js';
 import { brokenLaz } from './broken-laz.js';
 
+/** A written file with a known fault. */
 export interface FaultyFile {
   path: string;
   name: string;
@@ -13,6 +14,7 @@ export interface FaultyFile {
   expected: Expectation;
 }
 
+/** Options for writing faulty files. */
 export interface FaultOptions {
   seed?: number;
 }

@@ -55,12 +55,14 @@ export function recordAt(bytes: Uint8Array, recordId: number, userId = ''): numb
   throw new Error(`the file has no record ${userId} ${recordId}`);
 }
 
+/** Text of a fixed-width field, up to its first zero byte. */
 export function textAt(bytes: Uint8Array, at: number, length: number): string {
   const field = bytes.subarray(at, at + length);
   const end = field.indexOf(0);
   return new TextDecoder('latin1').decode(end < 0 ? field : field.subarray(0, end));
 }
 
+/** Writes a text to a fixed-width field and fills the rest with zeros. */
 export function putText(bytes: Uint8Array, at: number, length: number, text: string): void {
   bytes.fill(0, at, at + length);
   for (let i = 0; i < Math.min(length, text.length); i++) bytes[at + i] = text.charCodeAt(i) & 255;

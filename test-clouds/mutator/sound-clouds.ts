@@ -9,7 +9,9 @@ import { smallScene } from '../faults/broken-las.js';
 /** Points of every sound cloud: enough for some chunks and nodes, few enough to read a hundred clouds in a second. */
 const POINTS = 240;
 
+/** Header fields to replace. */
 export type Overrides = Partial<HeaderFields>;
+/** Further options of the writer. */
 export type More = Partial<Omit<LasOptions, 'headerOverrides'>> & { headerOverrides?: Overrides };
 
 /** Sound files of every kind from one small scene, with whatever a caller wants otherwise. */
@@ -39,6 +41,7 @@ export interface SoundClouds {
 const wkt = { as: 'wkt', horizontal: UTM32, vertical: DVR90 } as const;
 const geotiff = { as: 'geotiff', horizontal: UTM32, vertical: DVR90 } as const;
 
+/** Files without faults, from a seeded scene. */
 export function soundClouds(seed: number): SoundClouds {
   const points = thinned(smallScene(seed));
   const week = { ...points, gpsTime: points.gpsTime.map((_, i) => 1000 + i / 100) };

@@ -10,6 +10,7 @@ import { LasFileWriter } from '../../src/simulate/writer/las-writer.js';
 import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
 import { DVR90, UTM32 } from '../../src/simulate/writer/reference-systems.js';
 
+/** Options of a large simulated delivery. */
 export interface BenchOptions {
   /** Points in all, exactly. */
   points: number;
@@ -21,6 +22,7 @@ export interface BenchOptions {
   seed?: number;
 }
 
+/** The files of a large simulated delivery. */
 export interface BenchDelivery {
   street: Street;
   files: { path: string; points: number }[];

@@ -27,6 +27,7 @@ import {
 } from './demo-plan.js';
 import { demoReadme } from './demo-readme.js';
 
+/** Options of the demo delivery. */
 export interface DemoOptions {
   seed?: number;
   /** Whether the north-western tile is delivered as LAZ; default true. */
@@ -37,13 +38,14 @@ export interface DemoOptions {
   surveySigma?: number;
 }
 
+/** A tile of the demo delivery and its number of points. */
 export interface DemoFile {
   name: string;
   path: string;
   points: number;
 }
 
-/** The truth about a demo delivery: what a check must find. Metres. */
+/** The known faults of a demo delivery, which a check must find. Lengths in metres. */
 export interface Planted {
   faults: DemoFaults;
   noise: number;
@@ -67,6 +69,7 @@ export interface Planted {
   lazTile: string | null;
 }
 
+/** The files written for the demo and the known faults in them. */
 export interface DemoDelivery {
   folder: string;
   /** Folder of the tiles: the delivery to be checked. */

@@ -31,9 +31,11 @@ export const DEMO_FAULTS: Required<DemoFaults> = {
   foreignTile: true,
 };
 
+/** Edge of a demo tile, metres. */
 export const TILE_METRES = 25;
 /** South-west corner of the delivery. */
 export const DEMO_CORNER: readonly [number, number] = [561_000, 5_932_175];
+/** Edge of the whole demo area, metres. */
 export const DEMO_SIZE_METRES = 50;
 /** Half length of the carriageway zone, along the street. */
 const ZONE_HALF_LENGTH = 24;

@@ -19,6 +19,7 @@ export interface SymbolModel {
   untilRefresh: number;
 }
 
+/** A new adaptive model of an alphabet of `symbols` symbols: each counted once. */
 export function createSymbolModel(symbols: number): SymbolModel {
   const model = {
     counts: new Uint32Array(symbols).fill(1),
@@ -53,6 +54,7 @@ function refreshSymbols(model: SymbolModel): void {
   model.untilRefresh = model.cycle;
 }
 
+/** Adaptive model of one bit. */
 export interface BitModel {
   zeros: number;
   both: number;
@@ -61,6 +63,7 @@ export interface BitModel {
   untilRefresh: number;
 }
 
+/** A new adaptive model of one bit. */
 export function createBitModel(): BitModel {
   return { zeros: 1, both: 2, share: 2 ** (BIT_SHARE_BITS - 1), cycle: 4, untilRefresh: 4 };
 }
@@ -78,6 +81,7 @@ function refreshBit(model: BitModel): void {
   model.untilRefresh = model.cycle;
 }
 
+/** Writes symbols and bits to one arithmetically coded stream. */
 export interface ArithmeticEncoder {
   symbol(model: SymbolModel, symbol: number): void;
   bit(model: BitModel, bit: number): void;
@@ -87,6 +91,7 @@ export interface ArithmeticEncoder {
   finish(): Uint8Array;
 }
 
+/** An encoder with an empty stream. */
 export function createArithmeticEncoder(): ArithmeticEncoder {
   let bytes = new Uint8Array(1024);
   let length = 0;

@@ -18,6 +18,7 @@ export interface Layer {
   changed: boolean;
 }
 
+/** An empty layer. */
 export const createLayer = (): Layer => ({ encoder: createArithmeticEncoder(), changed: false });
 
 /**

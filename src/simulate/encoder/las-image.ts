@@ -25,7 +25,7 @@ export interface LasImage {
   headerSize: number;
   /** Each VLR with its head of 54 bytes. */
   vlrs: Uint8Array[];
-  /** What lies between the VLRs and the points. */
+  /** The bytes between the VLRs and the points. */
   gap: Uint8Array;
   parts: RecordParts;
   count: number;
@@ -36,6 +36,7 @@ export interface LasImage {
   tailStart: number;
 }
 
+/** Splits the bytes of an uncompressed LAS file into its parts. */
 export function readLasImage(bytes: Uint8Array): LasImage {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   const minor = bytes[At.minor];
@@ -100,7 +101,7 @@ export function compressedHeader(image: LasImage, vlrs: readonly Uint8Array[], p
   return header;
 }
 
-/** Puts the places of what follows the points right; `to` is where `image.tail` lies now. */
+/** Corrects the positions of everything after the points; `to` is the new position of `image.tail`. */
 export function moveTail(image: LasImage, header: Uint8Array, to: number, evlrsAdded = 0): void {
   const view = new DataView(header.buffer, header.byteOffset, header.byteLength);
   const move = (at: number): void => {

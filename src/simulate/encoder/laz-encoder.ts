@@ -7,6 +7,7 @@ import { encodePointwiseChunk } from './pointwise-encoder.js';
 import { encodeOldChunk } from './pointwise-old-encoder.js';
 import type { RecordParts } from './record-parts.js';
 
+/** Options of the LAZ encoder. */
 export interface LazOptions {
   /** Points a chunk, or, for chunks of their own sizes, a list that adds up to all points. */
   chunkSize?: number | readonly number[];
@@ -14,14 +15,14 @@ export interface LazOptions {
   version?: 1 | 2 | 3 | 4;
 }
 
-/** Where a chunk lies in the compressed file. */
+/** Position of a chunk in the compressed file. */
 export interface ChunkPlace {
   begin: number;
   end: number;
   points: number;
 }
 
-/** Chunk size that stands for "each its own". */
+/** Chunk size that means that every chunk states its own number of points. */
 const VARIABLE = 0xffffffff;
 
 /**
@@ -32,7 +33,7 @@ export function encodeLaz(las: Uint8Array, options: LazOptions = {}): Uint8Array
   return encodeLazWithChunks(las, options).bytes;
 }
 
-/** `encodeLaz`, telling also where the chunks lie. */
+/** As `encodeLaz`; also returns the positions of the chunks. */
 export function encodeLazWithChunks(
   las: Uint8Array,
   options: LazOptions = {},

@@ -1,4 +1,4 @@
-/** Where the parts of a point record lie, in bytes from its start; -1 where the format has none (LAS 1.4 R15, 2.6). */
+/** Byte positions of the parts of a point record; -1 where the format lacks the part (LAS 1.4 R15, 2.6). */
 export interface RecordParts {
   format: number;
   recordLength: number;
@@ -17,6 +17,7 @@ const COLOUR = [-1, -1, 20, 28, -1, 28, -1, 30, 30, -1, 30];
 const NIR = [-1, -1, -1, -1, -1, -1, -1, -1, 36, -1, 36];
 const WAVEFORM = [-1, -1, -1, -1, 28, 34, -1, -1, -1, 30, 38];
 
+/** Byte positions of the parts of a record of a format, 0 to 10. */
 export function recordParts(format: number, recordLength: number): RecordParts {
   return {
     format,

@@ -4,6 +4,7 @@ export interface RunningMedian {
   add(value: number): void;
 }
 
+/** A running median without values. */
 export function createRunningMedian(): RunningMedian {
   const sorted = [0, 0, 0, 0, 0];
   let dropLargest = true;

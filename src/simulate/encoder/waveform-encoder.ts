@@ -1,6 +1,7 @@
 import { type ArithmeticEncoder, createSymbolModel } from './arithmetic-encoder.js';
 import { createIntegerEncoder } from './integer-encoder.js';
 
+/** Bytes of a wave packet in a point record. */
 export const WAVEFORM_BYTES = 29;
 
 /** Writes wave packets: descriptor, offset, size, return point, direction. `last` holds the last packet's bytes. */

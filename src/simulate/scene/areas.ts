@@ -8,6 +8,7 @@ export type ConvexRing = readonly (readonly [number, number])[];
 /** Axis-parallel rectangle: minimum easting and northing (inside), maximum (outside). */
 export type Rectangle = readonly [number, number, number, number];
 
+/** Whether a position is inside a rectangle; minimum edges are inside, maximum edges outside. */
 export function insideRectangle(area: Rectangle, x: number, y: number): boolean {
   return x >= area[0] && y >= area[1] && x < area[2] && y < area[3];
 }
@@ -95,6 +96,7 @@ export interface DensityTruth {
   mean: number;
 }
 
+/** Number of cells of edge `cell` (metres) wholly inside the ring, and of those with fewer than `min` points. */
 export function densityTruth(points: SceneColumns, ring: ConvexRing, cell: number, min: number): DensityTruth {
   const counts = countCells(points, cell);
   const xs = ring.map(([x]) => x);

@@ -4,6 +4,7 @@ import type { ScanPass } from './scan-options.js';
 /** First GPS time of the scenes: 2025-01-01 00:00:00 GPS as standard time minus 1e9. */
 export const FIRST_GPS_TIME = 419_724_800;
 
+/** Options of a simulated drive. */
 export interface DriveOptions {
   passes: number;
   /** Points a square metre of carriageway and pass, about. */

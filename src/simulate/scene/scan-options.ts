@@ -26,6 +26,7 @@ export interface ScanPass {
   faults?: PassFaults;
 }
 
+/** Options of a simulated pass. Lengths in metres. */
 export interface ScanOptions {
   street: Street;
   passes: readonly ScanPass[];

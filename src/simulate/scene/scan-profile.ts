@@ -39,6 +39,7 @@ const MAX_VERTICES = 12;
 const MAX_OBSTACLES = 16;
 const hit: WallHit = { distance: 0, material: 0 };
 
+/** An empty profile, reused for every scan line. */
 export function createProfile(): ScanProfile {
   return {
     vertices: 0,
@@ -80,7 +81,7 @@ export function traceProfile(
   else hit.distance = side === 'quay' ? (sign * street.sideOffset - v0) / hv : kerb + OPEN_REACH;
   const end = hit.distance;
   const base = foot + street.kerbHeight + (street.grade * hu + street.pavementFall * Math.abs(hv)) * (end - kerb);
-  // Where no wall stands the beam goes on into the open: only obstacles in front of it return anything.
+  // Without a wall the beam meets nothing: only obstacles return it.
   addVertex(out, end, base, side === 'facade' ? hit.material : Material.sky);
   addVertex(out, end, base + street.facadeHeight, Material.sky);
   out.obstacles = 0;

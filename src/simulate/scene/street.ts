@@ -35,6 +35,7 @@ export interface StreetOptions {
   seed: number;
 }
 
+/** A street with all values derived from its options. */
 export interface Street extends StreetOptions {
   cos: number;
   sin: number;
@@ -58,10 +59,15 @@ export const Material = {
   sky: 10,
 } as const;
 
+/** Radius of a lamp post, metres. */
 export const POLE_RADIUS = 0.08;
+/** Height of a lamp post, metres. */
 export const POLE_HEIGHT = 5;
+/** Radius of a tree trunk, metres. */
 export const TRUNK_RADIUS = 0.15;
+/** Height of a tree trunk, metres. */
 export const TRUNK_HEIGHT = 2.6;
+/** Radius of a tree crown, metres. */
 export const CROWN_RADIUS = 1.2;
 
 /** A street with the usual dimensions: 8 m carriageway, 2.5 % crossfall, 12 cm kerbs, house fronts on both sides. */
@@ -95,10 +101,12 @@ export function createStreet(options: Partial<StreetOptions> = {}): Street {
   };
 }
 
+/** Easting and northing of u, v. */
 export function toWorld(street: Street, u: number, v: number): [number, number] {
   return [street.origin[0] + u * street.cos - v * street.sin, street.origin[1] + u * street.sin + v * street.cos];
 }
 
+/** u, v of an easting and northing. */
 export function toLocal(street: Street, x: number, y: number): [number, number] {
   const dx = x - street.origin[0];
   const dy = y - street.origin[1];
@@ -114,7 +122,7 @@ export function profileHeight(street: Street, v: number): number {
   return beyond <= 0 ? road : road + street.kerbHeight + street.pavementFall * beyond;
 }
 
-/** Height of the ground at u, v, whether or not something stands on it. */
+/** Height of the ground at u, v, also below obstacles. */
 export function groundHeight(street: Street, u: number, v: number): number {
   return street.heightAtOrigin + street.grade * u + profileHeight(street, v);
 }
@@ -136,6 +144,7 @@ export function surfaceHeight(street: Street, x: number, y: number): number | nu
   return groundHeight(street, u, v);
 }
 
+/** The recess of one bay of the facade. Lengths in metres. */
 export interface Recess {
   /** Along the street, absolute u. */
   from: number;
@@ -151,6 +160,7 @@ export function recessOf(street: Street, left: boolean, bay: number): Recess {
   return { from, to: from + width, depth: 0.9 + 0.6 * hashed(street.seed + 2, index) };
 }
 
+/** Where a horizontal line meets a wall. Lengths in metres. */
 export interface WallHit {
   /** Horizontal distance from the scanner. */
   distance: number;

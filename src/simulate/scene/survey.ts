@@ -14,6 +14,7 @@ export interface SurveyedPoint {
   truth: number;
 }
 
+/** Options of a simulated survey of check and control points. */
 export interface SurveyOptions {
   count: number;
   role: 'check' | 'control';

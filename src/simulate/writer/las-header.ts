@@ -3,8 +3,10 @@ import { hasGpsTime, hasWaveform, RECORD_LENGTHS } from './point-record.js';
 import type { HorizontalSystem, VerticalSystem } from './reference-systems.js';
 import { geotiffKeys, wktText } from './reference-systems.js';
 
+/** Major and minor version of LAS. */
 export type LasVersion = [1, 0 | 1 | 2 | 3 | 4 | 5];
 
+/** Content of a variable length record. */
 export interface VlrContent {
   userId: string;
   recordId: number;
@@ -28,6 +30,7 @@ export interface CrsRecord {
   vertical: VerticalSystem | null;
 }
 
+/** Options of the LAS writer. */
 export interface LasOptions {
   version: LasVersion;
   format: number;
@@ -44,7 +47,7 @@ export interface LasOptions {
   vlrs?: readonly VlrContent[];
   /** Extended records behind the points; LAS 1.4 and 1.5. */
   evlrs?: readonly VlrContent[];
-  /** Header fields to lie about on purpose. */
+  /** Header fields to falsify on purpose. */
   headerOverrides?: Partial<HeaderFields>;
   /** Lets combinations pass that no standard allows: they are refused otherwise. */
   unsound?: boolean;

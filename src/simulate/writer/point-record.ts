@@ -39,6 +39,7 @@ export interface PointTally {
   gpsMax: number;
 }
 
+/** Counts and bounds of no points. */
 export function createTally(): PointTally {
   return {
     count: 0,

@@ -11,6 +11,7 @@ export interface HorizontalSystem {
   wkt: string;
 }
 
+/** A vertical coordinate system with its codes. */
 export interface VerticalSystem {
   epsg: number;
   name: string;
