@@ -6,14 +6,14 @@ import { damagedPoints, isOnlyDamaged } from '../engine/damaged-chunks.js';
 import { type MeasuredDelivery, POINT_COUNTS } from '../engine/measure-delivery.js';
 import { Fault, type FaultFacts, INTERNAL_ERROR, isInternalError } from '../fault.js';
 import { QUANTA_PER_METRE } from '../measure/contract/measurement.js';
-import type { Recount } from '../measure/header-recount.js';
+import { fact, requestList } from '../measure/fact-types.js';
 import type { TallyRow } from '../measure/point-counts.js';
 import type { FileResult, Finding, Report, RequirementResult } from '../report/model.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
 import { damageFindings } from './damage-findings.js';
 import { capturedDates, writtenDates } from './dates.js';
 import { evidenceOf } from './evidence.js';
-import { overviewAsks, overviewOf } from './overview.js';
+import { overviewOf, overviewRequests } from './overview.js';
 import { mergeSurveyLines } from './survey-lines.js';
 
 export interface JudgedRequirement {
@@ -35,15 +35,15 @@ export interface ReportInput {
   notes: readonly Finding[];
 }
 
-const RECOUNT = { measurement: 'header-recount', params: null };
+const RECOUNT = fact('header-recount', null);
 
 /** Puts verdicts and facts into report.json's shape. One verdict feeds every output. */
 export function buildReport({ spec, delivery, measured, judged, inputs, command, notes }: ReportInput): Report {
   const { facts } = measured;
-  const tally = (facts.getOrNull(POINT_COUNTS) ?? []) as TallyRow[];
+  const tally = facts.getOrNull(POINT_COUNTS) ?? [];
   const files = delivery.files.map(fileResult);
   const { overview, labels } = overviewOf(facts, delivery);
-  const recounts = facts.has(RECOUNT) ? (facts.getOrNull(RECOUNT) as Recount[] | null) : null;
+  const recounts = facts.has(RECOUNT) ? facts.getOrNull(RECOUNT) : null;
   const internal = internalErrors(judged, delivery, measured);
   return {
     report: '1',
@@ -90,7 +90,7 @@ export function internalErrors(
   const found = [
     ...judged.map(({ verdict }) => verdict.internalError ?? null),
     ...files.map((file) => file.faultFacts),
-    ...[POINT_COUNTS, ...overviewAsks(files)].map((request) => facts.failureOf(request)),
+    ...[POINT_COUNTS, ...requestList(overviewRequests(files))].map((request) => facts.failureOf(request)),
   ];
   const unique = new Map<string, FaultFacts>();
   for (const facts of found) if (facts !== null && isInternalError(facts)) unique.set(Fault.sentence(facts), facts);

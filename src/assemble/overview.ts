@@ -1,7 +1,7 @@
 import type { DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
 import type { Facts } from '../engine/facts.js';
 import type { ClassReturns } from '../measure/class-returns.js';
-import type { FactRequest } from '../measure/contract/measurement.js';
+import { fact } from '../measure/fact-types.js';
 import type { PassCells } from '../measure/pass-cells.js';
 import { encodeGrid } from '../report/grid-code.js';
 import type { Overview, Report } from '../report/model.js';
@@ -12,11 +12,8 @@ const CELLS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
 const MOST_CELLS = 4_000_000;
 
 /** What is measured of every delivery for its overview, whatever the spec requests. */
-export function overviewAsks(files: readonly DeliveredFile[]): FactRequest[] {
-  return [
-    { measurement: 'pass-cells', params: { cell: overviewCell(files) } },
-    { measurement: 'class-returns', params: null },
-  ];
+export function overviewRequests(files: readonly DeliveredFile[]) {
+  return { cells: fact('pass-cells', { cell: overviewCell(files) }), labels: fact('class-returns', null) };
 }
 
 /**
@@ -54,10 +51,9 @@ export function overviewOf(
   facts: Facts,
   { files, passes }: DeliveryFacts,
 ): { overview: Overview; labels: Pick<Report['delivery'], 'area' | 'classes' | 'returns' | 'pulses'> } {
-  const [cellsAsk, labelsAsk] = overviewAsks(files);
-  const cells = facts.getOrNull(cellsAsk) as PassCells | null;
-  const labels = facts.getOrNull(labelsAsk) as ClassReturns | null;
-  const { cell, column, row, points, set, sets } = cells ?? NO_CELLS;
+  const requests = overviewRequests(files);
+  const labels = facts.getOrNull(requests.labels);
+  const { cell, column, row, points, set, sets } = facts.getOrNull(requests.cells) ?? NO_CELLS;
   const head = { cell, signed: false, limit: null, sense: null };
   const some = points.length > 0;
   return {

@@ -1,7 +1,6 @@
 import type { DeliveredFile, Pass, PassRule } from '../delivery/delivery.js';
 import { labelForPass } from '../delivery/passes.js';
 import { type MeasuredDelivery, POINT_COUNTS } from '../engine/measure-delivery.js';
-import type { TallyRow } from '../measure/point-counts.js';
 
 /** The passes that hold points, by key, with the names they have in the report. */
 export function passLabels(
@@ -10,8 +9,7 @@ export function passLabels(
   rule: PassRule,
 ): Pass[] {
   const points = new Map<number, number>();
-  for (const row of (facts.getOrNull(POINT_COUNTS) ?? []) as TallyRow[])
-    points.set(row.pass, (points.get(row.pass) ?? 0) + row.points);
+  for (const row of facts.getOrNull(POINT_COUNTS) ?? []) points.set(row.pass, (points.get(row.pass) ?? 0) + row.points);
   return [...points.keys()]
     .sort((a, b) => a - b)
     .map((key) => ({

@@ -1,7 +1,6 @@
 import { accuracyInSpaceAt95, combineQuadrature, continuousClass } from '../geometry/accuracy.js';
 import { mean, rmse } from '../geometry/statistics.js';
-import type { SurveyHeight } from '../measure/survey-heights.js';
-import type { TargetFound } from '../measure/target-fits.js';
+import { fact } from '../measure/fact-types.js';
 import { decideRmse, effectiveFreedom, intervalOf, rmseLimit, rmseWords, singleTooLarge } from './accuracy/decision.js';
 import {
   markPlanBlunders,
@@ -11,8 +10,8 @@ import {
   planResiduals,
   planWords,
   type TargetSearchOptions,
-  targetNeeds,
   targetSearchSchema,
+  targetsRequest,
   targetTable,
 } from './accuracy/horizontal-residuals.js';
 import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
@@ -31,6 +30,18 @@ export interface Accuracy3dOptions extends TargetSearchOptions, AccuracyOptions 
 /** Cloud points kept around a survey point and pass, and those a plane needs. */
 const MOST_KEPT = 1024;
 const LEAST_FOR_PLANE = 10;
+
+const needs = (r: Requirement<Accuracy3dOptions>, { delivery }: JudgeContext) => ({
+  heights: fact('survey-heights', {
+    points: (delivery.surveyPoints ?? []).map(({ x, y, z }) => ({ x, y, z })),
+    radius: r.radius,
+    classes: null,
+    most: MOST_KEPT,
+    method: 'plane',
+    minPoints: LEAST_FOR_PLANE,
+  }),
+  targets: targetsRequest(r, delivery),
+});
 
 export const accuracy3d = {
   id: 'accuracy-3d',
@@ -110,20 +121,7 @@ export const accuracy3d = {
   sideFiles: () => ['points'],
   canGuard: true,
 
-  needs: (r: Requirement<Accuracy3dOptions>, { delivery }: JudgeContext) => [
-    {
-      measurement: 'survey-heights',
-      params: {
-        points: (delivery.surveyPoints ?? []).map(({ x, y, z }) => ({ x, y, z })),
-        radius: r.radius,
-        classes: null,
-        most: MOST_KEPT,
-        method: 'plane',
-        minPoints: LEAST_FOR_PLANE,
-      },
-    },
-    ...targetNeeds(r, delivery),
-  ],
+  needs,
 
   explain: (r) =>
     `At ${r.minPoints} or more check points${r.zone ? ` in zone ${r.zone}` : ''} that were measured in the cloud by hand or carry a target (looked for within ${r.search} m), ${limitSentence(
@@ -134,17 +132,17 @@ export const accuracy3d = {
       ],
     )}; ${r.maxBlunders === 0 ? 'no blunder is' : `${plural(r.maxBlunders, 'blunder')} may be`} accepted.${statedBy(r)}`,
 
-  judge([heights, found], requirement, context) {
+  judge({ heights, targets }, requirement, context) {
     const limits: Record<string, Figure> = { blunders: figure(requirement.maxBlunders, 'count') };
     if (requirement.maxRmse !== undefined) limits.rmse3d = figure(requirement.maxRmse, 'm');
     if (requirement.maxAt95 !== undefined) limits.at95 = figure(requirement.maxAt95, 'm');
     if (requirement.maxResidual !== undefined) limits.largest = figure(requirement.maxResidual, 'm');
     if (!context.delivery.surveyPoints)
       return undetermined('No survey points were handed in (--points), so places could not be tested.', { limits });
-    const residuals = planResiduals((found as TargetFound[] | undefined) ?? [], requirement.zone, context);
+    const residuals = planResiduals(targets ?? [], requirement.zone, context);
     residuals.forEach((r, i) => {
       // A place measured by hand without a height: that of the cloud at the surveyed place.
-      if (r.dx !== null && r.dz === null) r.dz = (heights as SurveyHeight[])[i].dz;
+      if (r.dx !== null && r.dz === null) r.dz = heights[i].dz;
     });
     const checks = residuals.filter((r) => r.judged);
     const tested = checks.filter((r) => r.dx !== null && r.dz !== null);
@@ -213,7 +211,7 @@ export const accuracy3d = {
       ...stated,
     };
   },
-} satisfies Check<Accuracy3dOptions>;
+} satisfies Check<Accuracy3dOptions, typeof needs>;
 
 /** Three equal axes with an RMSE in space of one. */
 const EVEN_AXES = [1, 1, 1].map((axis) => axis / Math.sqrt(3));

@@ -1,18 +1,10 @@
 import { fileAt } from '../delivery/delivery.js';
 import type { FileAttributes } from '../measure/attribute-codes.js';
 import { Code } from '../measure/attributes/code-counts.js';
+import { fact } from '../measure/fact-types.js';
 import type { GroundCells } from '../measure/ground-cells.js';
 import { maskArea } from './cells/mask-area.js';
-import type {
-  Check,
-  Evidence,
-  FactRequest,
-  Figure,
-  JudgeContext,
-  Location,
-  Requirement,
-  State,
-} from './contract/check.js';
+import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State } from './contract/check.js';
 import { figure, inZone, length, percent, plural, undetermined } from './contract/wording.js';
 
 export interface ClassShare {
@@ -76,6 +68,17 @@ const shareOption = (what: string) => ({
   maximum: 1,
   description: `Share of the cells with ground that may ${what}, 0 to 1.`,
 });
+
+const needs = (requirement: Requirement<ClassificationOptions>, context: JudgeContext) => {
+  const { shares, ground, noise, cell, zone } = requirement;
+  const within = maskArea(context, zone);
+  return {
+    attributes: shares
+      ? fact('attribute-codes', { attributes: ['class'], wholeDegrees: [], within, area: null })
+      : undefined,
+    ground: needsGround(requirement) ? fact('ground-cells', { cell, ground, noise, within }) : undefined,
+  };
+};
 
 export const classification = {
   id: 'classification',
@@ -154,17 +157,7 @@ export const classification = {
   limitSense: { sharesOutside: 'at-most', notLowest: 'at-most', highGround: 'at-most', lowGround: 'at-most' },
   quality: 'DQ_ThematicClassificationCorrectness',
 
-  needs(requirement: Requirement<ClassificationOptions>, context: JudgeContext): FactRequest[] {
-    const { shares, ground, noise, cell, zone } = requirement;
-    const within = maskArea(context, zone);
-    const needs: FactRequest[] = [];
-    if (shares) {
-      const params = { attributes: ['class'], wholeDegrees: [], within, area: null };
-      needs.push({ measurement: 'attribute-codes', params });
-    }
-    if (needsGround(requirement)) needs.push({ measurement: 'ground-cells', params: { cell, ground, noise, within } });
-    return needs;
-  },
+  needs,
 
   explain(requirement: Requirement<ClassificationOptions>) {
     const { shares, cell, step, ground, zone } = requirement;
@@ -181,12 +174,11 @@ export const classification = {
     return `${inZone(zone).replace(/^i/, 'I')}: ${parts.join('; ')}. Ground is class ${ground.join(', ')}.`;
   },
 
-  judge(measured, requirement, context) {
+  judge({ attributes, ground }, requirement, context) {
     const { shares, zone } = requirement;
     const found: Finding[] = [];
-    let next = 0;
-    if (shares) found.push(judgeShares(measured[next++] as FileAttributes[], shares));
-    if (needsGround(requirement)) found.push(...judgeGround(measured[next] as GroundCells, requirement, context));
+    if (shares) found.push(judgeShares(attributes!, shares));
+    if (needsGround(requirement)) found.push(...judgeGround(ground!, requirement, context));
     const states = found.map((f) => f.state);
     const state = states.includes('fail') ? 'fail' : states.includes('undetermined') ? 'undetermined' : 'pass';
     const said = found.filter((f) => f.state === state || state === 'pass').map((f) => f.text);
@@ -205,7 +197,7 @@ export const classification = {
           : [],
     };
   },
-} satisfies Check<ClassificationOptions>;
+} satisfies Check<ClassificationOptions, typeof needs>;
 
 interface Finding {
   state: State;

@@ -1,5 +1,6 @@
 import { fileAt } from '../delivery/delivery.js';
 import { connectedComponents } from '../geometry/components.js';
+import { fact } from '../measure/fact-types.js';
 import type { PassCells } from '../measure/pass-cells.js';
 import { type JudgedCells, judgedCells } from './cells/judged-cells.js';
 import type { Check, JudgeContext, Location, Requirement } from './contract/check.js';
@@ -12,6 +13,8 @@ export interface CoverageOptions {
 }
 
 const LISTED = 10;
+
+const needs = ({ cell }: Requirement<CoverageOptions>) => ({ cells: fact('pass-cells', { cell }) });
 
 export const coverage = {
   id: 'coverage',
@@ -53,13 +56,13 @@ export const coverage = {
   metrics: ['cells', 'share', 'missingArea'],
   limitSense: { share: 'at-least' },
   quality: 'DQ_CompletenessOmission',
-  needs: ({ cell }: Requirement<CoverageOptions>) => [{ measurement: 'pass-cells', params: { cell } }],
+  needs,
 
   explain: ({ minShare, cell, passes, zone }) =>
     `At least ${percent(minShare)} of the complete ${cell} m cells ${inZone(zone)} must hold points of ${plural(passes, 'pass', 'passes')} or more.`,
 
-  judge([measured], { minShare, cell, passes, zone }, context) {
-    const cells = judgedCells(coveredCells(measured as PassCells, passes), zone, context);
+  judge(facts, { minShare, cell, passes, zone }, context) {
+    const cells = judgedCells(coveredCells(facts.cells, passes), zone, context);
     const limits = { share: figure(minShare, 'share') };
     const total = cells.points.length;
     if (total === 0)
@@ -81,7 +84,7 @@ export const coverage = {
       advice: pass ? [] : ['Drive the missing stretches again, or take them out of the zone with the client.'],
     };
   },
-} satisfies Check<CoverageOptions>;
+} satisfies Check<CoverageOptions, typeof needs>;
 
 /** Cells with 1 where enough passes have seen them and 0 where some, but too few, have. */
 function coveredCells({ cell, column, row, set, sets }: PassCells, passes: number) {

@@ -32,11 +32,11 @@ export const crs = {
   metrics: ['files', 'mismatches'],
   limitSense: { mismatches: 'at-most' },
   quality: 'DQ_ConceptualConsistency',
-  needs: () => [],
+  needs: () => ({}),
   explain: ({ requireVertical }: Requirement<CrsOptions>) =>
     `Every file must state the coordinate system named above${requireVertical ? ', its height system included' : ''}; where none is named, all files must state the same one.`,
 
-  judge(_measured, { requireVertical }, { delivery }) {
+  judge(_facts, { requireVertical }, { delivery }) {
     const readable = delivery.files.filter((file) => file.header !== null);
     if (readable.length === 0)
       return undetermined('No header could be read, so no coordinate system could be compared.');

@@ -1,8 +1,8 @@
 import { fileAt } from '../delivery/delivery.js';
 import { connectedComponents } from '../geometry/components.js';
 import { percentileOfSorted } from '../geometry/statistics.js';
-import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
-import { cellsAsk, type JudgedCells, judgedCells } from './cells/judged-cells.js';
+import type { CountedReturns } from '../measure/density-grid.js';
+import { cellsRequest, type JudgedCells, judgedCells } from './cells/judged-cells.js';
 import type { Check, JudgeContext, Location, Requirement } from './contract/check.js';
 import { figure, inZone, percent, plural, undetermined } from './contract/wording.js';
 
@@ -20,6 +20,8 @@ const WORDS: Record<CountedReturns, string> = {
   only: 'density of single returns',
 };
 const WORST = 10;
+
+const needs = ({ cell, count }: Requirement<DensityOptions>) => ({ grid: cellsRequest(cell, count) });
 
 export const density = {
   id: 'density',
@@ -66,13 +68,12 @@ export const density = {
   metrics: ['cells', 'mean', 'median', 'p05', 'share'],
   limitSense: { share: 'at-least', min: 'at-least' },
   quality: 'DQ_CompletenessOmission',
-  needs: ({ cell, count }: Requirement<DensityOptions>) => [cellsAsk(cell, count)],
+  needs,
 
   explain: ({ cell, min, share, count, zone }) =>
     `At least ${percent(share)} of the complete ${cell} m cells ${inZone(zone)} must have a ${WORDS[count]} of ${min} per square metre or more; withheld points do not count and cells cut by the edge are not judged.`,
 
-  judge([measured], requirement, context) {
-    const grid = measured as DensityGrid;
+  judge({ grid }, requirement, context) {
     const { cell, min, share, count, zone } = requirement;
     const cells = judgedCells(grid, zone, context);
     const total = cells.points.length;
@@ -132,7 +133,7 @@ export const density = {
           ],
     };
   },
-} satisfies Check<DensityOptions>;
+} satisfies Check<DensityOptions, typeof needs>;
 
 /** Connected areas of cells below the limit, the largest first. */
 function thinAreas(

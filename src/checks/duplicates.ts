@@ -1,7 +1,8 @@
 import { chiSquareQuantile } from '../geometry/distributions.js';
 import type { Duplicates } from '../measure/duplicates.js';
+import { fact } from '../measure/fact-types.js';
 import { maskArea } from './cells/mask-area.js';
-import type { Check, Evidence, FactRequest, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import type { Check, Evidence, JudgeContext, Location, Requirement, State } from './contract/check.js';
 import { figure, inZone, plural, undetermined } from './contract/wording.js';
 
 export interface DuplicatesOptions {
@@ -19,6 +20,23 @@ const LISTED = 10;
 const FILL = 0.8;
 /** In a sample of single points, so many at one place mean a great many there. */
 const CLUMP = 3;
+
+const needs = ({ same, sample, zone }: Requirement<DuplicatesOptions>, context: JudgeContext) => {
+  const total = context.delivery.files.reduce(
+    (sum, { header, fault }) => sum + (fault === null ? (header?.pointCount ?? 0) : 0),
+    0,
+  );
+  const within = maskArea(context, zone);
+  const request = (draw: 'places' | 'points', most: number) => {
+    const level = total <= most ? 0 : Math.ceil(Math.log2(total / (FILL * most)));
+    return fact('duplicates', { same, draw, most, level, within });
+  };
+  return {
+    places: request('places', sample),
+    // A sample of places will most likely miss a single place that holds half the cloud; a sample of points will not.
+    points: total > sample ? request('points', Math.max(1000, Math.round(sample / 4))) : undefined,
+  };
+};
 
 export const duplicates = {
   id: 'duplicates',
@@ -67,32 +85,17 @@ export const duplicates = {
   quality: 'DQ_CompletenessCommission',
   canGuard: true,
 
-  needs({ same, sample, zone }: Requirement<DuplicatesOptions>, context: JudgeContext): FactRequest[] {
-    const total = context.delivery.files.reduce(
-      (sum, { header, fault }) => sum + (fault === null ? (header?.pointCount ?? 0) : 0),
-      0,
-    );
-    const within = maskArea(context, zone);
-    const need = (draw: 'places' | 'points', most: number): FactRequest => {
-      const level = total <= most ? 0 : Math.ceil(Math.log2(total / (FILL * most)));
-      return { measurement: 'duplicates', params: { same, draw, most, level, within } };
-    };
-    const needs = [need('places', sample)];
-    // Places alone would most likely miss a single one that holds half the cloud.
-    if (total > sample) needs.push(need('points', Math.max(1000, Math.round(sample / 4))));
-    return needs;
-  },
+  needs,
 
   explain: ({ same, maxShare, sample, zone }) =>
     `At most ${share(maxShare)} of the points ${inZone(zone)} may be doubles of others at ${WORDS[same]}, in the same file or another; beyond ${sample.toLocaleString('en-GB')} points a sample of places is compared, and the report says how large it was.`,
 
-  judge(measured, requirement, context) {
-    const places = measured[0] as Duplicates;
+  judge({ places, points }, requirement, context) {
     const { same, maxShare, zone } = requirement;
     const limits = { share: figure(maxShare, 'share') };
     if (places.sampled === 0)
       return undetermined(`No point ${inZone(zone)} could be compared with others.`, { limits });
-    const found = estimate(places, measured[1] as Duplicates | undefined);
+    const found = estimate(places, points);
     const { state, reason } = decide(found, requirement);
     const part = found.full
       ? `all ${plural(places.points, 'point')}`
@@ -121,7 +124,7 @@ export const duplicates = {
         compared: figure(places.sampled, 'count'),
       },
       limits,
-      evidence: evidenceOf(places, measured[1] as Duplicates | undefined, same, context),
+      evidence: evidenceOf(places, points, same, context),
       advice:
         state === 'fail'
           ? ['Look whether a tile, a pass or the overlap between tiles was exported twice, and export once.']
@@ -130,7 +133,7 @@ export const duplicates = {
             : [],
     };
   },
-} satisfies Check<DuplicatesOptions>;
+} satisfies Check<DuplicatesOptions, typeof needs>;
 
 interface Estimate {
   full: boolean;

@@ -1,6 +1,7 @@
 import { type Border, findBorders } from '../delivery/borders.js';
 import { passLabel } from '../delivery/delivery.js';
 import type { EdgeStep } from '../measure/edge-steps.js';
+import { fact } from '../measure/fact-types.js';
 import { maskArea } from './cells/mask-area.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State } from './contract/check.js';
 import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
@@ -13,6 +14,16 @@ export interface EdgeMatchOptions {
   minPoints: number;
   minCells: number;
 }
+
+const needs = ({ cell, depth, minPoints, zone }: Requirement<EdgeMatchOptions>, context: JudgeContext) => ({
+  steps: fact('edge-steps', {
+    borders: findBorders(context.delivery.files, depth, cell),
+    depth,
+    cell,
+    minPoints,
+    area: maskArea(context, zone),
+  }),
+});
 
 export const edgeMatch = {
   id: 'edge-match',
@@ -73,18 +84,7 @@ export const edgeMatch = {
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
 
-  needs: ({ cell, depth, minPoints, zone }: Requirement<EdgeMatchOptions>, context: JudgeContext) => [
-    {
-      measurement: 'edge-steps',
-      params: {
-        borders: findBorders(context.delivery.files, depth, cell),
-        depth,
-        cell,
-        minPoints,
-        area: maskArea(context, zone),
-      },
-    },
-  ],
+  needs,
 
   explain: ({ maxStep, maxGap, depth, zone }) =>
     `Where one pass crosses the border of two files${zone ? ` in zone ${zone}` : ''} (${depth} m on either side), ${[
@@ -94,7 +94,7 @@ export const edgeMatch = {
       .filter((part) => part !== '')
       .join(', and ')}.`,
 
-  judge([measured], requirement, context) {
+  judge({ steps: all }, requirement, context) {
     const { delivery } = context;
     const limits: Record<string, Figure> = {};
     if (requirement.maxStep !== undefined) limits.step = figure(requirement.maxStep, 'm');
@@ -111,7 +111,6 @@ export const edgeMatch = {
         advice: [],
       };
     }
-    const all = measured as EdgeStep[];
     const judged = all.map((edge) => judgeEdge(edge, borders, requirement, context)).filter((j) => j !== null);
     if (judged.length === 0) {
       return undetermined(
@@ -150,7 +149,7 @@ export const edgeMatch = {
           : [],
     };
   },
-} satisfies Check<EdgeMatchOptions>;
+} satisfies Check<EdgeMatchOptions, typeof needs>;
 
 interface Judged {
   edge: EdgeStep;

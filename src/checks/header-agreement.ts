@@ -1,9 +1,12 @@
 import { type DeliveredFile, middleOf } from '../delivery/delivery.js';
+import { fact } from '../measure/fact-types.js';
 import type { Recount } from '../measure/header-recount.js';
 import type { Check, Location } from './contract/check.js';
 import { figure, plural, undetermined } from './contract/wording.js';
 
 export type HeaderAgreementOptions = Record<never, never>;
+
+const needs = () => ({ recounts: fact('header-recount', null) });
 
 export const headerAgreement = {
   id: 'header-agreement',
@@ -21,12 +24,12 @@ export const headerAgreement = {
   metrics: ['files', 'mismatches'],
   limitSense: { mismatches: 'at-most' },
   quality: 'DQ_ConceptualConsistency',
-  needs: () => [{ measurement: 'header-recount', params: null }],
+  needs,
   explain: () =>
     'The extent, the number of points, the points by return and (LAS 1.5) the GPS-time range in every header must be those of its points; extents to one step of the coordinate scale.',
 
-  judge([measured], _requirement, context) {
-    const recounts = new Map((measured as Recount[]).map((recount) => [recount.file, recount]));
+  judge(facts, _requirement, context) {
+    const recounts = new Map(facts.recounts.map((recount) => [recount.file, recount]));
     const complete = context.delivery.files.filter((file) => file.header !== null && file.fault === null);
     if (complete.length === 0) return undetermined('No file could be read to the end, so no header could be tested.');
     const rows: (string | number)[][] = [];
@@ -70,7 +73,7 @@ export const headerAgreement = {
             ],
     };
   },
-} satisfies Check<HeaderAgreementOptions>;
+} satisfies Check<HeaderAgreementOptions, typeof needs>;
 
 interface Mismatch {
   what: string;

@@ -1,6 +1,5 @@
 import { combineQuadrature, continuousClass, NSSDA_RADIAL } from '../geometry/accuracy.js';
 import { mean, rmse, standardDeviation } from '../geometry/statistics.js';
-import type { TargetFound } from '../measure/target-fits.js';
 import { decideRmse, effectiveFreedom, intervalOf, rmseLimit, rmseWords, singleTooLarge } from './accuracy/decision.js';
 import {
   markPlanBlunders,
@@ -10,8 +9,8 @@ import {
   planResiduals,
   planWords,
   type TargetSearchOptions,
-  targetNeeds,
   targetSearchSchema,
+  targetsRequest,
   targetTable,
 } from './accuracy/horizontal-residuals.js';
 import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
@@ -26,6 +25,10 @@ export interface HorizontalAccuracyOptions extends TargetSearchOptions, Accuracy
   blunderFactor: number;
   maxBlunders: number;
 }
+
+const needs = (r: Requirement<HorizontalAccuracyOptions>, { delivery }: JudgeContext) => ({
+  targets: targetsRequest(r, delivery),
+});
 
 export const horizontalAccuracy = {
   id: 'horizontal-accuracy',
@@ -109,7 +112,7 @@ export const horizontalAccuracy = {
   sideFiles: () => ['points'],
   canGuard: true,
 
-  needs: (r: Requirement<HorizontalAccuracyOptions>, { delivery }: JudgeContext) => targetNeeds(r, delivery),
+  needs,
 
   explain: (r) =>
     `At ${r.minPoints} or more check points${r.zone ? ` in zone ${r.zone}` : ''} that were measured in the cloud by hand or carry a target (looked for within ${r.search} m), ${limitSentence(
@@ -121,7 +124,7 @@ export const horizontalAccuracy = {
       ],
     )}; ${r.maxBlunders === 0 ? 'no blunder is' : `${plural(r.maxBlunders, 'blunder')} may be`} accepted.${statedBy(r)}`,
 
-  judge([found], requirement, context) {
+  judge({ targets }, requirement, context) {
     const limits: Record<string, Figure> = { blunders: figure(requirement.maxBlunders, 'count') };
     if (requirement.maxRmse !== undefined) limits.rmseH = figure(requirement.maxRmse, 'm');
     if (requirement.maxAt95 !== undefined) limits.at95 = figure(requirement.maxAt95, 'm');
@@ -132,7 +135,7 @@ export const horizontalAccuracy = {
     }
     if (!context.delivery.surveyPoints)
       return undetermined('No survey points were handed in (--points), so places could not be tested.', { limits });
-    const residuals = planResiduals((found as TargetFound[] | undefined) ?? [], requirement.zone, context);
+    const residuals = planResiduals(targets ?? [], requirement.zone, context);
     const checks = residuals.filter((r) => r.judged);
     const tested = checks.filter((r) => r.dx !== null);
     const target = requirement.maxRmse ?? requirement.maxAt95! / NSSDA_RADIAL;
@@ -204,7 +207,7 @@ export const horizontalAccuracy = {
       ...stated,
     };
   },
-} satisfies Check<HorizontalAccuracyOptions>;
+} satisfies Check<HorizontalAccuracyOptions, typeof needs>;
 
 interface PlanFigures {
   meanX: number;

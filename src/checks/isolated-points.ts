@@ -1,5 +1,7 @@
 import { fileAt } from '../delivery/delivery.js';
+import { zoneByName } from '../delivery/zones.js';
 import { pointInPolygons } from '../geometry/polygon.js';
+import { fact } from '../measure/fact-types.js';
 import type { VoxelCounts } from '../measure/voxel-counts.js';
 import type { Check, GridCells, Location, Requirement } from './contract/check.js';
 import { figure, inZone, percent, plural, undetermined } from './contract/wording.js';
@@ -12,6 +14,10 @@ export interface IsolatedPointsOptions {
 }
 
 const LISTED = 25;
+
+const needs = ({ voxel, noise }: Requirement<IsolatedPointsOptions>) => ({
+  voxels: fact('voxel-counts', { voxel, without: noise }),
+});
 
 export const isolatedPoints = {
   id: 'isolated-points',
@@ -41,17 +47,15 @@ export const isolatedPoints = {
   metrics: ['points', 'share'],
   limitSense: { share: 'at-most' },
   quality: 'DQ_CompletenessCommission',
-  needs: ({ voxel, noise }: Requirement<IsolatedPointsOptions>) => [
-    { measurement: 'voxel-counts', params: { voxel, without: noise } },
-  ],
+  needs,
 
   explain: ({ maxShare, voxel, minNeighbours, noise, zone }) =>
     `At most ${percent(maxShare)} of the points ${inZone(zone)}${noise.length === 0 ? '' : ` that are not of class ${noise.join(' or ')}`} may be isolated: fewer than ${minNeighbours} other points in their cube of ${voxel} m and the 26 cubes around it.`,
 
-  judge([measured], { maxShare, voxel, minNeighbours, zone: zoneName }, { delivery }) {
-    const { x, y, z, points, around } = measured as VoxelCounts;
+  judge({ voxels }, { maxShare, voxel, minNeighbours, zone: zoneName }, { delivery }) {
+    const { x, y, z, points, around } = voxels;
     const limits = { share: figure(maxShare, 'share') };
-    const zone = zoneName === undefined ? null : delivery.zones.find((z) => z.name === zoneName);
+    const zone = zoneName === undefined ? null : zoneByName(delivery, zoneName);
     let total = 0;
     let isolated = 0;
     const lonely: number[] = [];
@@ -85,7 +89,7 @@ export const isolatedPoints = {
           title: 'Isolated points',
           unit: 'count',
           cell: voxel,
-          cells: inPlan(measured as VoxelCounts, lonely),
+          cells: inPlan(voxels, lonely),
           signed: false,
         },
       ],
@@ -96,7 +100,7 @@ export const isolatedPoints = {
           ],
     };
   },
-} satisfies Check<IsolatedPointsOptions>;
+} satisfies Check<IsolatedPointsOptions, typeof needs>;
 
 /** Isolated points of all heights together, by the plan of their cubes. */
 function inPlan({ x, y, points }: VoxelCounts, lonely: readonly number[]): GridCells {

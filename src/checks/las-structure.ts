@@ -1,7 +1,6 @@
 import { type DeliveryFacts, middleOf } from '../delivery/delivery.js';
-import type { Recount } from '../measure/header-recount.js';
-import type { StructureFacts } from '../measure/structure-facts.js';
-import type { Check, Evidence, FactRequest, Location, Requirement, Verdict } from './contract/check.js';
+import { fact } from '../measure/fact-types.js';
+import type { Check, Evidence, JudgeContext, Location, Requirement, Verdict } from './contract/check.js';
 import { figure, plural, undetermined } from './contract/wording.js';
 import { fieldsToMeasure, findingsOf, isUntested, type StructureFinding } from './las-rules/findings.js';
 import { rulesById } from './las-rules/table.js';
@@ -16,6 +15,18 @@ export interface LasStructureOptions {
 const LISTED_A_RULE = 5;
 /** Lines of the table in all. */
 const LISTED = 4000;
+
+/** What only the points can show: asked for where a file states something to compare with. */
+const needs = (_requirement: Requirement<LasStructureOptions>, { delivery: { files } }: JudgeContext) => {
+  const fields = files
+    .map((file) => ({ file: file.index, fields: fieldsToMeasure(file) }))
+    .filter((entry) => entry.fields.length > 0);
+  const copc = files.some((file) => file.copc !== null);
+  return {
+    structure: copc || fields.length > 0 ? fact('structure-facts', { fields }) : undefined,
+    recounts: copc ? fact('header-recount', null) : undefined,
+  };
+};
 
 export const lasStructure = {
   id: 'las-structure',
@@ -60,7 +71,7 @@ export const lasStructure = {
   limitSense: { errors: 'at-most', warnings: 'at-most' },
   quality: 'DQ_FormatConsistency',
 
-  needs: (_requirement, { delivery }) => asks(delivery),
+  needs,
 
   explain({ wkt, accept, maxWarnings }: Requirement<LasStructureOptions>) {
     const strict = wkt === 'usgs' ? ', and of the USGS Lidar Base Specification for the coordinate system' : '';
@@ -69,20 +80,16 @@ export const lasStructure = {
     return `Every file must follow the rules of LAS, LAZ and COPC${strict}${but}: no errors, and ${most}.`;
   },
 
-  judge(measured, requirement, { delivery }) {
+  judge(facts, requirement, { delivery }) {
     if (delivery.files.length === 0) return undetermined('There is no file to look at.');
-    const facts = new Map<number, StructureFacts>();
-    const recounts = new Map<number, Recount>();
-    asks(delivery).forEach(({ measurement }, i) => {
-      const into = measurement === 'header-recount' ? recounts : facts;
-      for (const one of measured[i] as (StructureFacts & Recount)[]) into.set(one.file, one);
-    });
+    const structure = new Map(facts.structure?.map((one) => [one.file, one]));
+    const recounts = new Map(facts.recounts?.map((one) => [one.file, one]));
     const findings: StructureFinding[] = [];
     const untested: string[] = [];
     for (const file of delivery.files) {
       const all = findingsOf(
         file,
-        facts.get(file.index) ?? null,
+        structure.get(file.index) ?? null,
         recounts.get(file.index) ?? null,
         requirement.wkt === 'usgs',
       );
@@ -99,19 +106,7 @@ export const lasStructure = {
       return `  ${id.padEnd(11)} ${text} (${versions}; ${since}; ${clause})`;
     }),
   ],
-} satisfies Check<LasStructureOptions>;
-
-/** What only the points can tell: asked for where a file states something to hold against them. */
-function asks({ files }: DeliveryFacts): FactRequest[] {
-  const fields = files
-    .map((file) => ({ file: file.index, fields: fieldsToMeasure(file) }))
-    .filter((entry) => entry.fields.length > 0);
-  const copc = files.some((file) => file.copc !== null);
-  const needs: FactRequest[] = [];
-  if (copc || fields.length > 0) needs.push({ measurement: 'structure-facts', params: { fields } });
-  if (copc) needs.push({ measurement: 'header-recount', params: null });
-  return needs;
-}
+} satisfies Check<LasStructureOptions, typeof needs>;
 
 function verdictOf(
   findings: readonly StructureFinding[],

@@ -1,4 +1,5 @@
-import type { PassPair, PassPairs } from '../measure/pass-pairs.js';
+import { fact } from '../measure/fact-types.js';
+import type { PassPair } from '../measure/pass-pairs.js';
 import { passCauses } from './advice/pass-facts.js';
 import { maskArea } from './cells/mask-area.js';
 import type { Check, Figure, JudgeContext, Requirement, State } from './contract/check.js';
@@ -14,6 +15,20 @@ import {
 } from './passes/agreement-evidence.js';
 import { type PassAgreementOptions, passAgreementSchema } from './passes/agreement-options.js';
 import { axisShiftOf, type JudgedPair, judgePair, planOffsetsOf, planShiftOf } from './passes/pair-verdict.js';
+
+const needs = (r: Requirement<PassAgreementOptions>, context: JudgeContext) => {
+  const minPoints = leastPoints(r);
+  const area = maskArea(context, r.zone);
+  if (r.method === 'cells') return { compared: fact('swath-separation', { cell: r.cell, minPoints, area }) };
+  const params = { voxel: r.voxel, minPoints, area };
+  return { compared: fact('pass-pairs', asksForPlan(r) ? { ...params, stretch: r.stretch } : params) };
+};
+
+/** Which way and where each pass was driven. */
+const needsForCauses = ({ method, voxel }: Requirement<PassAgreementOptions>) => ({
+  times: method === 'cells' ? undefined : fact('pass-times', { cell: voxel }),
+  tracks: method === 'cells' ? undefined : fact('pass-tracks', { cell: TRACK_CELL }),
+});
 
 export const passAgreement = {
   id: 'pass-agreement',
@@ -64,22 +79,8 @@ export const passAgreement = {
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
 
-  needs: (r: Requirement<PassAgreementOptions>, context: JudgeContext) => {
-    const area = maskArea(context, r.zone);
-    if (r.method === 'cells')
-      return [{ measurement: 'swath-separation', params: { cell: r.cell, minPoints: leastPoints(r), area } }];
-    const params = { voxel: r.voxel, minPoints: leastPoints(r), area };
-    return [{ measurement: 'pass-pairs', params: asksForPlan(r) ? { ...params, stretch: r.stretch } : params }];
-  },
-
-  /** Which way and where each pass was driven. */
-  needsForCauses: ({ method, voxel }: Requirement<PassAgreementOptions>) =>
-    method === 'cells'
-      ? []
-      : [
-          { measurement: 'pass-times', params: { cell: voxel } },
-          { measurement: 'pass-tracks', params: { cell: TRACK_CELL } },
-        ],
+  needs,
+  needsForCauses,
 
   explain: (r) =>
     `Wherever two passes show the same surface${r.zone ? ` in zone ${r.zone}` : ''} (${r.method === 'cells' ? `mean heights of last returns in cells of ${r.cell} m` : `planes in cubes of ${r.voxel} m`}, at least ${r.minCells} of them), ${[
@@ -95,8 +96,8 @@ export const passAgreement = {
       .filter((part) => part !== '')
       .join(', and ')}.`,
 
-  judge([measured, times, tracks], requirement, context) {
-    const { pairs, passes } = measured as PassPairs;
+  judge({ compared, times, tracks }, requirement, context) {
+    const { pairs, passes } = compared;
     const limits: Record<string, Figure> = {};
     if (requirement.maxRmsDz !== undefined) limits.rmsDz = figure(requirement.maxRmsDz, 'm');
     if (requirement.maxP95Dz !== undefined) limits.p95Dz = figure(requirement.maxP95Dz, 'm');
@@ -201,7 +202,7 @@ export const passAgreement = {
       passPairs,
     };
   },
-} satisfies Check<PassAgreementOptions>;
+} satisfies Check<PassAgreementOptions, typeof needs, typeof needsForCauses>;
 
 /** Cells in which the ways of the vehicle are kept, metres. */
 const TRACK_CELL = 0.5;

@@ -1,6 +1,7 @@
 import { passLabel } from '../delivery/delivery.js';
 import { fitLine } from '../geometry/line-fit.js';
 import { rmse } from '../geometry/statistics.js';
+import { fact } from '../measure/fact-types.js';
 import type { PassPairs } from '../measure/pass-pairs.js';
 import type { PassTimes } from '../measure/pass-times.js';
 import { driftOfPasses, type PassDrift } from '../measure/passes/pass-drift.js';
@@ -30,6 +31,11 @@ export interface PassDriftOptions {
   voxel: number;
   minPoints: number;
 }
+
+const needs = ({ voxel, minPoints, zone }: Requirement<PassDriftOptions>, context: JudgeContext) => ({
+  compared: fact('pass-pairs', { voxel, minPoints, area: maskArea(context, zone) }),
+  times: fact('pass-times', { cell: voxel }),
+});
 
 export const passDrift = {
   id: 'pass-drift',
@@ -100,10 +106,7 @@ export const passDrift = {
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
 
-  needs: ({ voxel, minPoints, zone }: Requirement<PassDriftOptions>, context: JudgeContext) => [
-    { measurement: 'pass-pairs', params: { voxel, minPoints, area: maskArea(context, zone) } },
-    { measurement: 'pass-times', params: { cell: voxel } },
-  ],
+  needs,
 
   explain: ({ maxOffset, maxSlope, maxStep, bin, window, zone }) =>
     `In every ${bin} s of GPS time${zone ? ` in zone ${zone}` : ''}, the height of a pass is compared with the other passes on level surfaces: ${[
@@ -114,12 +117,12 @@ export const passDrift = {
       .filter((part) => part !== '')
       .join(', ')}.`,
 
-  judge([pairs, times], requirement, context) {
+  judge({ compared, times }, requirement, context) {
     const limits: Record<string, Figure> = {};
     if (requirement.maxOffset !== undefined) limits.worst = figure(requirement.maxOffset, 'm');
     if (requirement.maxSlope !== undefined) limits.slope = figure(requirement.maxSlope, 'mm/min');
     if (requirement.maxStep !== undefined) limits.step = figure(requirement.maxStep, 'm');
-    const all = driftOfPasses((pairs as PassPairs).pairs, times as PassTimes, requirement);
+    const all = driftOfPasses(compared.pairs, times, requirement);
     const tested = all.filter((drift) => drift.time.length >= requirement.minBins);
     if (tested.length === 0) {
       return undetermined(
@@ -132,7 +135,7 @@ export const passDrift = {
         },
       );
     }
-    const judged = findFaulty(tested, pairs as PassPairs, times as PassTimes, requirement, context);
+    const judged = findFaulty(tested, compared, times, requirement, context);
     const followed = judged.map((j) => j.drift);
     const failing = judged.filter((j) => j.state === 'fail');
     const unsure = judged.filter((j) => j.state === 'undetermined');
@@ -172,7 +175,7 @@ export const passDrift = {
       causes: state === 'fail' ? likelyCauses('drift', driftFacts(worst, requirement)) : [],
     };
   },
-} satisfies Check<PassDriftOptions>;
+} satisfies Check<PassDriftOptions, typeof needs>;
 
 interface Judged {
   drift: PassDrift;

@@ -1,6 +1,4 @@
-import type { FileAttributes } from '../measure/attribute-codes.js';
-import type { PulseTimes } from '../measure/pulse-times.js';
-import type { TimeOrderRow } from '../measure/time-order.js';
+import { fact } from '../measure/fact-types.js';
 import type { AttributeLimits } from './attributes/attribute-breach.js';
 import {
   evidenceOf,
@@ -13,7 +11,7 @@ import {
 } from './attributes/attribute-lines.js';
 import { attributeRules } from './attributes/attribute-rules.js';
 import { maskArea } from './cells/mask-area.js';
-import type { Check, FactRequest, Figure, JudgeContext, Requirement } from './contract/check.js';
+import type { Check, Figure, JudgeContext, Requirement } from './contract/check.js';
 import { figure, inZone, plural, undetermined } from './contract/wording.js';
 
 export interface PointAttributesOptions {
@@ -52,6 +50,21 @@ const USUAL = [
   'intensity-unscaled',
   'colour-unscaled',
 ];
+
+const needs = (requirement: Requirement<PointAttributesOptions>, context: JudgeContext) => {
+  const ids = rulesOf(requirement);
+  const attributes = new Set(attributeRules.filter(({ id }) => ids.has(id)).flatMap((rule) => rule.attributes));
+  return {
+    files: fact('attribute-codes', {
+      attributes: [...attributes].sort(),
+      wholeDegrees: context.delivery.files.filter((f) => (f.header?.pointFormat ?? 6) < 6).map((f) => f.index),
+      within: maskArea(context, requirement.zone),
+      area: maskArea(context, requirement.area, requirement.areaMargin),
+    }),
+    pulses: ids.has(PULSE_RULE.id) ? fact('pulse-times', { most: PULSE_MOMENTS }) : undefined,
+    order: ids.has(ORDER_RULE.id) ? fact('time-order', null) : undefined,
+  };
+};
 
 export const pointAttributes = {
   id: 'point-attributes',
@@ -136,24 +149,7 @@ export const pointAttributes = {
   sideFiles: ({ area }) => (area === undefined ? [] : ['zones']),
   metrics: ['violations', ...attributeRules.map((rule) => rule.metric), PULSE_RULE.metric, ORDER_RULE.metric],
 
-  needs(requirement: Requirement<PointAttributesOptions>, context: JudgeContext): FactRequest[] {
-    const ids = rulesOf(requirement);
-    const attributes = new Set(attributeRules.filter(({ id }) => ids.has(id)).flatMap((rule) => rule.attributes));
-    const needs: FactRequest[] = [
-      {
-        measurement: 'attribute-codes',
-        params: {
-          attributes: [...attributes].sort(),
-          wholeDegrees: context.delivery.files.filter((f) => (f.header?.pointFormat ?? 6) < 6).map((f) => f.index),
-          within: maskArea(context, requirement.zone),
-          area: maskArea(context, requirement.area, requirement.areaMargin),
-        },
-      },
-    ];
-    if (ids.has(PULSE_RULE.id)) needs.push({ measurement: 'pulse-times', params: { most: PULSE_MOMENTS } });
-    if (ids.has(ORDER_RULE.id)) needs.push({ measurement: 'time-order', params: null });
-    return needs;
-  },
+  needs,
 
   explain(requirement: Requirement<PointAttributesOptions>) {
     const faults = [...rulesOf(requirement)].map((id) => faultOf(id, requirement));
@@ -162,17 +158,15 @@ export const pointAttributes = {
     return `Points ${inZone(zone)} may not have ${listed(faults)}${accepted}. Withheld points are judged by their flags only${zone === undefined ? '' : '; pulses and the order of times are judged over the whole delivery'}.`;
   },
 
-  judge(measured, requirement, context) {
+  judge({ files, pulses, order }, requirement, context) {
     const { zone, maxViolations } = requirement;
     const ids = rulesOf(requirement);
-    const files = measured[0] as FileAttributes[];
     const limits = { violations: figure(maxViolations, 'count') };
     if (files.length === 0)
       return undetermined(`No point was found ${inZone(zone)}, so no attribute could be tested.`, { limits });
     const lines = labelLines(ids, files, limitsOf(requirement), context, (id) => faultOf(id, requirement));
-    let next = 1;
-    if (ids.has(PULSE_RULE.id)) lines.push(pulseLine(measured[next++] as PulseTimes));
-    if (ids.has(ORDER_RULE.id)) lines.push(orderLine(measured[next++] as TimeOrderRow[], context));
+    if (ids.has(PULSE_RULE.id)) lines.push(pulseLine(pulses!));
+    if (ids.has(ORDER_RULE.id)) lines.push(orderLine(order!, context));
     const tested = lines.filter((line) => line.count !== null);
     const broken = tested.filter((line) => line.count! > 0).sort((a, b) => b.count! - a.count!);
     const violations = tested.reduce((sum, line) => sum + line.count!, 0);
@@ -198,7 +192,7 @@ export const pointAttributes = {
           ],
     };
   },
-} satisfies Check<PointAttributesOptions>;
+} satisfies Check<PointAttributesOptions, typeof needs>;
 
 /** The rules of a requirement, in a fixed order. */
 function rulesOf(requirement: Requirement<PointAttributesOptions>): Set<string> {

@@ -1,5 +1,7 @@
 import { passLabel } from '../delivery/delivery.js';
+import { zoneByName } from '../delivery/zones.js';
 import type { DensityGrid } from '../measure/density-grid.js';
+import { fact } from '../measure/fact-types.js';
 import type { PassCells } from '../measure/pass-cells.js';
 import { judgedCells } from './cells/judged-cells.js';
 import { zoneRaster } from './cells/zone-raster.js';
@@ -16,6 +18,10 @@ export interface PointDistributionOptions {
 const SPACINGS = 2;
 /** A pass with fewer complete cells than this is a scrap at the edge, not a swath. */
 const LEAST_CELLS = 20;
+
+const needs = ({ spacing }: Requirement<PointDistributionOptions>) => ({
+  cells: fact('pass-cells', { cell: spacing * SPACINGS, firstReturns: true }),
+});
 
 export const pointDistribution = {
   id: 'point-distribution',
@@ -54,15 +60,12 @@ export const pointDistribution = {
   metrics: ['cells', 'share'],
   limitSense: { share: 'at-least' },
   quality: 'DQ_CompletenessOmission',
-  needs: ({ spacing }: Requirement<PointDistributionOptions>) => [
-    { measurement: 'pass-cells', params: { cell: spacing * SPACINGS, firstReturns: true } },
-  ],
+  needs,
 
   explain: ({ spacing, minShare, perPass, zone }) =>
     `${perPass ? 'In every pass, at' : 'At'} least ${percent(minShare)} of the complete cells of ${spacing * SPACINGS} m ${inZone(zone)} must hold a first return.`,
 
-  judge([measured], { spacing, minShare, perPass, zone }, context) {
-    const cells = measured as PassCells;
+  judge({ cells }, { spacing, minShare, perPass, zone }, context) {
     const limits = { share: figure(minShare, 'share') };
     const passes = perPass ? [...new Set(cells.sets.flat())].sort((a, b) => a - b) : [null];
     const lines = passes
@@ -117,7 +120,7 @@ export const pointDistribution = {
         : ['Speed or scan rate did not fit the spacing: compare the distance between scan lines with that along them.'],
     };
   },
-} satisfies Check<PointDistributionOptions>;
+} satisfies Check<PointDistributionOptions, typeof needs>;
 
 /**
  * Cells of one pass, full or empty: those it surrounds with its points, as far as they lie in the zone. Where a pass did not
@@ -126,8 +129,8 @@ export const pointDistribution = {
 function swathCells(grid: DensityGrid, zoneName: string | undefined, context: JudgeContext): Float64Array {
   const { column, row, points } = judgedCells(grid, undefined, context);
   if (zoneName === undefined) return points;
-  const zone = context.delivery.zones.find((z) => z.name === zoneName);
-  const raster = zoneRaster(zoneName, zone?.polygons ?? [], grid.cell);
+  const { polygons } = zoneByName(context.delivery, zoneName);
+  const raster = zoneRaster(zoneName, polygons, grid.cell);
   return points.filter((_, i) => raster.stateOf(column[i], row[i]) === 'inside');
 }
 

@@ -1,6 +1,5 @@
 import { fileAt, passLabel } from '../delivery/delivery.js';
-import type { PassSurface } from '../measure/pass-surfaces.js';
-import type { SwathPrecision } from '../measure/swath-precision.js';
+import { fact } from '../measure/fact-types.js';
 import { likelyCauses } from './advice/index.js';
 import type { Check, Figure, JudgeContext, Location, Requirement, State } from './contract/check.js';
 import { figure, inZone, length, plural, undetermined } from './contract/wording.js';
@@ -17,6 +16,11 @@ export interface SurfacePrecisionOptions {
   cell: number;
   minCells: number;
 }
+
+const needs = ({ method, voxel, minPoints, cell }: Requirement<SurfacePrecisionOptions>) => ({
+  planes: method === 'cells' ? undefined : fact('pass-surfaces', { voxel, minPoints }),
+  cells: method === 'cells' ? fact('swath-precision', { cell, minPoints }) : undefined,
+});
 
 export const surfacePrecision = {
   id: 'surface-precision',
@@ -98,11 +102,7 @@ export const surfacePrecision = {
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
 
-  needs: ({ method, voxel, minPoints, cell }: Requirement<SurfacePrecisionOptions>) => [
-    method === 'cells'
-      ? { measurement: 'swath-precision', params: { cell, minPoints } }
-      : { measurement: 'pass-surfaces', params: { voxel, minPoints } },
-  ],
+  needs,
 
   explain: ({ maxRms, maxP95, maxRange, method, voxel, cell, minCells, zone }) =>
     `On level surfaces of each single pass${zone ? ` in zone ${zone}` : ''} (${method === 'cells' ? `slope-corrected range of single returns in cells of ${cell} m` : `planes in cubes of ${voxel} m`}, at least ${minCells} of them), ${[
@@ -113,7 +113,7 @@ export const surfacePrecision = {
       .filter((part) => part !== '')
       .join(', and ')}.`,
 
-  judge([measured], requirement, context) {
+  judge(facts, requirement, context) {
     const limits: Record<string, Figure> = {};
     if (requirement.maxRms !== undefined) limits.rms = figure(requirement.maxRms, 'm');
     if (requirement.maxP95 !== undefined) limits.p95 = figure(requirement.maxP95, 'm');
@@ -121,8 +121,8 @@ export const surfacePrecision = {
     const inside = insideOf(requirement.zone, context);
     const all =
       requirement.method === 'cells'
-        ? (measured as SwathPrecision[]).map((pass) => figuresByCells(pass, inside))
-        : (measured as PassSurface[]).map((pass) => figuresByPlanes(pass, inside));
+        ? facts.cells!.map((pass) => figuresByCells(pass, inside))
+        : facts.planes!.map((pass) => figuresByPlanes(pass, inside));
     const tested = all.filter((pass) => pass.cells >= requirement.minCells);
     if (tested.length === 0) {
       const most = Math.max(0, ...all.map((pass) => pass.cells));
@@ -178,7 +178,7 @@ export const surfacePrecision = {
       causes: state === 'fail' ? causesOf(worst, requirement) : [],
     };
   },
-} satisfies Check<SurfacePrecisionOptions>;
+} satisfies Check<SurfacePrecisionOptions, typeof needs>;
 
 interface Judged {
   figures: PassFigures;

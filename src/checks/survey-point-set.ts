@@ -1,5 +1,6 @@
 import { fileAt } from '../delivery/delivery.js';
 import type { SurveyPoint } from '../delivery/survey-points.js';
+import { zoneByName } from '../delivery/zones.js';
 import { type PointSpread, spreadOf } from '../geometry/point-spread.js';
 import { pointInPolygons } from '../geometry/polygon.js';
 import { surveyArea } from './accuracy/survey-area.js';
@@ -111,7 +112,7 @@ export const surveyPointSet = {
   },
   quality: 'DQ_UsabilityElement',
   sideFiles: () => ['points'],
-  needs: () => [],
+  needs: () => ({}),
 
   explain: (r: Requirement<SurveyPointSetOptions>) =>
     `There must be ${r.minPoints} or more check points${r.surface === 'any' ? '' : ` on ${r.surface} surface`}${r.zone ? ` in zone ${r.zone}` : ''}, none of them also a control point or given twice${
@@ -124,7 +125,7 @@ export const surveyPointSet = {
       r.horizontalClass !== undefined ? `, surveyed to ${length(r.horizontalClass / r.surveyFactor)} in plan` : ''
     }.`,
 
-  judge(_measured, r, context) {
+  judge(_facts, r, context) {
     const { surveyPoints } = context.delivery;
     const limits: Record<string, Figure> = { n: figure(r.minPoints, 'count'), doubles: figure(0, 'count') };
     if (!surveyPoints) return undetermined('No survey points were handed in (--points).', { limits });
@@ -176,7 +177,7 @@ export const surveyPointSet = {
 
 function insideOf(zoneName: string | undefined, { delivery }: JudgeContext): (point: SurveyPoint) => boolean {
   if (zoneName === undefined) return () => true;
-  const polygons = delivery.zones.find((z) => z.name === zoneName)?.polygons ?? [];
+  const { polygons } = zoneByName(delivery, zoneName);
   return ({ x, y }) => pointInPolygons(x, y, polygons);
 }
 

@@ -1,9 +1,10 @@
 import type { DeliveryFacts } from '../delivery/delivery.js';
 import { Fault } from '../fault.js';
 import { QUANTA_PER_METRE } from '../measure/contract/measurement.js';
+import { fact } from '../measure/fact-types.js';
 import type { OutsideBox } from '../measure/outside-boxes.js';
 import type { TallyRow } from '../measure/point-counts.js';
-import type { Check, Evidence, FactRequest, JudgeContext, Location, Requirement } from './contract/check.js';
+import type { Check, Evidence, JudgeContext, Location, Requirement } from './contract/check.js';
 import { figure, length, plural, undetermined } from './contract/wording.js';
 import { type FileExtent, type Overlap, overlapsOf } from './tiles/tile-grid.js';
 import { tileNames } from './tiles/tile-names.js';
@@ -15,6 +16,17 @@ const LISTED = 25;
 
 /** The scheme, and what is missing of it. */
 type Found = Omit<TileScheme, 'missing'> & { missing: ReturnType<TileScheme['missing']> };
+
+const needs = (requirement: Requirement<TilingOptions>, { delivery }: JudgeContext) => {
+  const { tolerance, name } = requirement;
+  refuseMixture(requirement);
+  if (name !== undefined) tileNames(name);
+  const quanta = (metres: number) => Math.round(metres * QUANTA_PER_METRE);
+  const boxes = schemeOf(requirement, delivery, LISTED).tiles.map(({ box }) =>
+    box === null ? null : [box[0] - tolerance, box[1] - tolerance, box[2] + tolerance, box[3] + tolerance].map(quanta),
+  );
+  return { outside: fact('outside-boxes', { boxes }), counts: fact('point-counts', null) };
+};
 
 export const tiling = {
   id: 'tiling',
@@ -84,21 +96,7 @@ export const tiling = {
   quality: 'DQ_TopologicalConsistency',
   sideFiles: ({ index }) => (index ? ['tiles'] : []),
 
-  needs(requirement: Requirement<TilingOptions>, { delivery }: JudgeContext): FactRequest[] {
-    const { tolerance, name } = requirement;
-    refuseMixture(requirement);
-    if (name !== undefined) tileNames(name);
-    const quanta = (metres: number) => Math.round(metres * QUANTA_PER_METRE);
-    const boxes = schemeOf(requirement, delivery, LISTED).tiles.map(({ box }) =>
-      box === null
-        ? null
-        : [box[0] - tolerance, box[1] - tolerance, box[2] + tolerance, box[3] + tolerance].map(quanta),
-    );
-    return [
-      { measurement: 'outside-boxes', params: { boxes } },
-      { measurement: 'point-counts', params: null },
-    ];
-  },
+  needs,
 
   explain({ index, size, unit, originX, originY, name, nameUnit, nameCorner, tolerance, zone }) {
     if (index) {
@@ -116,7 +114,7 @@ export const tiling = {
     return `Every file must hold the points of one square tile of ${size} ${units}, to ${length(tolerance)}, the grid starting at ${originX}, ${originY}${named}; no two files may overlap, and ${there}.`;
   },
 
-  judge([outside, rows], requirement, { delivery }) {
+  judge({ outside, counts }, requirement, { delivery }) {
     const none = figure(0, 'count');
     const limits = {
       missing: none,
@@ -129,11 +127,9 @@ export const tiling = {
     const agreed = schemeOf(requirement, delivery, LISTED);
     const found: Found = { ...agreed, missing: agreed.missing() };
     const { tiles, missing, unlisted } = found;
-    const overlaps = overlapsOf(extentsOf(rows as TallyRow[], delivery), requirement.tolerance);
+    const overlaps = overlapsOf(extentsOf(counts, delivery), requirement.tolerance);
     const overlapping = new Set(overlaps.flatMap(({ a, b }) => [a.index, b.index])).size;
-    const strays = (outside as OutsideBox[])
-      .filter((o) => o.outside > 0)
-      .sort((a, b) => b.outside - a.outside || a.file - b.file);
+    const strays = outside.filter((o) => o.outside > 0).sort((a, b) => b.outside - a.outside || a.file - b.file);
     const points = strays.reduce((sum, o) => sum + o.outside, 0);
     const misnamed = tiles.filter((tile) => tile.fault !== null);
     const misplaced =
@@ -155,7 +151,7 @@ export const tiling = {
       advice: adviceOn(found, overlapping, points, misnamed.length - (unlisted ?? 0)),
     };
   },
-} satisfies Check<TilingOptions>;
+} satisfies Check<TilingOptions, typeof needs>;
 
 /** @throws Fault for options of a grid beside an index, which would be taken to be tested too */
 function refuseMixture({ index, size, name }: TilingOptions): void {

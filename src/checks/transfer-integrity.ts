@@ -28,11 +28,11 @@ export const transferIntegrity = {
   limitSense: { changed: 'at-most', missing: 'at-most', added: 'at-most' },
   quality: 'DQ_FormatConsistency',
   sideFiles: () => ['manifest'],
-  needs: () => [],
+  needs: () => ({}),
   explain: () =>
     'Every file listed in the manifest must have been received with the bytes it had, and no cloud may be there that is not listed.',
 
-  judge(_measured, _requirement, { delivery: { transfer } }) {
+  judge(_facts, _requirement, { delivery: { transfer } }) {
     if (!transfer) {
       return undetermined('No manifest was handed in (--manifest), so the transfer could not be tested.', {
         advice: ['Have a manifest made before the transfer: cloudassay inspect DELIVERY --manifest FILE.'],

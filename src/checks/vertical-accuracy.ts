@@ -1,7 +1,7 @@
 import type { SurveyPoint } from '../delivery/survey-points.js';
 import { NSSDA_VERTICAL } from '../geometry/accuracy.js';
-import type { HeightMethod, SurveyHeight } from '../measure/survey-heights.js';
-import type { SurveySample } from '../measure/survey-samples.js';
+import { fact } from '../measure/fact-types.js';
+import type { HeightMethod } from '../measure/survey-heights.js';
 import { decideRmse, rmseLimit, rmseWords, singleTooLarge } from './accuracy/decision.js';
 import { describeHeights, type HeightFigures, heightViews } from './accuracy/height-figures.js';
 import {
@@ -37,6 +37,20 @@ export interface VerticalAccuracyOptions extends AccuracyOptions {
 /** Cloud points kept around a survey point and pass; a plane through a thousand points is known to a fraction of a millimetre. */
 const MOST_KEPT = 1024;
 const LEAST_CLOUD_POINTS = { plane: 10, tin: 3, idw: 3 } as const;
+
+const needs = (r: Requirement<VerticalAccuracyOptions>, { delivery }: JudgeContext) => {
+  const around = {
+    points: (delivery.surveyPoints ?? []).map(({ x, y, z }) => ({ x, y, z })),
+    radius: r.radius,
+    classes: r.classes ? [...r.classes].sort((a, b) => a - b) : null,
+    most: MOST_KEPT,
+  };
+  const minPoints = r.minCloudPoints ?? LEAST_CLOUD_POINTS[r.method];
+  return {
+    heights: fact('survey-heights', { ...around, method: r.method, minPoints }),
+    samples: fact('survey-samples', { ...around, keep: SAMPLE_POINTS }),
+  };
+};
 
 export const verticalAccuracy = {
   id: 'vertical-accuracy',
@@ -149,19 +163,7 @@ export const verticalAccuracy = {
   sideFiles: () => ['points'],
   canGuard: true,
 
-  needs: (r: Requirement<VerticalAccuracyOptions>, { delivery }: JudgeContext) => {
-    const around = {
-      points: (delivery.surveyPoints ?? []).map(({ x, y, z }) => ({ x, y, z })),
-      radius: r.radius,
-      classes: r.classes ? [...r.classes].sort((a, b) => a - b) : null,
-      most: MOST_KEPT,
-    };
-    const minPoints = r.minCloudPoints ?? LEAST_CLOUD_POINTS[r.method];
-    return [
-      { measurement: 'survey-heights', params: { ...around, method: r.method, minPoints } },
-      { measurement: 'survey-samples', params: { ...around, keep: SAMPLE_POINTS } },
-    ];
-  },
+  needs,
 
   explain: (r) =>
     `At ${r.minPoints} or more ${r.surface === 'any' ? '' : `${r.surface}-surface `}check points${r.zone ? ` in zone ${r.zone}` : ''}, cloud minus survey (cloud height by ${r.method} within ${r.radius} m), ${limitSentence(
@@ -174,7 +176,7 @@ export const verticalAccuracy = {
       ],
     )}; ${r.maxBlunders === 0 ? 'no blunder is' : `${plural(r.maxBlunders, 'blunder')} may be`} accepted. Control points are listed but never judged.${statedBy(r)}`,
 
-  judge([measured, samples], requirement, context) {
+  judge({ heights, samples }, requirement, context) {
     const survey = context.delivery.surveyPoints;
     const limits: Record<string, Figure> = { blunders: figure(requirement.maxBlunders, 'count') };
     if (requirement.maxRmse !== undefined) limits.rmse = figure(requirement.maxRmse, 'm');
@@ -184,9 +186,7 @@ export const verticalAccuracy = {
     if (requirement.maxMean !== undefined) limits.mean = figure(requirement.maxMean, 'm');
     if (!survey)
       return undetermined('No survey points were handed in (--points), so heights could not be tested.', { limits });
-    const residuals = survey.map((point, i) =>
-      heightResidual(point, (measured as SurveyHeight[])[i], requirement, context),
-    );
+    const residuals = survey.map((point, i) => heightResidual(point, heights[i], requirement, context));
     const checks = residuals.filter((r) => r.judged);
     const target = classAimedAt(requirement) ?? requirement.maxP95! / NSSDA_VERTICAL;
     const tested = checks.filter((r) => r.dz !== null);
@@ -205,7 +205,7 @@ export const verticalAccuracy = {
       ...(missing.length > 0
         ? [{ kind: 'locations' as const, title: 'Check points without a cloud height', items: missing }]
         : []),
-      ...surveySections(survey, (samples as SurveySample[] | undefined) ?? [], requirement.radius, context.delivery),
+      ...surveySections(survey, samples, requirement.radius, context.delivery),
     ];
     const hard = (r: HeightResidual) => r.point.surface === 'hard';
     const stated = statementFor(
@@ -253,7 +253,7 @@ export const verticalAccuracy = {
       ],
     };
   },
-} satisfies Check<VerticalAccuracyOptions>;
+} satisfies Check<VerticalAccuracyOptions, typeof needs>;
 
 /** The RMSE aimed at; null where the requirement limits neither it nor the accuracy at 95 %. */
 function classAimedAt({ maxRmse, maxAt95 }: VerticalAccuracyOptions): number | null {

@@ -2,7 +2,7 @@ import { fileAt } from '../delivery/delivery.js';
 import { median } from '../geometry/statistics.js';
 import { findVoidAreas, type VoidArea, type VoidAreas } from '../geometry/void-areas.js';
 import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
-import { cellsAsk, joinCells, judgedCells } from './cells/judged-cells.js';
+import { cellsRequest, joinCells, judgedCells } from './cells/judged-cells.js';
 import type { Check, GridEvidence, JudgeContext, Location, Requirement, State } from './contract/check.js';
 import { area, figure, inZone, plural, undetermined } from './contract/wording.js';
 
@@ -24,6 +24,8 @@ const LEAST_MEAN_POINTS = 9;
 /** An area is resolved where two standard deviations are within this share of it, or within these square metres. */
 const RESOLVED_SHARE = 0.05;
 const RESOLVED_AREA = 0.1;
+
+const needs = (r: Requirement<VoidsOptions>) => ({ grid: cellsRequest(finestCell(r), r.count) });
 
 export const voids = {
   id: 'voids',
@@ -57,14 +59,14 @@ export const voids = {
   metrics: ['count', 'largestArea', 'totalArea'],
   limitSense: { largestArea: 'at-most' },
   quality: 'DQ_CompletenessOmission',
-  needs: (r: Requirement<VoidsOptions>) => [cellsAsk(finestCell(r), r.count)],
+  needs,
 
   explain: (r) =>
     `No void ${r.zone === undefined ? 'enclosed by the data' : inZone(r.zone)} may be larger than ${area(r.maxArea)}. A void is a connected area of empty cells of ${finestCell(r)} m${r.cell === undefined ? ' (larger where the points are too sparse)' : ''}, with the empty shares of the cells around it; a void narrower than two cells may not be seen.`,
 
-  judge([measured], requirement, context) {
+  judge(facts, requirement, context) {
     const { maxArea, zone } = requirement;
-    const grid = gridOf(measured as DensityGrid, requirement);
+    const grid = gridOf(facts.grid, requirement);
     const { cell } = grid;
     const cells = judgedCells(grid, zone, context);
     const limits = { largestArea: figure(maxArea, 'm2') };
@@ -112,7 +114,7 @@ export const voids = {
               ],
     };
   },
-} satisfies Check<VoidsOptions>;
+} satisfies Check<VoidsOptions, typeof needs>;
 
 /** The cell that is measured: of the spec, or the largest one in which a void of the limit empties a cell at any angle. */
 function finestCell({ cell, maxArea }: VoidsOptions): number {

@@ -19,6 +19,22 @@ export interface ZoneOptions {
   system?: string | null;
 }
 
+/**
+ * The zone of that name.
+ * @throws Fault `zone-unknown` when the delivery has no zone of that name; it lists the names there are
+ */
+export function zoneByName({ zones }: { zones: readonly Zone[] }, name: string): Zone {
+  const zone = zones.find((one) => one.name === name);
+  if (zone) return zone;
+  throw new Fault({
+    code: 'zone-unknown',
+    where: 'zones',
+    what: `there is no zone called ${name}`,
+    found: zones.map((one) => one.name).join(', ') || 'no zones',
+    advice: 'Correct the name in the spec, or give the zones file with --zones',
+  });
+}
+
 /** Words for the areas of a file in messages, and the properties that can name one, in order of preference, in any case. */
 export interface AreaNaming {
   noun: string;

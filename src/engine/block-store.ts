@@ -2,7 +2,7 @@ import type { DeliveredFile } from '../delivery/delivery.js';
 import { Fault, type FaultFacts } from '../fault.js';
 import type { BlockPiece, FactRequest } from '../measure/contract/measurement.js';
 import { measurementById } from '../measure/index.js';
-import { factKey } from './facts.js';
+import { factKey } from './fact-key.js';
 import type { AssignedMeasurement, Assignment, BlockResult, BlockTask, SpanResult, SpanTask } from './job.js';
 import { finaliseBlock } from './span-measurer.js';
 

@@ -1,25 +1,16 @@
 import { Fault, type FaultFacts } from '../fault.js';
 import type { FactRequest } from '../measure/contract/measurement.js';
+import { refuseWrongParameters } from '../measure/fact-parameters.js';
+import type { FactRequests, ResultOf, ResultsOf } from '../measure/fact-types.js';
 import { blockDerivations, derivations, measurementById } from '../measure/index.js';
 import type { BlockStore } from './block-store.js';
+import { factKey } from './fact-key.js';
 import type { AssignedMeasurement, MeasurementFailure, SpanResult } from './job.js';
 
-/** Same measurement, same parameters: the same fact. Keys are sorted, so that spelling order in a spec does not matter. */
-export function factKey({ measurement, params }: FactRequest): string {
-  return `${measurement} ${canonicalJson(params)}`;
-}
-
-/** JSON with sorted keys: equal values give equal texts. */
-export function canonicalJson(value: unknown): string {
-  if (Array.isArray(value)) return `[${value.map(canonicalJson).join(',')}]`;
-  if (value && typeof value === 'object') {
-    const entries = Object.entries(value).sort(([a], [b]) => (a < b ? -1 : 1));
-    return `{${entries.map(([k, v]) => `${JSON.stringify(k)}:${canonicalJson(v)}`).join(',')}}`;
-  }
-  return JSON.stringify(value) ?? 'null';
-}
-
-/** The measurements behind a list of requests, each once: what the workers must collect. */
+/**
+ * The measurements that a list of requests is computed from, each once, sorted by key: what the workers must measure.
+ * @throws RangeError for an unknown fact or a wrong parameter: a mistake of ours
+ */
 export function measurementsBehind(requests: readonly FactRequest[]): FactRequest[] {
   const found = new Map<string, FactRequest>();
   for (const request of requests) {
@@ -29,7 +20,7 @@ export function measurementsBehind(requests: readonly FactRequest[]): FactReques
   return [...found.entries()].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, request]) => request);
 }
 
-/** The same measurements as an assignment, with what is to be kept of their areas. */
+/** The same measurements as the workers get them, with the parts that are to be kept of their processing blocks. */
 export function assignedMeasurements(
   roots: readonly FactRequest[],
   requests: readonly FactRequest[],
@@ -47,15 +38,17 @@ export function assignedMeasurements(
   });
 }
 
+/** The measurement that a request is computed from. */
 function rootOf(request: FactRequest): FactRequest {
+  refuseWrongParameters(request);
   const derivation = [...derivations, ...blockDerivations].find((d) => d.id === request.measurement);
   return derivation ? rootOf(derivation.from(request.params)) : request;
 }
 
-/** Merged states of all measurements; results are worked out on demand, once. */
+/** The merged states of all measurements. A result is computed when it is first asked for, and kept. */
 export class Facts {
   readonly #requests: readonly FactRequest[];
-  readonly #areas: BlockStore | null;
+  readonly #blocks: BlockStore | null;
   readonly #states: unknown[];
   readonly #results = new Map<string, unknown>();
   readonly #wholes = new Map<string, unknown>();
@@ -63,20 +56,23 @@ export class Facts {
   /** Measurements that failed, by index: of several failures the one in the first span. */
   readonly #failures = new Map<number, MeasurementFailure>();
 
-  /** @param areas takes the states that are cut into areas; without it they are merged whole, to be packed */
-  constructor(requests: readonly FactRequest[], areas: BlockStore | null = null) {
+  /**
+   * @param requests the measurements, as `measurementsBehind` returns them
+   * @param blocks takes the states that are cut into processing blocks; without it they are merged whole, to be packed
+   */
+  constructor(requests: readonly FactRequest[], blocks: BlockStore | null = null) {
     this.#requests = requests;
-    this.#areas = areas;
+    this.#blocks = blocks;
     this.#states = requests.map(({ measurement, params }) => measurementById(measurement).create(params));
   }
 
-  /** Adds what a worker measured; call it once for each result. */
+  /** Merges the result of a worker; call it once for each result. */
   addResult(result: SpanResult): void {
     for (const failure of result.failures) this.#noteFailure(failure);
     if (result.states.length > 0) {
       for (let m = 0; m < this.#requests.length; m++) {
         const kind = measurementById(this.#requests[m].measurement);
-        if (this.#failures.has(m) || (this.#areas && kind.blocks)) continue;
+        if (this.#failures.has(m) || (this.#blocks && kind.blocks)) continue;
         try {
           kind.merge(this.#states[m], result.states[m]);
         } catch (error) {
@@ -86,7 +82,7 @@ export class Facts {
         }
       }
     }
-    this.#areas?.addPieces(result);
+    this.#blocks?.addPieces(result);
   }
 
   #noteFailure(failure: MeasurementFailure): void {
@@ -95,15 +91,15 @@ export class Facts {
     if (isFirst) this.#failures.set(failure.measurement, failure);
   }
 
-  /** Why a measurement behind a request failed; null where it did not, or was not asked for. */
+  /** Why the measurement that a request is computed from failed; null where it did not fail, or was not measured. */
   failureOf(request: FactRequest): FaultFacts | null {
     const key = factKey(rootOf(request));
     const index = this.#requests.findIndex((known) => factKey(known) === key);
     return this.#failures.get(index)?.fault ?? null;
   }
 
-  /** The fact, or null where it could not be measured or worked out. */
-  getOrNull(request: FactRequest): unknown {
+  /** The result of a request, or null where it could not be measured or computed. */
+  getOrNull<Request extends FactRequest>(request: Request): ResultOf<Request> | null {
     try {
       return this.get(request);
     } catch {
@@ -111,7 +107,7 @@ export class Facts {
     }
   }
 
-  /** Whether the fact was asked for when measuring began. */
+  /** Whether the measurement that the fact is computed from was measured. */
   has(request: FactRequest): boolean {
     const key = factKey(rootOf(request));
     return this.#requests.some((known) => factKey(known) === key);
@@ -122,55 +118,66 @@ export class Facts {
     return this.#requests.map(({ measurement }, m) => measurementById(measurement).pack(this.#states[m]));
   }
 
-  /** What the requests turn out to need in a second reading. */
+  /** What must be measured in a second reading before the requests can be answered. */
   secondReadingRequests(requests: readonly FactRequest[]): FactRequest[] {
     return requests.flatMap((request) => {
       const derivation = blockDerivations.find((d) => d.id === request.measurement);
-      if (!derivation || !this.has(request) || this.#areas?.failed || this.failureOf(request) !== null) return [];
+      if (!derivation || !this.has(request) || this.#blocks?.failed || this.failureOf(request) !== null) return [];
       return derivation.secondReading(this.#wholeOf(request), request.params);
     });
   }
 
-  /** Takes in the facts of a second reading. */
+  /** Adds the facts of a second reading. */
   addSecondReading(others: Facts): void {
     this.#secondReadings.push(others);
   }
 
-  /** @throws Fault when the fact cannot be worked out; the reason then belongs to the requirement that asked. */
-  get(request: FactRequest): unknown {
+  /**
+   * The result of a request.
+   * @throws Fault when the fact cannot be measured or computed; the requirement that asked for it is then undetermined
+   * @throws RangeError for a wrong parameter: a mistake of ours
+   */
+  get<Request extends FactRequest>(request: Request): ResultOf<Request> {
     const key = factKey(request);
-    if (this.#results.has(key)) return this.#results.get(key);
-    const failure = this.failureOf(request);
-    if (failure !== null) throw new Fault(failure);
-    let result: unknown;
-    try {
-      result = this.#compute(request, key);
-    } catch (error) {
-      throw Fault.from(error, `measurement ${request.measurement}`);
+    if (!this.#results.has(key)) {
+      const failure = this.failureOf(request);
+      if (failure !== null) throw new Fault(failure);
+      try {
+        this.#results.set(key, this.#compute(request, key));
+      } catch (error) {
+        throw Fault.from(error, `measurement ${request.measurement}`);
+      }
     }
-    this.#results.set(key, result);
-    return result;
+    // The only place where the type of a result is asserted: the registered fact of this id computed it.
+    return this.#results.get(key) as ResultOf<Request>;
+  }
+
+  /** The results of named requests, under the same names; nothing for a request that is undefined. Throws as `get` does. */
+  getAll<Requests extends FactRequests>(requests: Requests): ResultsOf<Requests> {
+    const results: Record<string, unknown> = {};
+    for (const [name, request] of Object.entries(requests)) if (request) results[name] = this.get(request);
+    return results as ResultsOf<Requests>;
   }
 
   #compute(request: FactRequest, key: string): unknown {
     const other = this.has(request) ? undefined : this.#secondReadings.find((facts) => facts.has(request));
     if (other) return other.get(request);
-    const byArea = blockDerivations.find((d) => d.id === request.measurement);
-    if (byArea) return byArea.combine(this.#wholeOf(request), request.params, (known) => this.get(known));
+    const byBlock = blockDerivations.find((d) => d.id === request.measurement);
+    if (byBlock) return byBlock.combine(this.#wholeOf(request), request.params, (known) => this.get(known));
     const derivation = derivations.find((d) => d.id === request.measurement);
     if (derivation) return derivation.derive(this.get(derivation.from(request.params)), request.params);
     return measurementById(request.measurement).finish(this.#states[this.#indexOf(request, key)], request.params);
   }
 
-  /** The areas put together for an request, once for all that agree on what is kept. */
+  /** The parts of all blocks, gathered once for all requests that agree on the parts. */
   #wholeOf(request: FactRequest): unknown {
     const derivation = blockDerivations.find((d) => d.id === request.measurement)!;
     const root = derivation.from(request.params);
     const place = this.#indexOf(root, factKey(root));
-    if (!this.#areas) throw new RangeError(`${request.measurement} needs areas, and this run kept none`);
+    if (!this.#blocks) throw new RangeError(`${request.measurement} needs processing blocks, and this run kept none`);
     const local: FactRequest = { measurement: request.measurement, params: derivation.local(request.params) };
     const key = factKey(local);
-    if (!this.#wholes.has(key)) this.#wholes.set(key, derivation.gather(this.#areas.parts(place, local)));
+    if (!this.#wholes.has(key)) this.#wholes.set(key, derivation.gather(this.#blocks.parts(place, local)));
     return this.#wholes.get(key);
   }
 

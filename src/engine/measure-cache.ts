@@ -6,7 +6,7 @@ import { isUrl } from '../delivery/discover.js';
 import { fileDigest } from '../delivery/manifest.js';
 import { Fault } from '../fault.js';
 import { measurementById } from '../measure/index.js';
-import { canonicalJson } from './facts.js';
+import { canonicalJson } from './fact-key.js';
 import type { Assignment } from './job.js';
 
 const MAGIC = 'cloudassay measured 1\n';

@@ -2,6 +2,7 @@ import type { Column } from '../cloud/columns.js';
 import type { DeliveredFile, PassRule } from '../delivery/delivery.js';
 import { Fault, type FaultFacts } from '../fault.js';
 import type { FactRequest } from '../measure/contract/measurement.js';
+import { fact } from '../measure/fact-types.js';
 import { measurementById } from '../measure/index.js';
 import { BlockStore } from './block-store.js';
 import { runCached } from './cached-run.js';
@@ -39,7 +40,7 @@ export interface MeasuredDelivery {
 }
 
 /** Always measured, whatever is requested: points read for each file and pass. */
-export const POINT_COUNTS: FactRequest = { measurement: 'point-counts', params: null };
+export const POINT_COUNTS = fact('point-counts', null);
 
 /**
  * Reads every point of the plan and measures what is requested. Where passes are separated by gaps in GPS time, the times
@@ -76,9 +77,9 @@ async function passStarts(
   options: MeasureOptions,
   progress: (result: SpanResult) => void,
 ): Promise<Float64Array> {
-  const request: FactRequest = { measurement: 'time-segments', params: { gap } };
+  const request = fact('time-segments', { gap });
   const { facts } = await measureOnce(plan, [request], { by: 'file' }, options, progress);
-  const starts = facts.get(request) as Float64Array;
+  const starts = facts.get(request);
   return starts.length === 0 ? Float64Array.of(0) : starts;
 }
 

@@ -64,8 +64,14 @@ const COLUMNS: Record<Attribute, Column | null> = {
 };
 
 /** What the points of each file are labelled with: counts by code, the first place of each, extremes of the rest. */
-export const attributeCodes: Measurement<AttributeCodesParams, AttributeCodesState, FileAttributes[]> = {
+export const attributeCodes: Measurement<
+  'attribute-codes',
+  AttributeCodesParams,
+  AttributeCodesState,
+  FileAttributes[]
+> = {
   id: 'attribute-codes',
+  parameters: { attributes: 'required', wholeDegrees: 'required', within: 'required', area: 'required' },
   version: 1,
   columns: ({ attributes }) => attributes.map((a) => COLUMNS[a]).filter((c) => c !== null),
 

@@ -1,11 +1,18 @@
+import { type Derivation, requestFrom } from './contract/measurement.js';
 import type { DensityGrid } from './density-grid.js';
-import type { PassCells } from './pass-cells.js';
+import { passCells } from './pass-cells.js';
+
+export interface CellDensityParams {
+  /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
+  cell: number;
+}
 
 /** Points in square cells whatever their pass, from the cells that the overview needs anyway: points are counted once. */
-export const cellDensity = {
+export const cellDensity: Derivation<'cell-density', typeof passCells, CellDensityParams, DensityGrid> = {
   id: 'cell-density',
-  from: ({ cell }: { cell: number }) => ({ measurement: 'pass-cells', params: { cell } }),
-  derive: ({ cell, column, row, points }: PassCells): DensityGrid => ({
+  parameters: { cell: 'required' },
+  from: ({ cell }) => requestFrom(passCells, { cell }),
+  derive: ({ cell, column, row, points }) => ({
     cell,
     count: 'all',
     column,

@@ -55,8 +55,9 @@ const LAYOUT = {
  * Lowest, highest and mean height in world-anchored cells, pass by pass: what the published raster methods for the
  * precision within a swath and between swaths are worked out from. Noise classes 7 and 18 are left out.
  */
-export const cellHeights: Measurement<CellHeightsParams, CellHeightsState, PassHeights[]> = {
+export const cellHeights: Measurement<'cell-heights', CellHeightsParams, CellHeightsState, PassHeights[]> = {
   id: 'cell-heights',
+  parameters: { cell: 'required', returns: 'required' },
   version: LAYOUT.version,
   columns: (): readonly Column[] => ['returns', 'classification'],
 

@@ -12,8 +12,9 @@ const RETURNS = 16;
 const FIGURES = CLASSES + RETURNS + 2;
 
 /** What the points are labelled as: withheld points count too, for a file is described as it is. */
-export const classCounts: Measurement<null, Float64Array, ClassCounts> = {
+export const classCounts: Measurement<'class-counts', null, Float64Array, ClassCounts> = {
   id: 'class-counts',
+  parameters: {},
   version: 1,
   columns: () => ['classification', 'returns', 'intensity'],
   create() {

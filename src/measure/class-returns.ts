@@ -13,8 +13,9 @@ const RETURNS = 16;
 const FIGURES = CLASS_RETURN_COUNTS;
 
 /** How the points of the delivery are labelled; withheld points count too, for the delivery is described as it is. */
-export const classReturns: Measurement<null, Float64Array, ClassReturns> = {
+export const classReturns: Measurement<'class-returns', null, Float64Array, ClassReturns> = {
   id: 'class-returns',
+  parameters: {},
   version: 1,
   columns: () => ['classification', 'returns'],
   create: () => new Float64Array(FIGURES),

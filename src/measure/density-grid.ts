@@ -41,8 +41,9 @@ const LAYOUT = {
 } as const satisfies CellLayout;
 
 /** Points in world-anchored square cells. 32-bit counts: 16-bit ones overflow on dense street clouds. */
-export const densityGrid: Measurement<DensityGridParams, DensityGridState, DensityGrid> = {
+export const densityGrid: Measurement<'density-grid', DensityGridParams, DensityGridState, DensityGrid> = {
   id: 'density-grid',
+  parameters: { cell: 'required', count: 'required' },
   version: LAYOUT.version,
   columns: ({ count }): readonly Column[] => (count === 'all' ? [] : ['returns']),
 

@@ -55,8 +55,9 @@ const widthOf = (draw: DuplicatesParams['draw']) => (draw === 'points' ? ORDINAL
  * complete while the cloud is no larger than it. Whether a place is in the sample follows from its coordinates alone, so
  * all its points are, whichever file they are in: what is found is exact for those places, and unbiased for the rest.
  */
-export const duplicates: Measurement<DuplicatesParams, DuplicatesState, Duplicates> = {
+export const duplicates: Measurement<'duplicates', DuplicatesParams, DuplicatesState, Duplicates> = {
   id: 'duplicates',
+  parameters: { same: 'required', draw: 'required', most: 'required', level: 'required', within: 'required' },
   version: 1,
   columns: ({ same }): readonly Column[] => (same === 'xyz' ? [] : ['gpsTime', 'returns']),
   create: (params) => ({ params, points: 0, sample: new KeySample(widthOf(params.draw), params.most, params.level) }),

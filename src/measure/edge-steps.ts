@@ -2,8 +2,8 @@ import { createLevelPlane, heightOn, type LevelPlane, levelPlaneFromMoments } fr
 import { median, nmad } from '../geometry/statistics.js';
 import { insideArea } from './cells/inside-area.js';
 import type { MaskArea } from './cells/zone-mask.js';
-import { QUANTA_PER_METRE } from './contract/measurement.js';
-import { EDGE_FIELDS, type TileEdges, type TileEdgesParams } from './tile-edges.js';
+import { type Derivation, QUANTA_PER_METRE, requestFrom } from './contract/measurement.js';
+import { EDGE_FIELDS, type TileEdges, type TileEdgesParams, tileEdges } from './tile-edges.js';
 
 export interface EdgeStepsParams extends TileEdgesParams {
   /** Points a side of a cell must hold for a plane. */
@@ -37,14 +37,12 @@ const SPREAD = 0.12;
 const WORST = 5;
 
 /** The same pass on both sides of a border between files: step and gap. */
-export const edgeSteps = {
+export const edgeSteps: Derivation<'edge-steps', typeof tileEdges, EdgeStepsParams, EdgeStep[]> = {
   id: 'edge-steps',
-  from: ({ borders, depth, cell }: EdgeStepsParams) => ({
-    measurement: 'tile-edges',
-    params: { borders, depth, cell },
-  }),
+  parameters: { borders: 'required', depth: 'required', cell: 'required', minPoints: 'required', area: 'optional' },
+  from: ({ borders, depth, cell }) => requestFrom(tileEdges, { borders, depth, cell }),
 
-  derive(state: TileEdges, { minPoints, area = null }: EdgeStepsParams): EdgeStep[] {
+  derive(state, { minPoints, area = null }) {
     const inside = insideArea(area);
     const groups = new Map<string, { border: number; pass: number; sides: [Strip, Strip] }>();
     for (const record of state.keys.sorted()) {

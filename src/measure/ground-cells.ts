@@ -60,8 +60,9 @@ const LAYOUT = {
 } as const satisfies CellLayout;
 
 /** Lowest and highest ground and the lowest of everything else, cell by cell. */
-export const groundCells: Measurement<GroundCellsParams, GroundCellsState, GroundCells> = {
+export const groundCells: Measurement<'ground-cells', GroundCellsParams, GroundCellsState, GroundCells> = {
   id: 'ground-cells',
+  parameters: { cell: 'required', ground: 'required', noise: 'required', within: 'required' },
   version: LAYOUT.version,
   columns: (): readonly Column[] => ['classification'],
 

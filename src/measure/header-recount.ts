@@ -21,8 +21,9 @@ export interface HeaderRecountState {
 }
 
 /** Recounts what the public header claims: extent, points, points by return, GPS-time range. */
-export const headerRecount: Measurement<null, HeaderRecountState, Recount[]> = {
+export const headerRecount: Measurement<'header-recount', null, HeaderRecountState, Recount[]> = {
   id: 'header-recount',
+  parameters: {},
   version: 1,
   columns: () => ['returns', 'gpsTime'],
   create: () => ({ files: new Map() }),

@@ -32,8 +32,7 @@ import { timeOrder } from './time-order.js';
 import { timeSegments } from './time-segments.js';
 import { voxelCounts } from './voxel-counts.js';
 
-/** Every measurement there is: one line each. */
-export const measurements: readonly AnyMeasurement[] = [
+const registeredMeasurements = [
   attributeCodes,
   cellHeights,
   classCounts,
@@ -56,10 +55,9 @@ export const measurements: readonly AnyMeasurement[] = [
   timeOrder,
   timeSegments,
   voxelCounts,
-];
+] as const satisfies readonly AnyMeasurement[];
 
-/** Facts worked out from a measurement's result. */
-export const derivations: readonly AnyDerivation[] = [
+const registeredDerivations = [
   cellDensity,
   edgeSteps,
   surveyHeights,
@@ -67,10 +65,28 @@ export const derivations: readonly AnyDerivation[] = [
   swathPrecision,
   swathSeparation,
   targetFits,
-];
+] as const satisfies readonly AnyDerivation[];
 
-/** Facts put together from what is kept of each area of a measurement's state. */
-export const blockDerivations: readonly AnyBlockDerivation[] = [movedPlanes, passPairs, passSurfaces];
+const registeredBlockDerivations = [
+  movedPlanes,
+  passPairs,
+  passSurfaces,
+] as const satisfies readonly AnyBlockDerivation[];
+
+/** The type of everything that is registered here: src/measure/fact-types.ts reads ids, parameters and results from it. */
+export type RegisteredFact =
+  | (typeof registeredMeasurements)[number]
+  | (typeof registeredDerivations)[number]
+  | (typeof registeredBlockDerivations)[number];
+
+/** All measurements, one line each above. */
+export const measurements: readonly AnyMeasurement[] = registeredMeasurements;
+
+/** Facts that are computed from the result of another fact. */
+export const derivations: readonly AnyDerivation[] = registeredDerivations;
+
+/** Facts that are gathered from the processing blocks of a measurement. */
+export const blockDerivations: readonly AnyBlockDerivation[] = registeredBlockDerivations;
 
 /** @throws RangeError for an id that is not registered: a mistake of ours, never of the user's. */
 export function measurementById(id: string): AnyMeasurement {
@@ -79,9 +95,9 @@ export function measurementById(id: string): AnyMeasurement {
   return found;
 }
 
-/** @throws RangeError for an id that is not registered, as above */
+/** @throws RangeError for an id that is not registered: a mistake of ours, never of the user's. */
 export function blockDerivationById(id: string): AnyBlockDerivation {
   const found = blockDerivations.find((d) => d.id === id);
-  if (!found) throw new RangeError(`nothing called ${id} is kept of areas`);
+  if (!found) throw new RangeError(`no block derivation is called ${id}`);
   return found;
 }

@@ -1,4 +1,5 @@
-import type { BlockDerivation, FactRequest } from './contract/measurement.js';
+import { type BlockDerivation, type RequestFor, requestFrom } from './contract/measurement.js';
+import { planeMoments } from './plane-moments.js';
 import { joinPairPlanes, type PairPlanes } from './planes/pair-planes.js';
 import { collectPassPairs, type GrossPair, type PassPairsPart, pairKey, planesByPair } from './planes/pass-overlap.js';
 import type { PlaneBlock } from './planes/plane-block.js';
@@ -11,6 +12,8 @@ export interface MovedPlanesParams {
 
 /** The planes of two passes of which the second was moved: what `pass-pairs` asks for where they stand far apart. */
 export const movedPlanes: BlockDerivation<
+  'moved-planes',
+  typeof planeMoments,
   MovedPlanesParams,
   PlaneBlock,
   PassPairsPart,
@@ -18,7 +21,8 @@ export const movedPlanes: BlockDerivation<
   PairPlanes | null
 > = {
   id: 'moved-planes',
-  from: ({ voxel, moved }) => ({ measurement: 'plane-moments', params: { voxel, moved } }),
+  parameters: { voxel: 'required', minPoints: 'required', moved: 'required' },
+  from: ({ voxel, moved }) => requestFrom(planeMoments, { voxel, moved }),
   local: (params) => params,
   collect: collectPassPairs,
   gather: planesByPair,
@@ -30,8 +34,7 @@ export const movedPlanes: BlockDerivation<
 export function askMoved(
   { a, b, by }: GrossPair,
   { voxel, minPoints }: { voxel: number; minPoints: number },
-): FactRequest | null {
+): RequestFor<typeof movedPlanes> | null {
   if (by.every((steps) => steps === 0)) return null;
-  const params: MovedPlanesParams = { voxel, minPoints, moved: { passes: [a, b], by } };
-  return { measurement: movedPlanes.id, params };
+  return requestFrom(movedPlanes, { voxel, minPoints, moved: { passes: [a, b], by } });
 }

@@ -24,8 +24,9 @@ export interface OutsideBoxesState {
 }
 
 /** Points that are outside the tile their file stands for. */
-export const outsideBoxes: Measurement<OutsideBoxesParams, OutsideBoxesState, OutsideBox[]> = {
+export const outsideBoxes: Measurement<'outside-boxes', OutsideBoxesParams, OutsideBoxesState, OutsideBox[]> = {
   id: 'outside-boxes',
+  parameters: { boxes: 'required' },
   version: 1,
   columns: () => [],
   create: ({ boxes }) => ({ boxes, files: new Map() }),

@@ -41,8 +41,9 @@ const LAYOUT = {
 } as const satisfies CellLayout;
 
 /** Points of each pass in world-anchored square cells: where the delivery is, how dense, and how often it was driven. */
-export const passCells: Measurement<PassCellsParams, PassCellsState, PassCells> = {
+export const passCells: Measurement<'pass-cells', PassCellsParams, PassCellsState, PassCells> = {
   id: 'pass-cells',
+  parameters: { cell: 'required', firstReturns: 'optional' },
   version: LAYOUT.version,
   columns: ({ firstReturns }) => (firstReturns ? ['returns'] : []),
   create({ cell, firstReturns = false }) {

@@ -6,8 +6,9 @@ import { percentile } from '../geometry/statistics.js';
 import { insideArea } from './cells/inside-area.js';
 import { KeyTable } from './cells/key-table.js';
 import type { MaskArea } from './cells/zone-mask.js';
-import { type BlockDerivation, QUANTA_PER_METRE } from './contract/measurement.js';
-import { askMoved } from './moved-planes.js';
+import { type BlockDerivation, QUANTA_PER_METRE, requestFrom } from './contract/measurement.js';
+import { askMoved, type movedPlanes } from './moved-planes.js';
+import { planeMoments } from './plane-moments.js';
 import { COS_LEVEL, joinPairPlanes, type PairPlanes } from './planes/pair-planes.js';
 import {
   collectPassPairs,
@@ -79,9 +80,19 @@ const WORST = 10;
  * give the shift of pass b by least squares, level planes give the height differences. Passes that stand farther apart
  * than a voxel never show a plane in the same one: they are read again, the one moved by whole sub-voxels.
  */
-export const passPairs: BlockDerivation<PassPairsParams, PlaneBlock, PassPairsPart, PassOverlap, PassPairs> = {
+export const passPairs: BlockDerivation<
+  'pass-pairs',
+  typeof planeMoments,
+  PassPairsParams,
+  PlaneBlock,
+  PassPairsPart,
+  PassOverlap,
+  PassPairs,
+  typeof movedPlanes
+> = {
   id: 'pass-pairs',
-  from: ({ voxel }) => ({ measurement: 'plane-moments', params: { voxel } }),
+  parameters: { voxel: 'required', minPoints: 'required', area: 'optional', stretch: 'optional' },
+  from: ({ voxel }) => requestFrom(planeMoments, { voxel }),
   local: ({ voxel, minPoints }) => ({ voxel, minPoints }),
   collect: collectPassPairs,
   gather: gatherOverlap,
@@ -94,7 +105,7 @@ export const passPairs: BlockDerivation<PassPairsParams, PlaneBlock, PassPairsPa
     const pairs = overlap.pairs.map((pair) => {
       const { a, b, by } = pair;
       const ask = askMoved(pair, params);
-      const planes = ask ? (known(ask) as PairPlanes | null) : joinPairPlanes(found.get(pairKey(a, b)) ?? []);
+      const planes = ask ? known(ask) : joinPairPlanes(found.get(pairKey(a, b)) ?? []);
       const gross = by.map((steps) => -steps * side * scale + 0);
       const inside = planes ? keepInside(planes, area, side, scale) : null;
       const compared = comparePair(a, b, inside, side, scale, gross);

@@ -1,7 +1,8 @@
 import { median } from '../geometry/statistics.js';
 import type { LevelPatches } from '../kernel/voxel-block.js';
 import { BLOCK_CELLS, cellInBlock, PlanBlocks } from './cells/cell-blocks.js';
-import { type BlockDerivation, QUANTA_PER_METRE } from './contract/measurement.js';
+import { type BlockDerivation, QUANTA_PER_METRE, requestFrom } from './contract/measurement.js';
+import { planeMoments } from './plane-moments.js';
 import type { PlaneBlock } from './planes/plane-block.js';
 
 export interface PassSurfacesParams {
@@ -61,6 +62,8 @@ export interface PassSurfacesPart {
  * the end of the data has not eight neighbours on its surface and does not count.
  */
 export const passSurfaces: BlockDerivation<
+  'pass-surfaces',
+  typeof planeMoments,
   PassSurfacesParams,
   PlaneBlock,
   PassSurfacesPart,
@@ -68,7 +71,8 @@ export const passSurfaces: BlockDerivation<
   PassSurface[]
 > = {
   id: 'pass-surfaces',
-  from: ({ voxel }) => ({ measurement: 'plane-moments', params: { voxel } }),
+  parameters: { voxel: 'required', minPoints: 'required' },
+  from: ({ voxel }) => requestFrom(planeMoments, { voxel }),
   local: (params) => params,
 
   collect: ({ voxels, side, quantum, passes }, { minPoints }) => ({

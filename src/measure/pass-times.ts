@@ -35,8 +35,9 @@ const LAYOUT = {
  * Earliest and latest GPS time of each pass in each cell. Two numbers, exact whatever the order: a vehicle passes a cell
  * within seconds, so their middle tells when, and where they lie far apart the pass came by twice or stood still.
  */
-export const passTimes: Measurement<PassTimesParams, PassTimesState, PassTimes> = {
+export const passTimes: Measurement<'pass-times', PassTimesParams, PassTimesState, PassTimes> = {
   id: 'pass-times',
+  parameters: { cell: 'required' },
   version: LAYOUT.version,
   columns: (): readonly Column[] => ['gpsTime'],
 

@@ -27,8 +27,9 @@ const MAGIC = 0x50544b31;
  * nadir). The state grows with the length of the way. Where angles were not stored, every cell is such a cell: whoever
  * uses the track must look whether it is narrow.
  */
-export const passTracks: Measurement<PassTracksParams, PassTracksState, Map<number, PassTrack>> = {
+export const passTracks: Measurement<'pass-tracks', PassTracksParams, PassTracksState, Map<number, PassTrack>> = {
   id: 'pass-tracks',
+  parameters: { cell: 'required' },
   version: 1,
   columns: () => ['scanAngle'],
   create: ({ cell }) => ({ side: Math.round(cell * QUANTA_PER_METRE), cells: new KeyTable() }),

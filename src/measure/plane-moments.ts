@@ -38,8 +38,9 @@ export interface PlaneMoments {
  * By far the largest of all states. It is cut into areas, so that those whose points are all in can be boiled down to the
  * planes that were looked for and forgotten.
  */
-export const planeMoments: Measurement<PlaneMomentsParams, PlaneMoments, PlaneMoments> = {
+export const planeMoments: Measurement<'plane-moments', PlaneMomentsParams, PlaneMoments, PlaneMoments> = {
   id: 'plane-moments',
+  parameters: { voxel: 'required', moved: 'optional' },
   version: 4,
   columns: () => [],
 

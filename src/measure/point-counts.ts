@@ -21,8 +21,9 @@ export interface TallyRow {
 }
 
 /** Points read for each file and pass, and their extent: proof that what is in the files went into the figures. */
-export const pointCounts: Measurement<null, TallyState, TallyRow[]> = {
+export const pointCounts: Measurement<'point-counts', null, TallyState, TallyRow[]> = {
   id: 'point-counts',
+  parameters: {},
   version: 1,
   columns: () => [],
   create: () => ({ keys: new KeyTable(), figures: new Float64Array(16 * FIGURES) }),

@@ -49,8 +49,9 @@ const LONGEST_PULSE = 1e-5;
  * their times differ nothing names the pulse; so whole moments are kept, chosen by a hash of the moment: the same ones
  * however the points are split. In a moment, sorted by time, a pulse shows as returns 1 to n in a row.
  */
-export const pulseTimes: Measurement<PulseTimesParams, PulseTimesState, PulseTimes> = {
+export const pulseTimes: Measurement<'pulse-times', PulseTimesParams, PulseTimesState, PulseTimes> = {
   id: 'pulse-times',
+  parameters: { most: 'required' },
   version: 1,
   columns: () => ['returns', 'gpsTime', 'pointSourceId', 'scannerChannel'],
   create: ({ most }) => ({ most, moments: [] }),

@@ -33,8 +33,9 @@ export interface StructureState {
 const MAGIC = 0x53545331;
 
 /** Points outside their COPC node, and extremes of extra bytes. Points that are withheld count too. */
-export const structureFacts: Measurement<StructureParams, StructureState, StructureFacts[]> = {
+export const structureFacts: Measurement<'structure-facts', StructureParams, StructureState, StructureFacts[]> = {
   id: 'structure-facts',
+  parameters: { fields: 'required' },
   version: 1,
   columns: ({ fields }) => (fields.length > 0 ? ['extra'] : []),
   create: (params) => ({ params, files: new Map() }),

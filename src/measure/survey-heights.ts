@@ -1,7 +1,8 @@
 import { fitHeight } from '../geometry/height-plane.js';
 import { idwHeight } from '../geometry/idw.js';
 import { tinHeight } from '../geometry/tin.js';
-import type { Neighbourhood, SurveyNeighbourhoodsParams } from './survey-neighbourhoods.js';
+import { type Derivation, requestFrom } from './contract/measurement.js';
+import { type Neighbourhood, type SurveyNeighbourhoodsParams, surveyNeighbourhoods } from './survey-neighbourhoods.js';
 
 export type HeightMethod = 'plane' | 'tin' | 'idw';
 
@@ -23,14 +24,24 @@ export interface SurveyHeight {
 }
 
 /** One entry a surveyed point, in their order. */
-export const surveyHeights = {
+export const surveyHeights: Derivation<
+  'survey-heights',
+  typeof surveyNeighbourhoods,
+  SurveyHeightsParams,
+  SurveyHeight[]
+> = {
   id: 'survey-heights',
-  from: ({ points, radius, classes, most }: SurveyHeightsParams) => ({
-    measurement: 'survey-neighbourhoods',
-    params: { points, radius, classes, most },
-  }),
+  parameters: {
+    points: 'required',
+    radius: 'required',
+    classes: 'required',
+    most: 'required',
+    method: 'required',
+    minPoints: 'required',
+  },
+  from: ({ points, radius, classes, most }) => requestFrom(surveyNeighbourhoods, { points, radius, classes, most }),
 
-  derive(neighbourhoods: Neighbourhood[], params: SurveyHeightsParams): SurveyHeight[] {
+  derive(neighbourhoods, params) {
     const byPoint = params.points.map((): Neighbourhood[] => []);
     for (const n of neighbourhoods) byPoint[n.point].push(n);
     return byPoint.map((passes) => measureHeight(passes, params));

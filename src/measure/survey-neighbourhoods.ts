@@ -27,8 +27,14 @@ export type Neighbourhood = SiteNeighbourhood;
 const MAGIC = 0x534e4231;
 
 /** The cloud around each survey point, pass by pass, as a bounded sample. */
-export const surveyNeighbourhoods: Measurement<SurveyNeighbourhoodsParams, SiteSamples, Neighbourhood[]> = {
+export const surveyNeighbourhoods: Measurement<
+  'survey-neighbourhoods',
+  SurveyNeighbourhoodsParams,
+  SiteSamples,
+  Neighbourhood[]
+> = {
   id: 'survey-neighbourhoods',
+  parameters: { points: 'required', radius: 'required', classes: 'required', most: 'required' },
   version: 1,
   columns: (): readonly Column[] => ['classification'],
   create: ({ points, radius, classes, most }) => createSiteSamples(points, () => radius, classes, most, 3),

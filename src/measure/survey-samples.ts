@@ -1,5 +1,6 @@
 import { fitHeight } from '../geometry/height-plane.js';
-import type { Neighbourhood, SurveyNeighbourhoodsParams } from './survey-neighbourhoods.js';
+import { type Derivation, requestFrom } from './contract/measurement.js';
+import { type Neighbourhood, type SurveyNeighbourhoodsParams, surveyNeighbourhoods } from './survey-neighbourhoods.js';
 
 export interface SurveySamplesParams extends SurveyNeighbourhoodsParams {
   /** Points kept of all passes together, for drawing. */
@@ -24,14 +25,17 @@ export interface SurveySample {
 const MOST_PASSES = 255;
 
 /** One entry a point, in their order: a fair sample of the cloud around it, whose first k points are fair as well. */
-export const surveySamples = {
+export const surveySamples: Derivation<
+  'survey-samples',
+  typeof surveyNeighbourhoods,
+  SurveySamplesParams,
+  SurveySample[]
+> = {
   id: 'survey-samples',
-  from: ({ points, radius, classes, most }: SurveySamplesParams) => ({
-    measurement: 'survey-neighbourhoods',
-    params: { points, radius, classes, most },
-  }),
+  parameters: { points: 'required', radius: 'required', classes: 'required', most: 'required', keep: 'required' },
+  from: ({ points, radius, classes, most }) => requestFrom(surveyNeighbourhoods, { points, radius, classes, most }),
 
-  derive(neighbourhoods: Neighbourhood[], params: SurveySamplesParams): SurveySample[] {
+  derive(neighbourhoods, params) {
     const byPoint = params.points.map((): Neighbourhood[] => []);
     for (const n of neighbourhoods) byPoint[n.point].push(n);
     return byPoint.map((passes) => joinSample(passes.slice(0, MOST_PASSES), params.keep));

@@ -1,5 +1,6 @@
-import type { CellHeightsParams, PassHeights } from './cell-heights.js';
+import { type CellHeightsParams, cellHeights, type PassHeights } from './cell-heights.js';
 import { KeyTable } from './cells/key-table.js';
+import { type Derivation, requestFrom } from './contract/measurement.js';
 
 export interface SwathPrecisionParams extends Pick<CellHeightsParams, 'cell'> {
   /** Points a cell must hold. */
@@ -26,13 +27,14 @@ const DIAGONAL = 1.414;
  * Precision = Range - Slope * CellSize * 1.414, Range the highest minus the lowest point of a cell, Slope the steepest to
  * its eight neighbours, from the lowest points. May come out below zero on a slope; left as it comes.
  */
-export const swathPrecision = {
-  id: 'swath-precision',
-  from: ({ cell }: SwathPrecisionParams) => ({ measurement: 'cell-heights', params: { cell, returns: 'single' } }),
+export const swathPrecision: Derivation<'swath-precision', typeof cellHeights, SwathPrecisionParams, SwathPrecision[]> =
+  {
+    id: 'swath-precision',
+    parameters: { cell: 'required', minPoints: 'required' },
+    from: ({ cell }) => requestFrom(cellHeights, { cell, returns: 'single' }),
 
-  derive: (passes: PassHeights[], params: SwathPrecisionParams): SwathPrecision[] =>
-    passes.map((pass) => precisionOfPass(pass, params)),
-};
+    derive: (passes, params) => passes.map((pass) => precisionOfPass(pass, params)),
+  };
 
 function precisionOfPass(cells: PassHeights, { cell, minPoints }: SwathPrecisionParams): SwathPrecision {
   const places = new KeyTable(cells.column.length);

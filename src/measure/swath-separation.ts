@@ -1,8 +1,9 @@
 import { percentile } from '../geometry/statistics.js';
-import type { PassHeights } from './cell-heights.js';
+import { cellHeights, type PassHeights } from './cell-heights.js';
 import { insideArea } from './cells/inside-area.js';
 import { KeyTable } from './cells/key-table.js';
 import type { MaskArea } from './cells/zone-mask.js';
+import { type Derivation, requestFrom } from './contract/measurement.js';
 import type { PassPair, PassPairs } from './pass-pairs.js';
 
 export interface SwathSeparationParams {
@@ -23,11 +24,12 @@ const WORST = 10;
  * The mean height of a cell stands for its surface, which the specification accepts where every cell holds points of both.
  * Shifts in plan cannot be told this way and stay null.
  */
-export const swathSeparation = {
+export const swathSeparation: Derivation<'swath-separation', typeof cellHeights, SwathSeparationParams, PassPairs> = {
   id: 'swath-separation',
-  from: ({ cell }: SwathSeparationParams) => ({ measurement: 'cell-heights', params: { cell, returns: 'last' } }),
+  parameters: { cell: 'required', minPoints: 'required', area: 'optional' },
+  from: ({ cell }) => requestFrom(cellHeights, { cell, returns: 'last' }),
 
-  derive(passes: PassHeights[], { cell, minPoints, area = null }: SwathSeparationParams): PassPairs {
+  derive(passes, { cell, minPoints, area = null }) {
     const inside = insideArea(area);
     const tables = passes.map(placesOf);
     const pairs: PassPair[] = [];

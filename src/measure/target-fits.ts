@@ -1,7 +1,8 @@
 import { fitHeight, type HeightFit } from '../geometry/height-plane.js';
 import { fitTarget, type TargetFit, type TargetOptions, type TargetRefusal } from '../geometry/target-fit.js';
 import { reachOf, type TargetKind } from '../geometry/target-shapes.js';
-import type { TargetNeighbourhood } from './target-neighbourhoods.js';
+import { type Derivation, requestFrom } from './contract/measurement.js';
+import { type TargetNeighbourhood, targetNeighbourhoods } from './target-neighbourhoods.js';
 
 export interface TargetFitsParams {
   /** World metres of each target as surveyed, its kind and its size in metres. */
@@ -45,17 +46,16 @@ export function targetRadius(kind: TargetKind, size: number, search: number): nu
 }
 
 /** Survey targets located in the cloud by their brightness on the plane they lie on. One entry a target, in their order. */
-export const targetFits = {
+export const targetFits: Derivation<'target-fits', typeof targetNeighbourhoods, TargetFitsParams, TargetFound[]> = {
   id: 'target-fits',
-  from: ({ targets, search, most }: TargetFitsParams) => ({
-    measurement: 'target-neighbourhoods',
-    params: {
+  parameters: { targets: 'required', search: 'required', minFit: 'required', most: 'required' },
+  from: ({ targets, search, most }) =>
+    requestFrom(targetNeighbourhoods, {
       targets: targets.map(({ x, y, z, kind, size }) => ({ x, y, z, radius: targetRadius(kind, size, search) })),
       most,
-    },
-  }),
+    }),
 
-  derive(neighbourhoods: TargetNeighbourhood[], params: TargetFitsParams): TargetFound[] {
+  derive(neighbourhoods, params) {
     const byTarget = params.targets.map((): TargetNeighbourhood[] => []);
     for (const n of neighbourhoods) byTarget[n.point].push(n);
     return byTarget.map((passes, i) => findTarget(passes, params.targets[i], params));

@@ -25,8 +25,14 @@ export interface TargetNeighbourhood extends SiteNeighbourhood {
 const MAGIC = 0x544e4231;
 
 /** The cloud around each survey target with its intensity, pass by pass, as a bounded sample. Noise is left out. */
-export const targetNeighbourhoods: Measurement<TargetNeighbourhoodsParams, SiteSamples, TargetNeighbourhood[]> = {
+export const targetNeighbourhoods: Measurement<
+  'target-neighbourhoods',
+  TargetNeighbourhoodsParams,
+  SiteSamples,
+  TargetNeighbourhood[]
+> = {
   id: 'target-neighbourhoods',
+  parameters: { targets: 'required', most: 'required' },
   version: 1,
   columns: (): readonly Column[] => ['classification', 'intensity'],
   create: ({ targets, most }) => createSiteSamples(targets, (i) => targets[i].radius, null, most, 4),

@@ -42,8 +42,9 @@ const MAGIC = 0x54444731;
  * layers of height, as whole quanta from the corner of the cell (along), the border (away, positive into the file) and
  * the bottom of the layer. A product is below (2 depth)^2 or cell^2, and n times the larger stays below 2^53.
  */
-export const tileEdges: Measurement<TileEdgesParams, TileEdges, TileEdges> = {
+export const tileEdges: Measurement<'tile-edges', TileEdgesParams, TileEdges, TileEdges> = {
   id: 'tile-edges',
+  parameters: { borders: 'required', depth: 'required', cell: 'required' },
   version: 1,
   columns: () => [],
 

@@ -45,8 +45,9 @@ const MAGIC = 0x544f5231;
  * last times, and every point belongs to exactly one place in its file: so stretches can be joined in any order and the
  * result is that of reading the file from front to back. A stretch that was never read leaves a seam that is not judged.
  */
-export const timeOrder: Measurement<null, TimeOrderState, TimeOrderRow[]> = {
+export const timeOrder: Measurement<'time-order', null, TimeOrderState, TimeOrderRow[]> = {
   id: 'time-order',
+  parameters: {},
   version: 1,
   columns: () => ['gpsTime', 'scannerChannel'],
   create: () => ({ files: new Map() }),

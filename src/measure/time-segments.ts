@@ -17,8 +17,9 @@ const MAGIC = 0x54534731;
  * Start times of the passes that gaps in GPS time set apart. Exact although only bins are kept: two times in one bin are
  * never `gap` apart, and across bins the latest of one and the earliest of the next are known.
  */
-export const timeSegments: Measurement<TimeSegmentsParams, TimeSegmentsState, Float64Array> = {
+export const timeSegments: Measurement<'time-segments', TimeSegmentsParams, TimeSegmentsState, Float64Array> = {
   id: 'time-segments',
+  parameters: { gap: 'required' },
   version: 1,
   columns: () => ['gpsTime'],
   create: ({ gap }) => ({ gap, bins: new Map() }),

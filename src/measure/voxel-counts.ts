@@ -40,8 +40,9 @@ const LAYOUT = {
 } as const satisfies CellLayout;
 
 /** Points in voxels, whatever their pass: what isolated points are found by. */
-export const voxelCounts: Measurement<VoxelCountsParams, VoxelCountsState, VoxelCounts> = {
+export const voxelCounts: Measurement<'voxel-counts', VoxelCountsParams, VoxelCountsState, VoxelCounts> = {
   id: 'voxel-counts',
+  parameters: { voxel: 'required', without: 'optional' },
   version: LAYOUT.version,
   columns: ({ without = [] }) => (without.length > 0 ? ['classification'] : []),
   create({ voxel, without = [] }) {

@@ -1,7 +1,7 @@
 import { stat } from 'node:fs/promises';
 import { buildReport, internalErrors } from '../assemble/build-report.js';
 import { commandOf, inputsOf } from '../assemble/inputs.js';
-import { overviewAsks } from '../assemble/overview.js';
+import { overviewRequests } from '../assemble/overview.js';
 import { passLabels } from '../assemble/pass-labels.js';
 import { surveyNotes } from '../assemble/survey-notes.js';
 import { pointsInCloudSystem } from '../crs/points-in-cloud-crs.js';
@@ -14,6 +14,7 @@ import { measureDelivery, type Progress } from '../engine/measure-delivery.js';
 import { makeWorkPlan } from '../engine/work-plan.js';
 import { defaultWorkers, type WorkerPool, withWorkerPool } from '../engine/worker-pool.js';
 import type { FaultFacts } from '../fault.js';
+import { requestList } from '../measure/fact-types.js';
 import type { Report } from '../report/model.js';
 import { loadSpec } from '../spec/load.js';
 import { availablePlannedChecks, fragments } from './check-fragments.js';
@@ -104,7 +105,7 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     cache: options.sample ? null : (options.cache ?? null),
   };
   const requests = new Map(spec.requirements.map((requirement) => [requirement, requestsOf(requirement, delivery)]));
-  const wanted = [...overviewAsks(plan.files), ...[...requests.values()].flat()];
+  const wanted = [...requestList(overviewRequests(plan.files)), ...[...requests.values()].flatMap(requestList)];
   const measured = await measureDelivery(plan, wanted, spec.passes, how);
   // Judging needs memory of its own; what the threads hold goes first. A further reading, seldom needed, starts them again.
   await pool.close();

@@ -5,9 +5,9 @@ import { type SpanTask, spanKey } from '../engine/job.js';
 import { type MeasuredDelivery, type MeasureOptions, measureSpansAgain } from '../engine/measure-delivery.js';
 import type { WorkPlan } from '../engine/work-plan.js';
 import { median } from '../geometry/statistics.js';
-import type { FactRequest } from '../measure/contract/measurement.js';
 import { QUANTA_PER_METRE } from '../measure/contract/measurement.js';
-import type { SurveySample, SurveySamplesParams } from '../measure/survey-samples.js';
+import { fact } from '../measure/fact-types.js';
+import type { SurveySample } from '../measure/survey-samples.js';
 
 /** Places looked at for one requirement, and points kept of each. */
 const PLACES_EACH = 3;
@@ -37,9 +37,8 @@ export async function cutCrossSections(
   const { places, tasks } = withinBudget(plan, measured, placesOf(judged));
   if (places.length === 0) return [...judged];
   const radii = [...new Set(places.map((place) => place.radius))].sort((a, b) => a - b);
-  const requests = radii.map((radius): FactRequest & { params: SurveySamplesParams } => ({
-    measurement: 'survey-samples',
-    params: {
+  const requests = radii.map((radius) =>
+    fact('survey-samples', {
       points: places
         .filter((place) => place.radius === radius)
         .map(({ location: { x, y, z } }) => ({ x, y, z: z ?? 0 })),
@@ -47,13 +46,13 @@ export async function cutCrossSections(
       classes: EVERY_CLASS,
       most: KEEP,
       keep: KEEP,
-    },
-  }));
+    }),
+  );
   const facts = await measureSpansAgain(plan, tasks, requests, delivery.passRule, measured, options);
   const crossSections = judged.map((): CrossSectionEvidence[] => []);
   radii.forEach((radius, r) => {
     // A cross-section is an extra: without its points the report goes without it.
-    const samples = (facts.getOrNull(requests[r]) ?? []) as SurveySample[];
+    const samples = facts.getOrNull(requests[r]) ?? [];
     places
       .filter((place) => place.radius === radius)
       .forEach((place, k) => {

@@ -1,4 +1,4 @@
-import { checkById } from '../checks/index.js';
+import { type LasStructureOptions, lasStructure } from '../checks/las-structure.js';
 import { ALL_COLUMNS } from '../cloud/columns.js';
 import type { DeliveryFacts } from '../delivery/delivery.js';
 import { discoverClouds } from '../delivery/discover.js';
@@ -7,10 +7,11 @@ import { measurementsBehind } from '../engine/facts.js';
 import { measureContents } from '../engine/measure-delivery.js';
 import { makeWorkPlan } from '../engine/work-plan.js';
 import { defaultWorkers, withWorkerPool } from '../engine/worker-pool.js';
+import { requestList } from '../measure/fact-types.js';
 import type { FormatFinding, FormatReport } from '../report/format-rules.js';
+import type { SpecRequirement } from '../spec/acceptance-spec.js';
 import { parseSpec } from '../spec/load.js';
 import { fragments } from './check-fragments.js';
-import { requestsOf } from './judge.js';
 
 export type { FormatReport } from '../report/format-rules.js';
 
@@ -36,7 +37,8 @@ export async function testFormatRules(inputs: readonly string[], options: Format
     requirements: [{ id: 'RULES', check: 'las-structure', wkt: options.wkt }],
   });
   const spec = parseSpec(text, 'rules', fragments());
-  const [requirement] = spec.requirements;
+  // The fragments of the spec validated the options of the check.
+  const requirement = spec.requirements[0] as SpecRequirement & LasStructureOptions;
   const delivery: DeliveryFacts = {
     files: plan.files,
     passes: [],
@@ -48,8 +50,8 @@ export async function testFormatRules(inputs: readonly string[], options: Format
     sample: null,
     transfer: null,
   };
-  const requests = options.headerOnly ? [] : requestsOf(requirement, delivery);
-  const measured = measurementsBehind(requests);
+  const requests = options.headerOnly ? {} : lasStructure.needs(requirement, { delivery });
+  const measured = measurementsBehind(requestList(requests));
   const read = options.headerOnly
     ? null
     : await withWorkerPool(options.workers ?? defaultWorkers(), (pool) =>
@@ -66,14 +68,9 @@ export async function testFormatRules(inputs: readonly string[], options: Format
     file.faultFacts ??= damage;
     file.fault ??= damage.what;
   }
-  const check = checkById('las-structure');
-  if (!check) throw new RangeError('no check is called las-structure');
-  // Without the points nothing was measured: the check then finds no facts to hold against the header.
-  const known =
-    read === null
-      ? requestsOf(requirement, delivery).map(() => [])
-      : requests.map((request) => read.facts.get(request));
-  const verdict = check.judge(known, requirement, { delivery });
+  // With the header alone nothing was measured: the check then gets no facts to compare with the header.
+  const known = read === null ? {} : read.facts.getAll(requests);
+  const verdict = lasStructure.judge(known, requirement, { delivery });
   const table = verdict.evidence.find((e) => e.kind === 'table');
   const findings: FormatFinding[] = (table?.kind === 'table' ? table.rows : []).map((row) => ({
     rule: String(row[0]),

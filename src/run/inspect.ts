@@ -6,20 +6,17 @@ import { measureContents, POINT_COUNTS } from '../engine/measure-delivery.js';
 import { makeWorkPlan, withoutAddress } from '../engine/work-plan.js';
 import { defaultWorkers, withWorkerPool } from '../engine/worker-pool.js';
 import { Fault } from '../fault.js';
-import type { ClassCounts } from '../measure/class-counts.js';
-import type { FactRequest } from '../measure/contract/measurement.js';
 import { QUANTA_PER_METRE } from '../measure/contract/measurement.js';
-import type { Recount } from '../measure/header-recount.js';
+import { fact } from '../measure/fact-types.js';
 import { measurementById } from '../measure/index.js';
-import type { TallyRow } from '../measure/point-counts.js';
 import type { Inspection } from '../report/inspection.js';
 
 export type { Inspection } from '../report/inspection.js';
 
 export type InspectionOutcome = { inspection: Inspection; fault: null } | { inspection: null; fault: string };
 
-const COUNTS: FactRequest = { measurement: 'class-counts', params: null };
-const RECOUNT: FactRequest = { measurement: 'header-recount', params: null };
+const COUNTS = fact('class-counts', null);
+const RECOUNT = fact('header-recount', null);
 
 /** Looks at one cloud after the other: header and records, and unless `headerOnly` the points too. */
 export async function* inspect(inputs: readonly string[], headerOnly: boolean): AsyncGenerator<InspectionOutcome> {
@@ -89,9 +86,9 @@ async function readContents(address: string, name: string): Promise<Inspection['
   if (fault) throw new Fault(fault);
   if (file.damage.length > 0) throw faultOfDamage(file);
   if (file.fault) throw new Fault({ code: 'file-not-read', where: name, what: file.fault });
-  const rows = facts.get(POINT_COUNTS) as TallyRow[];
-  const counts = facts.get(COUNTS) as ClassCounts;
-  const [recount] = facts.get(RECOUNT) as Recount[];
+  const rows = facts.get(POINT_COUNTS);
+  const counts = facts.get(COUNTS);
+  const [recount] = facts.get(RECOUNT);
   const box = [0, 1, 2, 3, 4, 5].map(
     (k) => (k < 3 ? Math.min : Math.max)(...rows.map((row) => row.box[k])) / QUANTA_PER_METRE,
   );

@@ -6,15 +6,15 @@ import { damagedPoints, isOnlyDamaged } from '../engine/damaged-chunks.js';
 import { type MeasuredDelivery, type MeasureOptions, measureSecondReading } from '../engine/measure-delivery.js';
 import type { WorkPlan } from '../engine/work-plan.js';
 import { Fault, isInternalError } from '../fault.js';
-import type { FactRequest } from '../measure/contract/measurement.js';
+import { type FactRequests, requestList } from '../measure/fact-types.js';
 import type { SpecRequirement } from '../spec/acceptance-spec.js';
 
 /** What each requirement of the spec asks to be measured. */
-export type Requests = ReadonlyMap<SpecRequirement, readonly FactRequest[]>;
+export type Requests = ReadonlyMap<SpecRequirement, FactRequests>;
 
 /** What the check of a requirement asks to be measured. */
-export function requestsOf(requirement: SpecRequirement, delivery: DeliveryFacts): FactRequest[] {
-  return checkById(requirement.check)?.needs(requirement, { delivery }) ?? [];
+export function requestsOf(requirement: SpecRequirement, delivery: DeliveryFacts): FactRequests {
+  return checkById(requirement.check)?.needs(requirement, { delivery }) ?? {};
 }
 
 /**
@@ -29,18 +29,18 @@ export async function judgeWithCauses(
   how: MeasureOptions,
 ): Promise<JudgedRequirement[]> {
   const judged = judgeAll(requests, measured, delivery);
-  const forCauses = new Map<SpecRequirement, FactRequest[]>();
+  const forCauses = new Map<SpecRequirement, FactRequests>();
   for (const { requirement, check, verdict } of judged) {
-    const more = check.needsForCauses?.(requirement, { delivery }) ?? [];
-    if (verdict.state === 'fail' && more.length > 0) forCauses.set(requirement, more);
+    const more = check.needsForCauses?.(requirement, { delivery }) ?? {};
+    if (verdict.state === 'fail' && requestList(more).length > 0) forCauses.set(requirement, more);
   }
-  const unknown = [...forCauses.values()].flat().filter((request) => !measured.facts.has(request));
+  const unknown = [...forCauses.values()].flatMap(requestList).filter((request) => !measured.facts.has(request));
   if (unknown.length > 0)
     measured.facts.addSecondReading(await measureSecondReading(plan, unknown, delivery.passRule, measured, how));
   return judged.map((one) => {
     const more = forCauses.get(one.requirement);
     if (!more) return one;
-    const known = [...(requests.get(one.requirement) ?? []), ...more];
+    const known = { ...requests.get(one.requirement), ...more };
     const verdict = judgeOne(one.check, one.requirement, known, measured, delivery);
     // Likely causes are an extra: an error on the way to them must not change the verdict, but it is reported.
     return {
@@ -62,17 +62,13 @@ function judgeAll(requests: Requests, measured: MeasuredDelivery, delivery: Deli
 function judgeOne(
   check: AnyCheck,
   requirement: SpecRequirement,
-  requests: readonly FactRequest[],
+  requests: FactRequests,
   { facts: known }: MeasuredDelivery,
   delivery: DeliveryFacts,
 ): Verdict {
   try {
-    const verdict = check.judge(
-      requests.map((request) => known.get(request)),
-      requirement,
-      { delivery },
-    );
-    return requests.length > 0 ? quickLook(withUnread(verdict, delivery), delivery) : verdict;
+    const verdict = check.judge(known.getAll(requests), requirement, { delivery });
+    return requestList(requests).length > 0 ? quickLook(withUnread(verdict, delivery), delivery) : verdict;
   } catch (error) {
     // A fact that could not be worked out makes this requirement undetermined; the others go on.
     const { facts, message } = Fault.from(error, `check ${check.id}`);

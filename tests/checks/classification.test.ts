@@ -35,7 +35,7 @@ const sound: [number, number, number, number, number] = [5, 5.1, 5.2, 4.9, 5.1];
 describe('classification', () => {
   it('shares of classes, over all files', () => {
     const files = [counted({ 2: 300, 5: 100 }), counted({ 2: 100, 6: 500 })];
-    const judged = (shares: object[]) => judge(classification, { shares }, [files]);
+    const judged = (shares: object[]) => judge(classification, { shares }, { attributes: files });
     expect(judged([{ class: 2, min: 0.4, max: 0.4 }]).state).toBe('pass');
     expect(judged([{ class: 2, min: 0.41 }]).state).toBe('fail');
     const verdict = judged([
@@ -54,7 +54,7 @@ describe('classification', () => {
       [6, 500],
       [9, 0],
     ]);
-    expect(judge(classification, { shares: [{ class: 2 }] }, [[]]).state).toBe('undetermined');
+    expect(judge(classification, { shares: [{ class: 2 }] }, { attributes: [] }).state).toBe('undetermined');
   });
 
   it('ground below other points, high ground, low ground: by the share of cells, the worst first', () => {
@@ -71,7 +71,7 @@ describe('classification', () => {
       [5, 5.1, 4.7, 4.9, 5.1],
     ]);
     const limits = { maxNotLowest: 0.1, maxHighGround: 0.1, maxLowGround: 0.1 };
-    const verdict = judge(classification, limits, [cells]);
+    const verdict = judge(classification, limits, { ground: cells });
     expect(verdict.measured).toMatchObject({
       groundCells: { value: 10 },
       notLowest: { value: 0.1 },
@@ -79,9 +79,9 @@ describe('classification', () => {
       lowGround: { value: 0.1 },
     });
     expect(verdict.state).toBe('pass');
-    expect(judge(classification, { ...limits, maxHighGround: 0.09 }, [cells]).state).toBe('fail');
+    expect(judge(classification, { ...limits, maxHighGround: 0.09 }, { ground: cells }).state).toBe('fail');
     // 0.3 m itself does not count, so the last cell is not among those below a step of 0.3 m, but of 0.29 m.
-    expect(judge(classification, { ...limits, step: 0.29 }, [cells]).measured.notLowest.value).toBe(0.2);
+    expect(judge(classification, { ...limits, step: 0.29 }, { ground: cells }).measured.notLowest.value).toBe(0.2);
     const places = verdict.evidence.filter((e) => e.kind === 'locations');
     expect(places.map((p) => p.items.map((i) => [i.x, i.z, Math.round(i.value! * 1000)]))).toEqual([
       [[2.5, 4.5, 500]],
@@ -92,11 +92,11 @@ describe('classification', () => {
 
   it('a cell without neighbours is not judged against them; without any nothing is', () => {
     const alone = cellsOf([[5, 9, NONE, NONE, NONE]]);
-    expect(judge(classification, { maxHighGround: 0 }, [alone]).state).toBe('undetermined');
-    expect(judge(classification, { maxNotLowest: 0 }, [alone]).state).toBe('pass');
+    expect(judge(classification, { maxHighGround: 0 }, { ground: alone }).state).toBe('undetermined');
+    expect(judge(classification, { maxNotLowest: 0 }, { ground: alone }).state).toBe('pass');
     const some = cellsOf([sound, [5, 9, NONE, NONE, NONE]]);
-    expect(judge(classification, { maxHighGround: 0 }, [some]).state).toBe('pass');
-    expect(judge(classification, { maxLowGround: 0 }, [cellsOf([])]).state).toBe('undetermined');
+    expect(judge(classification, { maxHighGround: 0 }, { ground: some }).state).toBe('pass');
+    expect(judge(classification, { maxLowGround: 0 }, { ground: cellsOf([]) }).state).toBe('undetermined');
   });
 
   it('asks for at least one limit, and explains itself', () => {

@@ -7,7 +7,12 @@ const zones = [squareZone('road', 0, 0, 20, 10)];
 
 describe('coverage', () => {
   it('counts the cells of a zone that hold a point, and the area that is missing', () => {
-    const verdict = judge(coverage, { minShare: 0.9, zone: 'road' }, [passCellsOf(15, 10, () => [1])], { zones });
+    const verdict = judge(
+      coverage,
+      { minShare: 0.9, zone: 'road' },
+      { cells: passCellsOf(15, 10, () => [1]) },
+      { zones },
+    );
     expect(verdict.state).toBe('fail');
     expect(verdict.measured).toMatchObject({ cells: { value: 200 }, missingArea: { value: 50, unit: 'm2' } });
     expect(verdict.measured.share.value).toBeCloseTo(0.75, 12);
@@ -17,19 +22,19 @@ describe('coverage', () => {
 
   it('asks for the designed number of passes', () => {
     const cells = passCellsOf(20, 10, (x) => (x < 12 ? [1, 2] : [1]));
-    expect(judge(coverage, { zone: 'road' }, [cells], { zones }).state).toBe('pass');
-    const twice = judge(coverage, { passes: 2, zone: 'road' }, [cells], { zones });
+    expect(judge(coverage, { zone: 'road' }, { cells }, { zones }).state).toBe('pass');
+    const twice = judge(coverage, { passes: 2, zone: 'road' }, { cells }, { zones });
     expect(twice.state).toBe('fail');
     expect(twice.measured.share.value).toBeCloseTo(0.6, 12);
   });
 
   it('without a zone judges the data and the holes they enclose', () => {
     const hole = passCellsOf(12, 12, (x, y) => (x > 4 && x < 7 && y > 4 && y < 7 ? [] : [1]));
-    const verdict = judge(coverage, { minShare: 1 }, [hole]);
+    const verdict = judge(coverage, { minShare: 1 }, { cells: hole });
     expect(verdict.measured).toMatchObject({ cells: { value: 100 }, missingArea: { value: 4 } });
   });
 
   it('is undetermined without a complete cell', () => {
-    expect(judge(coverage, {}, [passCellsOf(0, 0, () => [])]).state).toBe('undetermined');
+    expect(judge(coverage, {}, { cells: passCellsOf(0, 0, () => []) }).state).toBe('undetermined');
   });
 });

@@ -19,7 +19,7 @@ function gridOf(width: number, height: number, points: (x: number, y: number) =>
 
 describe('density', () => {
   it('passes when the share of complete cells is reached, and counts only complete cells', () => {
-    const verdict = judge(density, { min: 100 }, [gridOf(10, 10, () => 100)]);
+    const verdict = judge(density, { min: 100 }, { grid: gridOf(10, 10, () => 100) });
     expect(verdict.state).toBe('pass');
     // The rim of 36 cells is left out: the data end somewhere inside it.
     expect(verdict.measured.cells.value).toBe(64);
@@ -28,13 +28,13 @@ describe('density', () => {
   });
 
   it('divides by the area of the cell', () => {
-    const verdict = judge(density, { min: 100, cell: 0.5 }, [gridOf(10, 10, () => 25, 0.5)]);
+    const verdict = judge(density, { min: 100, cell: 0.5 }, { grid: gridOf(10, 10, () => 25, 0.5) });
     expect(verdict.measured.median.value).toBe(100);
     expect(verdict.state).toBe('pass');
   });
 
   it('fails when too few cells reach the density, and says where', () => {
-    const verdict = judge(density, { min: 100, share: 0.9 }, [gridOf(10, 10, (x) => (x < 5 ? 100 : 40))]);
+    const verdict = judge(density, { min: 100, share: 0.9 }, { grid: gridOf(10, 10, (x) => (x < 5 ? 100 : 40)) });
     expect(verdict.state).toBe('fail');
     expect(verdict.measured.share.value).toBe(0.5);
     const [places] = verdict.evidence.filter((e) => e.kind === 'locations');
@@ -42,26 +42,32 @@ describe('density', () => {
   });
 
   it('counts empty cells inside the data as empty, not as absent', () => {
-    const verdict = judge(density, { min: 1 }, [gridOf(10, 10, (x, y) => (x > 3 && x < 6 && y > 3 && y < 6 ? 0 : 5))]);
+    const verdict = judge(
+      density,
+      { min: 1 },
+      { grid: gridOf(10, 10, (x, y) => (x > 3 && x < 6 && y > 3 && y < 6 ? 0 : 5)) },
+    );
     expect(verdict.measured.cells.value).toBe(64);
     expect(verdict.measured.share.value).toBeCloseTo(60 / 64, 12);
   });
 
   it('in a zone judges the cells wholly inside it, empty ones included', () => {
     const zones = [squareZone('road', 0.5, 0.5, 20, 10)];
-    const verdict = judge(density, { min: 5, zone: 'road' }, [gridOf(10, 10, () => 5)], { zones });
+    const verdict = judge(density, { min: 5, zone: 'road' }, { grid: gridOf(10, 10, () => 5) }, { zones });
     // Columns 1 to 19, rows 1 to 9 lie wholly inside; columns 10 to 19 are empty.
     expect(verdict.measured.cells.value).toBe(19 * 9);
     expect(verdict.measured.share.value).toBeCloseTo(9 / 19, 12);
   });
 
   it('says undetermined when there is no complete cell', () => {
-    expect(judge(density, { min: 5 }, [gridOf(2, 2, () => 5)]).state).toBe('undetermined');
-    expect(judge(density, { min: 5 }, [gridOf(0, 0, () => 0)]).state).toBe('undetermined');
+    expect(judge(density, { min: 5 }, { grid: gridOf(2, 2, () => 5) }).state).toBe('undetermined');
+    expect(judge(density, { min: 5 }, { grid: gridOf(0, 0, () => 0) }).state).toBe('undetermined');
   });
 
   it('names which density it is', () => {
-    expect(judge(density, { min: 5, count: 'first' }, [gridOf(10, 10, () => 5)]).summary).toContain('pulse density');
-    expect(judge(density, { min: 5 }, [gridOf(10, 10, () => 5)]).summary).toContain('point density');
+    expect(judge(density, { min: 5, count: 'first' }, { grid: gridOf(10, 10, () => 5) }).summary).toContain(
+      'pulse density',
+    );
+    expect(judge(density, { min: 5 }, { grid: gridOf(10, 10, () => 5) }).summary).toContain('point density');
   });
 });

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { duplicates } from '../../src/checks/duplicates.js';
 import type { Duplicates } from '../../src/measure/duplicates.js';
+import { fact } from '../../src/measure/fact-types.js';
 import { Random } from '../../src/simulate/scene/random.js';
 import { joinPoints, type SceneColumns, selectPoints } from '../../src/simulate/writer/point-columns.js';
 import { assayFiles, assayOne, lasOf, soundStreet, zonesOf } from './check-files.js';
@@ -10,8 +11,8 @@ function facts(more: Partial<Duplicates> = {}): Duplicates {
   return { level: 0, points: 1_000_000, sampled: 1_000_000, places: 0, surplus: 0, pairs: [], worst: [], ...more };
 }
 const files = [fileOf('a.las', 0), fileOf('b.las', 1)];
-const verdictOf = (options: object, ...measured: Duplicates[]) =>
-  judge(duplicates, options as Record<string, unknown>, measured, { files });
+const verdictOf = (options: object, places: Duplicates, points?: Duplicates) =>
+  judge(duplicates, options as Record<string, unknown>, { places, points }, { files });
 
 describe('duplicates', () => {
   it('compared in full: the share decides, to the point', () => {
@@ -89,14 +90,15 @@ describe('duplicates', () => {
           ],
         }),
       });
-    expect(needs(1_000_000).map((n) => n.params)).toEqual([
-      { same: 'xyz-time-return', draw: 'places', most: 1_000_000, level: 0, within: null },
-    ]);
-    expect(needs(1_000_001).map((n) => n.params)).toMatchObject([
-      { draw: 'places', level: 1 },
-      { draw: 'points', level: 3, most: 250_000 },
-    ]);
-    expect(needs(1_000_001, { sample: 2_000_000 })).toHaveLength(1);
+    expect(needs(1_000_000)).toEqual({
+      places: fact('duplicates', { same: 'xyz-time-return', draw: 'places', most: 1_000_000, level: 0, within: null }),
+      points: undefined,
+    });
+    expect(needs(1_000_001)).toMatchObject({
+      places: { params: { draw: 'places', level: 1 } },
+      points: { params: { draw: 'points', level: 3, most: 250_000 } },
+    });
+    expect(needs(1_000_001, { sample: 2_000_000 }).points).toBeUndefined();
   });
 });
 

@@ -6,7 +6,7 @@ import { scanToColumns } from '../../src/simulate/scene/scanner.js';
 import { createStreet } from '../../src/simulate/scene/street.js';
 import { joinPoints, type SceneColumns, selectPoints } from '../../src/simulate/writer/point-columns.js';
 import { deliveryOf, fileOf, judge, requirementOf, squareZone } from './judge.js';
-import { measureScene, moved } from './measured-scene.js';
+import { measureFacts, moved } from './measured-scene.js';
 
 const street = createStreet({ headingDegrees: 25, right: 'open' });
 const cloud = scanToColumns({
@@ -45,8 +45,8 @@ function check(
 ) {
   const delivery = { files, zones };
   const requirement = requirementOf({ check: 'edge-match', ...options });
-  const asks = edgeMatch.needs(requirement as never, { delivery: deliveryOf(delivery) });
-  const measured = measureScene(points, asks, { fileOf: (i) => (i < first ? 0 : 1) });
+  const requests = edgeMatch.needs(requirement as never, { delivery: deliveryOf(delivery) });
+  const measured = measureFacts(points, requests, { fileOf: (i) => (i < first ? 0 : 1) });
   return judge(edgeMatch, options, measured, delivery);
 }
 
@@ -125,20 +125,22 @@ describe('edge-match, judged', () => {
   ];
 
   it('does not apply to a single file', () => {
-    expect(judge(edgeMatch, { maxStep: 0.01 }, [[]], { files: files.slice(0, 1) }).state).toBe('not-applicable');
+    expect(judge(edgeMatch, { maxStep: 0.01 }, { steps: [] }, { files: files.slice(0, 1) }).state).toBe(
+      'not-applicable',
+    );
   });
 
   it('says so when no pass crosses a border', () => {
-    const verdict = judge(edgeMatch, { maxStep: 0.01 }, [[step({ gapCells: 2 })]], { files });
+    const verdict = judge(edgeMatch, { maxStep: 0.01 }, { steps: [step({ gapCells: 2 })] }, { files });
     expect(verdict.state).toBe('undetermined');
     expect(verdict.summary).toContain('no pass has enough points on both sides');
   });
 
   it('a guarded decision weighs the standard deviation of the step', () => {
     const options = { maxStep: 0.005, decision: 'guarded' };
-    expect(judge(edgeMatch, options, [[step()]], { files }).state).toBe('undetermined');
-    expect(judge(edgeMatch, options, [[step({ stepStd: 0.0004 })]], { files }).state).toBe('pass');
-    expect(judge(edgeMatch, options, [[step({ step: -0.009 })]], { files }).state).toBe('fail');
-    expect(judge(edgeMatch, { maxStep: 0.005 }, [[step()]], { files }).state).toBe('pass');
+    expect(judge(edgeMatch, options, { steps: [step()] }, { files }).state).toBe('undetermined');
+    expect(judge(edgeMatch, options, { steps: [step({ stepStd: 0.0004 })] }, { files }).state).toBe('pass');
+    expect(judge(edgeMatch, options, { steps: [step({ step: -0.009 })] }, { files }).state).toBe('fail');
+    expect(judge(edgeMatch, { maxStep: 0.005 }, { steps: [step()] }, { files }).state).toBe('pass');
   });
 });

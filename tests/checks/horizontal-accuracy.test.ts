@@ -3,14 +3,13 @@ import { effectiveFreedom } from '../../src/checks/accuracy/decision.js';
 import type { Location } from '../../src/checks/contract/check.js';
 import { horizontalAccuracy } from '../../src/checks/horizontal-accuracy.js';
 import type { SurveyPoint } from '../../src/delivery/survey-points.js';
-import type { TargetFound } from '../../src/measure/target-fits.js';
 import { usualDrives } from '../../src/simulate/scene/drives.js';
 import { Random } from '../../src/simulate/scene/random.js';
 import { scanToColumns } from '../../src/simulate/scene/scanner.js';
 import { createStreet, groundHeight, toWorld } from '../../src/simulate/scene/street.js';
 import { type PaintedTarget, spotIntensity } from '../../test-clouds/scene/painted-target.js';
 import { deliveryOf, judge, requirementOf, squareZone, surveyPoint } from './judge.js';
-import { measureScene, moved } from './measured-scene.js';
+import { measureFacts, moved } from './measured-scene.js';
 import { ASPRS_2014_D1, measuredByHand, PERS_2014 } from './worked-examples.js';
 
 /** `count` points measured by hand, all off alike, with a little scatter that sums to nothing. */
@@ -23,7 +22,7 @@ function series(count: number, dx: number, dy: number, more: Partial<SurveyPoint
 
 describe('worked examples', () => {
   it('PERS May 2014: RMSE of both axes, standard deviations as printed', () => {
-    const verdict = judge(horizontalAccuracy, { maxRmse: 0.13, minPoints: 7 }, [], { surveyPoints: PERS_2014.points });
+    const verdict = judge(horizontalAccuracy, { maxRmse: 0.13, minPoints: 7 }, {}, { surveyPoints: PERS_2014.points });
     expect(verdict.state).toBe('pass');
     const { measured } = verdict;
     expect(measured.rmseX.value).toBeCloseTo(PERS_2014.rmse[0], 6);
@@ -35,9 +34,14 @@ describe('worked examples', () => {
   });
 
   it('ASPRS 2014, Table D.1: RMSE_r', () => {
-    const verdict = judge(horizontalAccuracy, { maxRmse: 0.15, minPoints: 5 }, [], {
-      surveyPoints: ASPRS_2014_D1.points,
-    });
+    const verdict = judge(
+      horizontalAccuracy,
+      { maxRmse: 0.15, minPoints: 5 },
+      {},
+      {
+        surveyPoints: ASPRS_2014_D1.points,
+      },
+    );
     expect(Math.abs(verdict.measured.rmseX.value! - ASPRS_2014_D1.rmse[0])).toBeLessThan(0.0005);
     expect(Math.abs(verdict.measured.rmseY.value! - ASPRS_2014_D1.rmse[1])).toBeLessThan(0.0006);
     expect(Math.abs(verdict.measured.rmseH.value! - ASPRS_2014_D1.rmseH)).toBeLessThan(0.0005);
@@ -47,7 +51,7 @@ describe('worked examples', () => {
 describe('horizontal-accuracy, judged', () => {
   it('adds the accuracy of the survey in quadrature, per axis times sqrt 2', () => {
     const surveyPoints = series(30, 0.012, 0, { sigmaH: 0.01 });
-    const { measured } = judge(horizontalAccuracy, { maxRmse: 0.05 }, [], { surveyPoints });
+    const { measured } = judge(horizontalAccuracy, { maxRmse: 0.05 }, {}, { surveyPoints });
     const fit = Math.sqrt(0.012 ** 2 + 2 * 0.002 ** 2);
     expect(measured.rmseFit.value).toBeCloseTo(fit, 9);
     expect(measured.rmseSurvey.value).toBeCloseTo(Math.SQRT2 * 0.01, 9);
@@ -58,7 +62,7 @@ describe('horizontal-accuracy, judged', () => {
     const control = measuredByHand('C1', [1000, 2000, 5], [3, 3, null], { role: 'control' });
     const surveyPoints = [...series(30, 0.01, 0.01), control, measuredByHand('far', [9000, 2000, 5], [2, 0, null])];
     const zones = [squareZone('road', 900, 1900, 1500, 2100)];
-    const verdict = judge(horizontalAccuracy, { maxRmse: 0.03, zone: 'road' }, [], { surveyPoints, zones });
+    const verdict = judge(horizontalAccuracy, { maxRmse: 0.03, zone: 'road' }, {}, { surveyPoints, zones });
     expect(verdict.state).toBe('pass');
     expect(verdict.measured.n.value).toBe(30);
     expect(verdict.surveyPoints).toHaveLength(32);
@@ -66,29 +70,29 @@ describe('horizontal-accuracy, judged', () => {
 
   it('names a blunder in one axis, but not the offset of the whole cloud', () => {
     const surveyPoints = [...series(30, 0.2, 0), measuredByHand('B7', [1300, 2050, 5], [0.2, 0.9, null])];
-    const verdict = judge(horizontalAccuracy, { maxRmse: 0.25 }, [], { surveyPoints });
+    const verdict = judge(horizontalAccuracy, { maxRmse: 0.25 }, {}, { surveyPoints });
     expect(verdict.state).toBe('fail');
     expect(verdict.summary).toContain('1 blunder (B7)');
     expect(verdict.measured.rmseH.value).toBeCloseTo(0.2, 3);
     expect(verdict.surveyPoints!.find(({ id }) => id === 'B7')!.status).toBe('blunder');
-    const whole = judge(horizontalAccuracy, { maxRmse: 0.05 }, [], { surveyPoints: series(30, 0.2, 0) });
+    const whole = judge(horizontalAccuracy, { maxRmse: 0.05 }, {}, { surveyPoints: series(30, 0.2, 0) });
     expect(whole.measured.blunders.value).toBe(0);
     expect(whole.state).toBe('fail');
   });
 
   it('fails on a mean of an axis that is too large', () => {
     const options = { maxRmse: 0.05, maxMean: 0.01 };
-    const verdict = judge(horizontalAccuracy, options, [], { surveyPoints: series(30, 0.02, 0) });
+    const verdict = judge(horizontalAccuracy, options, {}, { surveyPoints: series(30, 0.02, 0) });
     expect(verdict.state).toBe('fail');
     expect(verdict.summary).toContain('the mean of an axis exceeds 10.0 mm');
   });
 
   it('too few points, no points file, no place in the cloud: undetermined', () => {
-    expect(judge(horizontalAccuracy, { maxRmse: 0.05 }, [], { surveyPoints: series(12, 0.01, 0) }).state).toBe(
+    expect(judge(horizontalAccuracy, { maxRmse: 0.05 }, {}, { surveyPoints: series(12, 0.01, 0) }).state).toBe(
       'undetermined',
     );
-    expect(judge(horizontalAccuracy, { maxRmse: 0.05 }, []).state).toBe('undetermined');
-    const bare = judge(horizontalAccuracy, { maxRmse: 0.05 }, [], { surveyPoints: [surveyPoint('A')] });
+    expect(judge(horizontalAccuracy, { maxRmse: 0.05 }, {}).state).toBe('undetermined');
+    const bare = judge(horizontalAccuracy, { maxRmse: 0.05 }, {}, { surveyPoints: [surveyPoint('A')] });
     expect(bare.summary).toContain('None of 1 check point has a place in the cloud');
   });
 
@@ -96,7 +100,7 @@ describe('horizontal-accuracy, judged', () => {
     // Two like axes at 30 points are 60 degrees of freedom: chi2(0.05, 60) = 43.188 (tables), upper bound 1.1787 RMSE.
     const points = (off: number) => series(30, off, off);
     const of = (off: number, decision: string) =>
-      judge(horizontalAccuracy, { maxRmse: 0.05, decision }, [], { surveyPoints: points(off) });
+      judge(horizontalAccuracy, { maxRmse: 0.05, decision }, {}, { surveyPoints: points(off) });
     const rmse = (off: number) => Math.SQRT2 * Math.hypot(off, 0.002);
     expect(rmse(0.0303) * 1.1787).toBeGreaterThan(0.05);
     expect(of(0.0303, 'guarded').state).toBe('undetermined');
@@ -153,9 +157,9 @@ describe('targets found by the tool on a simulated street', () => {
     const options = { maxRmse: 0.02, minPoints: 8 };
     const delivery = { surveyPoints };
     const requirement = requirementOf({ check: 'horizontal-accuracy', ...options });
-    const asks = horizontalAccuracy.needs(requirement as never, { delivery: deliveryOf(delivery) });
-    const measured = measureScene(points, asks);
-    return { verdict: judge(horizontalAccuracy, options, measured, delivery), found: measured[0] as TargetFound[] };
+    const requests = horizontalAccuracy.needs(requirement as never, { delivery: deliveryOf(delivery) });
+    const measured = measureFacts(points, requests);
+    return { verdict: judge(horizontalAccuracy, options, measured, delivery), found: measured.targets ?? [] };
   }
 
   it('every target comes back, all within 5 mm rms, heights within 1 mm', () => {

@@ -23,7 +23,7 @@ const field = Array.from({ length: 10_000 }, (_, i) =>
 
 describe('isolated-points', () => {
   it('finds no lonely point in a field', () => {
-    const verdict = judge(isolatedPoints, { maxShare: 0 }, [count(field)]);
+    const verdict = judge(isolatedPoints, { maxShare: 0 }, { voxels: count(field) });
     expect(verdict.state).toBe('pass');
     expect(verdict.measured.points.value).toBe(0);
   });
@@ -35,7 +35,7 @@ describe('isolated-points', () => {
       point(7000, 2000, 14_000),
       point(7100, 2100, 14_000),
     ];
-    const verdict = judge(isolatedPoints, { maxShare: 0 }, [count([...field, ...strays])]);
+    const verdict = judge(isolatedPoints, { maxShare: 0 }, { voxels: count([...field, ...strays]) });
     expect(verdict.state).toBe('fail');
     expect(verdict.measured.points.value).toBe(4);
     expect(verdict.measured.share.value).toBeCloseTo(4 / 10_004, 12);
@@ -46,15 +46,20 @@ describe('isolated-points', () => {
   it('a point across the border of a cube from others is not alone', () => {
     const cluster = [0, 1, 2, 3].map((k) => point(5990 + k, 5500, 9500));
     const beside = point(6010, 5500, 9500);
-    expect(judge(isolatedPoints, { maxShare: 0 }, [count([...field, ...cluster, beside])]).measured.points.value).toBe(
-      0,
-    );
+    expect(
+      judge(isolatedPoints, { maxShare: 0 }, { voxels: count([...field, ...cluster, beside]) }).measured.points.value,
+    ).toBe(0);
   });
 
   it('in a zone only its cubes count', () => {
     const strays = [point(2500, 2500, 9000), point(7500, 7500, 9000)];
     const zones = [squareZone('west', 561_000, 5_932_000, 561_005, 5_932_010)];
-    const verdict = judge(isolatedPoints, { maxShare: 0, zone: 'west' }, [count([...field, ...strays])], { zones });
+    const verdict = judge(
+      isolatedPoints,
+      { maxShare: 0, zone: 'west' },
+      { voxels: count([...field, ...strays]) },
+      { zones },
+    );
     expect(verdict.measured.points.value).toBe(1);
     expect(verdict.measured.share.value).toBeCloseTo(1 / 5001, 12);
   });
@@ -65,17 +70,17 @@ describe('isolated-points', () => {
     const params = { voxel: 1, without: [7, 18] };
     const state = voxelCounts.create(params);
     for (const batch of batchesOf([...field, ...strays], 1000)) voxelCounts.add(state, batch);
-    const verdict = judge(isolatedPoints, { maxShare: 0 }, [voxelCounts.finish(state, params)]);
+    const verdict = judge(isolatedPoints, { maxShare: 0 }, { voxels: voxelCounts.finish(state, params) });
     expect(verdict.measured.points.value).toBe(1);
     expect(verdict.measured.share.value).toBeCloseTo(1 / 10_001, 12);
     const requirement = requirementOf({ check: 'isolated-points', maxShare: 0 });
-    expect(isolatedPoints.needs(requirement as never)).toEqual([{ measurement: 'voxel-counts', params }]);
+    expect(isolatedPoints.needs(requirement as never)).toEqual({ voxels: { measurement: 'voxel-counts', params } });
   });
 
   it('accepts the share that was agreed, and needs points', () => {
     const strays = [point(5000, 5000, 9000)];
-    expect(judge(isolatedPoints, { maxShare: 0.001 }, [count([...field, ...strays])]).state).toBe('pass');
-    expect(judge(isolatedPoints, { maxShare: 0.001 }, [count([])]).state).toBe('undetermined');
+    expect(judge(isolatedPoints, { maxShare: 0.001 }, { voxels: count([...field, ...strays]) }).state).toBe('pass');
+    expect(judge(isolatedPoints, { maxShare: 0.001 }, { voxels: count([]) }).state).toBe('undetermined');
   });
 
   it('the cubes add up to the points, withheld ones left out', () => {

@@ -33,14 +33,14 @@ export function deliveryOf(more: Partial<DeliveryFacts> = {}): DeliveryFacts {
   };
 }
 
-/** Judges literal facts: what a check says of them, through the same defaults as in a run. */
-export function judge(
-  check: AnyCheck,
+/** Judges literal facts, named as the check asks for them, through the same defaults as in a run. */
+export function judge<Judging extends AnyCheck>(
+  check: Judging,
   options: Record<string, unknown>,
-  measured: unknown[],
+  facts: Parameters<Judging['judge']>[0],
   delivery: Partial<DeliveryFacts> = {},
 ): Verdict {
-  const verdict = check.judge(measured, requirementOf({ check: check.id, ...options }), {
+  const verdict = check.judge(facts, requirementOf({ check: check.id, ...options }), {
     delivery: deliveryOf(delivery),
   });
   if (verdict.state === 'pass' && Object.keys(verdict.measured).length === 0)

@@ -18,7 +18,7 @@ const issue = (rule: FormatIssue['rule'], more: Partial<FormatIssue> = {}): Form
 
 function judged(formatIssues: FormatIssue[], options: Record<string, unknown> = {}, minor = 4) {
   const file = { ...fileOf('tile.las', 0, { header: { versionMinor: minor } }), formatIssues };
-  return judge(lasStructure, options, [], { files: [file] });
+  return judge(lasStructure, options, {}, { files: [file] });
 }
 
 describe('weighing', () => {
@@ -91,7 +91,7 @@ describe('faults', () => {
       faultFacts: { what: 'it is broken', where: 'tile.laz', ...facts },
       formatIssues,
     };
-    return judge(lasStructure, {}, [], { files: [file] });
+    return judge(lasStructure, {}, {}, { files: [file] });
   };
 
   test('a fault that breaks a rule is a finding, once', () => {

@@ -5,6 +5,7 @@ import { assignedMeasurements, Facts, measurementsBehind } from '../../src/engin
 import { type PassAssignment, type SpanTask, unmeasuredResult } from '../../src/engine/job.js';
 import { createMeasuredBatch, scaleToWorld } from '../../src/engine/scale-to-world.js';
 import type { FactRequest } from '../../src/measure/contract/measurement.js';
+import { type FactRequests, type ResultOf, type ResultsOf, requestList } from '../../src/measure/fact-types.js';
 import { measurementById } from '../../src/measure/index.js';
 import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
 
@@ -36,16 +37,27 @@ const COLUMNS = new Set([
 const ANYWHERE = { index: 0, header: null } as DeliveredFile;
 const WHOLE: SpanTask = { file: 0, span: { first: 0, points: 0, pieces: [] } as unknown as SpanTask['span'] };
 
-/** Measures the points of a scene as a run does, without files: quantised, in blocks, every measurement fed. */
-export function measureScene(
+/** The results of `requests`, in their order, from the points of a scene; measured as below. */
+export function measureScene<const Requests extends readonly FactRequest[]>(
   points: SceneColumns,
-  requests: readonly FactRequest[],
+  requests: Requests,
   options: MeasureOptions = {},
-): unknown[] {
+): { -readonly [Index in keyof Requests]: ResultOf<Requests[Index]> } {
+  const results = measureFacts(points, Object.fromEntries(requests.entries()), options);
+  return requests.map((_, index) => results[index]) as never;
+}
+
+/** Measures the points of a scene as a run does, without files: quantised, in blocks, every measurement fed. */
+export function measureFacts<Requests extends FactRequests>(
+  points: SceneColumns,
+  named: Requests,
+  options: MeasureOptions = {},
+): ResultsOf<Requests> {
+  const requests = requestList(named);
   const facts = readScene(points, requests, options);
   const again = facts.secondReadingRequests(requests);
   if (again.length > 0) facts.addSecondReading(readScene(points, again, options));
-  return requests.map((request) => facts.get(request));
+  return facts.getAll(named);
 }
 
 function readScene(points: SceneColumns, requests: readonly FactRequest[], options: MeasureOptions): Facts {

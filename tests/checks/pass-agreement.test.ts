@@ -1,9 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { passAgreement } from '../../src/checks/pass-agreement.js';
+import type { MaskArea } from '../../src/measure/cells/zone-mask.js';
+import { fact } from '../../src/measure/fact-types.js';
 import type { PassPair, PassPairs } from '../../src/measure/pass-pairs.js';
 import { densityPatch } from '../../test-clouds/scene/density-patch.js';
 import { judge } from './judge.js';
-import { measureScene } from './measured-scene.js';
+import { measureFacts } from './measured-scene.js';
 
 function pairOf(a: number, b: number, more: Partial<PassPair> = {}): PassPair {
   return {
@@ -38,7 +40,7 @@ const LIMITS = { maxRmsDz: 0.016, maxDz: 0.032, maxShift: 0.015 };
 
 describe('pass-agreement', () => {
   it('passes when every pair is within every limit', () => {
-    const verdict = judge(passAgreement, LIMITS, [pairs(pairOf(1, 2), pairOf(1, 3))]);
+    const verdict = judge(passAgreement, LIMITS, { compared: pairs(pairOf(1, 2), pairOf(1, 3)) });
     expect(verdict.state).toBe('pass');
     expect(verdict.measured).toMatchObject({
       pairs: { value: 2 },
@@ -53,7 +55,7 @@ describe('pass-agreement', () => {
     ['maxDz', { maxDz: 0.033 }],
     ['shift', { shiftLength: 0.0436 }],
   ])('fails on %s alone and names the pair', (_, more) => {
-    const verdict = judge(passAgreement, LIMITS, [pairs(pairOf(1, 2), pairOf(2, 3, more))]);
+    const verdict = judge(passAgreement, LIMITS, { compared: pairs(pairOf(1, 2), pairOf(2, 3, more)) });
     expect(verdict.state).toBe('fail');
     expect(verdict.summary).toContain('source 2 and source 3');
     expect(verdict.measured.worstPair.value).toBe(1);
@@ -66,31 +68,33 @@ describe('pass-agreement', () => {
       observable: [false, false, true],
       shiftLength: 0.001,
     };
-    const verdict = judge(passAgreement, LIMITS, [pairs(pairOf(1, 2, bare))]);
+    const verdict = judge(passAgreement, LIMITS, { compared: pairs(pairOf(1, 2, bare)) });
     expect(verdict.state).toBe('undetermined');
     expect(verdict.summary).toContain('no surface reveals the shift along x and y');
-    expect(judge(passAgreement, { maxRmsDz: 0.016 }, [pairs(pairOf(1, 2, bare))]).state).toBe('pass');
+    expect(judge(passAgreement, { maxRmsDz: 0.016 }, { compared: pairs(pairOf(1, 2, bare)) }).state).toBe('pass');
   });
 
   it('too few common surfaces are no evidence, with the numbers', () => {
     const thin = pairOf(1, 2, { shared: 900, dense: 3, planes: 2, cells: 1 });
-    const verdict = judge(passAgreement, LIMITS, [pairs(thin)]);
+    const verdict = judge(passAgreement, LIMITS, { compared: pairs(thin) });
     expect(verdict.state).toBe('undetermined');
     expect(verdict.summary).toContain('900 cubes');
     expect(verdict.summary).toContain('only 3 of them hold 10 points');
   });
 
   it('one pass, or passes that never meet, cannot be compared', () => {
-    expect(judge(passAgreement, LIMITS, [{ voxel: 0.5, passes: [1], pairs: [] }]).state).toBe('undetermined');
-    expect(judge(passAgreement, LIMITS, [pairs()]).state).toBe('undetermined');
+    expect(judge(passAgreement, LIMITS, { compared: { voxel: 0.5, passes: [1], pairs: [] } }).state).toBe(
+      'undetermined',
+    );
+    expect(judge(passAgreement, LIMITS, { compared: pairs() }).state).toBe('undetermined');
   });
 
   it('a guarded decision weighs the standard deviation of the shift', () => {
     const near = { shiftLength: 0.0148, directions: [{ direction: [0, 0, 1], distance: 0.0148, std: 0.0005 }] };
-    expect(judge(passAgreement, LIMITS, [pairs(pairOf(1, 2, near))]).state).toBe('pass');
-    expect(judge(passAgreement, { ...LIMITS, decision: 'guarded' }, [pairs(pairOf(1, 2, near))]).state).toBe(
-      'undetermined',
-    );
+    expect(judge(passAgreement, LIMITS, { compared: pairs(pairOf(1, 2, near)) }).state).toBe('pass');
+    expect(
+      judge(passAgreement, { ...LIMITS, decision: 'guarded' }, { compared: pairs(pairOf(1, 2, near)) }).state,
+    ).toBe('undetermined');
   });
 
   it('a guarded decision leaves an RMS open while the limit lies within its bounds', () => {
@@ -98,9 +102,9 @@ describe('pass-agreement', () => {
     // (chi2 77.929, tables of the chi-square distribution).
     const near = pairOf(1, 2, { rmsDz: 0.0145 });
     const options = { maxRmsDz: 0.016, decision: 'guarded' };
-    expect(judge(passAgreement, options, [pairs(near)]).state).toBe('undetermined');
-    expect(judge(passAgreement, options, [pairs(pairOf(1, 2, { rmsDz: 0.014 }))]).state).toBe('pass');
-    expect(judge(passAgreement, { maxRmsDz: 0.016 }, [pairs(near)]).state).toBe('pass');
+    expect(judge(passAgreement, options, { compared: pairs(near) }).state).toBe('undetermined');
+    expect(judge(passAgreement, options, { compared: pairs(pairOf(1, 2, { rmsDz: 0.014 })) }).state).toBe('pass');
+    expect(judge(passAgreement, { maxRmsDz: 0.016 }, { compared: pairs(near) }).state).toBe('pass');
   });
 
   it('differences in plan, square by square: at 95 % and the largest, each with its own limit', () => {
@@ -114,7 +118,7 @@ describe('pass-agreement', () => {
       whole: k % 2 === 0,
     }));
     const verdictOf = (options: Record<string, unknown>, more: Partial<PassPair> = {}) =>
-      judge(passAgreement, options, [pairs(pairOf(1, 2, { stretches, ...more }))]);
+      judge(passAgreement, options, { compared: pairs(pairOf(1, 2, { stretches, ...more })) });
     const verdict = verdictOf({ maxP95Plan: 0.0191, maxPlan: 0.0201 });
     expect(verdict.state).toBe('pass');
     expect(verdict.measured.p95Plan.value).toBeCloseTo(0.01905, 12);
@@ -139,36 +143,38 @@ describe('pass-agreement', () => {
 
   it('a limit of each axis by itself: the largest decides, an axis that is not seen leaves it open', () => {
     const pair = pairOf(1, 2, { shift: [0.03, -0.04, 0.02], shiftLength: 0.0539 });
-    const verdict = judge(passAgreement, { maxAxisShift: 0.041 }, [pairs(pair)]);
+    const verdict = judge(passAgreement, { maxAxisShift: 0.041 }, { compared: pairs(pair) });
     expect(verdict).toMatchObject({ state: 'pass', limits: { axisShift: { value: 0.041 } } });
     expect(verdict.measured.axisShift.value).toBeCloseTo(0.04, 12);
-    expect(judge(passAgreement, { maxAxisShift: 0.039 }, [pairs(pair)])).toMatchObject({
+    expect(judge(passAgreement, { maxAxisShift: 0.039 }, { compared: pairs(pair) })).toMatchObject({
       state: 'fail',
       summary: expect.stringContaining('shift along an axis 40.0 mm (limit 39.0 mm)'),
     });
     const half = pairOf(1, 2, { shift: [null, null, 0.02], observable: [false, false, true] });
-    expect(judge(passAgreement, { maxAxisShift: 0.041 }, [pairs(half)]).state).toBe('undetermined');
-    expect(judge(passAgreement, { maxAxisShift: 0.019 }, [pairs(half)]).state).toBe('fail');
+    expect(judge(passAgreement, { maxAxisShift: 0.041 }, { compared: pairs(half) }).state).toBe('undetermined');
+    expect(judge(passAgreement, { maxAxisShift: 0.019 }, { compared: pairs(half) }).state).toBe('fail');
     const guarded = { maxAxisShift: 0.0402, decision: 'guarded' };
-    expect(judge(passAgreement, guarded, [pairs(pair)]).state).toBe('undetermined');
+    expect(judge(passAgreement, guarded, { compared: pairs(pair) }).state).toBe('undetermined');
   });
 
   it('limits of their own for the 95th percentile and for the shift in plan', () => {
     const pair = pairOf(1, 2, { p95Dz: 0.011, shift: [0.03, -0.04, 0.001] });
-    expect(judge(passAgreement, { maxP95Dz: 0.01 }, [pairs(pair)]).state).toBe('fail');
-    expect(judge(passAgreement, { maxP95Dz: 0.012 }, [pairs(pair)]).state).toBe('pass');
-    const verdict = judge(passAgreement, { maxPlanShift: 0.049 }, [pairs(pair)]);
+    expect(judge(passAgreement, { maxP95Dz: 0.01 }, { compared: pairs(pair) }).state).toBe('fail');
+    expect(judge(passAgreement, { maxP95Dz: 0.012 }, { compared: pairs(pair) }).state).toBe('pass');
+    const verdict = judge(passAgreement, { maxPlanShift: 0.049 }, { compared: pairs(pair) });
     expect(verdict.state).toBe('fail');
     expect(verdict.measured.planShift.value).toBeCloseTo(0.05, 12);
-    expect(judge(passAgreement, { maxPlanShift: 0.051 }, [pairs(pair)]).state).toBe('pass');
+    expect(judge(passAgreement, { maxPlanShift: 0.051 }, { compared: pairs(pair) }).state).toBe('pass');
     const half = pairOf(1, 2, { shift: [0.03, null, 0.001], observable: [true, false, true] });
-    expect(judge(passAgreement, { maxPlanShift: 0.051 }, [pairs(half)]).state).toBe('undetermined');
-    expect(judge(passAgreement, { maxPlanShift: 0.02 }, [pairs(half)]).state).toBe('fail');
+    expect(judge(passAgreement, { maxPlanShift: 0.051 }, { compared: pairs(half) }).state).toBe('undetermined');
+    expect(judge(passAgreement, { maxPlanShift: 0.02 }, { compared: pairs(half) }).state).toBe('fail');
   });
 });
 
 describe('pass-agreement by cells: the published swath separation', () => {
-  const asks = (params = {}) => [{ measurement: 'swath-separation', params: { cell: 1, minPoints: 1, ...params } }];
+  const requests = (area: MaskArea | null = null) => ({
+    compared: fact('swath-separation', { cell: 1, minPoints: 1, area }),
+  });
 
   /** Two passes over the same 20 m x 20 m, the second one higher by 30 mm, and by 60 mm in the east. */
   function scene() {
@@ -195,7 +201,7 @@ describe('pass-agreement by cells: the published swath separation', () => {
       points.returnCount[i] = 2;
       points.z[i] += 4;
     }
-    const verdict = judge(passAgreement, { method: 'cells', maxRmsDz: 0.04 }, measureScene(points, asks()));
+    const verdict = judge(passAgreement, { method: 'cells', maxRmsDz: 0.04 }, measureFacts(points, requests()));
     expect(verdict.state).toBe('pass');
     const [line] = verdict.passPairs!;
     expect(line.cells).toBe(400);
@@ -216,7 +222,7 @@ describe('pass-agreement by cells: the published swath separation', () => {
         points.z[i] += 100;
       }
     }
-    const measured = measureScene(points, asks());
+    const measured = measureFacts(points, requests());
     const verdict = judge(passAgreement, { method: 'cells', maxRmsDz: 0.05 }, measured);
     expect(verdict.passPairs![0].cells).toBeLessThanOrEqual(240);
     expect(verdict.passPairs![0].cells).toBeGreaterThanOrEqual(220);
@@ -228,7 +234,7 @@ describe('pass-agreement by cells: the published swath separation', () => {
 
   it('looks inside the zone only', () => {
     const area = { polygons: [{ outer: [1000, 2000, 1010, 2000, 1010, 2020, 1000, 2020], holes: [] }], margin: 0 };
-    const [found] = measureScene(scene(), asks({ area })) as PassPairs[];
+    const { compared: found } = measureFacts(scene(), requests(area));
     expect(found.pairs[0].cells).toBe(200);
     expect(found.pairs[0].maxDz).toBeLessThan(0.04);
   });

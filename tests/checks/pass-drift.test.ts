@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { passDrift } from '../../src/checks/pass-drift.js';
 import { fitLine, fitStep } from '../../src/geometry/line-fit.js';
-import type { PassPairs } from '../../src/measure/pass-pairs.js';
-import type { PassTimes } from '../../src/measure/pass-times.js';
+import { fact } from '../../src/measure/fact-types.js';
 import { driftOfPasses, type PassDrift } from '../../src/measure/passes/pass-drift.js';
 import { FIRST_GPS_TIME, usualDrives } from '../../src/simulate/scene/drives.js';
 import type { PassFaults } from '../../src/simulate/scene/pass-faults.js';
@@ -10,12 +9,12 @@ import { scanToColumns } from '../../src/simulate/scene/scanner.js';
 import { createStreet } from '../../src/simulate/scene/street.js';
 import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
 import { deliveryOf, judge, squareZone } from './judge.js';
-import { inUnit, measureScene, moved } from './measured-scene.js';
+import { inUnit, measureFacts, moved } from './measured-scene.js';
 
-const ASKS = [
-  { measurement: 'pass-pairs', params: { voxel: 0.5, minPoints: 6, area: null } },
-  { measurement: 'pass-times', params: { cell: 0.5 } },
-];
+const REQUESTS = {
+  compared: fact('pass-pairs', { voxel: 0.5, minPoints: 6, area: null }),
+  times: fact('pass-times', { cell: 0.5 }),
+};
 const OPTIONS = { bin: 1, minCells: 10, window: 60, minSeconds: 8 };
 
 const DRIFT = [undefined, { drift: { from: 8, to: 18, metresPerSecond: 0.001 } }];
@@ -36,13 +35,13 @@ function scanAnew(faults: readonly (PassFaults | undefined)[], passes: number): 
   return scanToColumns({ street, passes: drives, from: 0, to: 120, noise: 0.004, seed: 12 });
 }
 
-function measure(points: SceneColumns, options = {}): [PassPairs, PassTimes] {
-  return measureScene(points, ASKS, options) as [PassPairs, PassTimes];
+function measure(points: SceneColumns, options = {}) {
+  return measureFacts(points, REQUESTS, options);
 }
 
 function drifts(points: SceneColumns, options = {}): PassDrift[] {
-  const [pairs, times] = measure(points, options);
-  return driftOfPasses(pairs.pairs, times, OPTIONS);
+  const { compared, times } = measure(points, options);
+  return driftOfPasses(compared.pairs, times, OPTIONS);
 }
 
 const startOf = (pass: number) => FIRST_GPS_TIME + 600 * (pass - 1);
@@ -87,8 +86,8 @@ describe('pass-drift on a simulated street', () => {
     const points = scan([undefined, { step: { at: 12, gapSeconds: 30, dz: 0.02 } }]);
     const verdict = judge(passDrift, { maxStep: 0.01 }, measure(points));
     expect(verdict.state).toBe('fail');
-    const [pairs, times] = measure(points);
-    const second = driftOfPasses(pairs.pairs, times, OPTIONS).find((drift) => drift.pass === 2)!;
+    const { compared, times } = measure(points);
+    const second = driftOfPasses(compared.pairs, times, OPTIONS).find((drift) => drift.pass === 2)!;
     expect(second.steps).toHaveLength(1);
     expect(second.steps[0].gap).toBeGreaterThan(28);
     expect(second.steps[0].gap).toBeLessThan(32);
@@ -162,8 +161,8 @@ describe('pass-drift, judged', () => {
   it('asks for surfaces inside its zone', () => {
     const zones = [squareZone('quay', 0, 0, 10, 10)];
     const requirement = { id: 'D', check: 'pass-drift', zone: 'quay', voxel: 0.5, minPoints: 10 };
-    const [need] = passDrift.needs(requirement as never, { delivery: deliveryOf({ zones }) });
-    expect(need.params).toMatchObject({ area: { polygons: [{ outer: [0, 0, 10, 0, 10, 10, 0, 10, 0, 0] }] } });
+    const { compared } = passDrift.needs(requirement as never, { delivery: deliveryOf({ zones }) });
+    expect(compared.params).toMatchObject({ area: { polygons: [{ outer: [0, 0, 10, 0, 10, 10, 0, 10, 0, 0] }] } });
   });
 });
 

@@ -4,6 +4,7 @@ import { pointAttributes } from '../../src/checks/point-attributes.js';
 import { Fault } from '../../src/fault.js';
 import type { FileAttributes } from '../../src/measure/attribute-codes.js';
 import { Code } from '../../src/measure/attributes/code-counts.js';
+import { fact } from '../../src/measure/fact-types.js';
 import type { PulseTimes } from '../../src/measure/pulse-times.js';
 import type { TimeOrderRow } from '../../src/measure/time-order.js';
 import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
@@ -37,7 +38,7 @@ function judgeRule(
       header: { globalEncoding: 1 + 16, creationYear: 2025, creationDay: 100, ...header } as never,
     }),
   );
-  return judge(pointAttributes, { rules, ...options }, [facts], { files });
+  return judge(pointAttributes, { rules, ...options }, { files: facts }, { files });
 }
 
 const count = (verdict: ReturnType<typeof judgeRule>, metric: string) => verdict.measured[metric].value;
@@ -220,7 +221,9 @@ describe('rules on point attributes', () => {
   });
 
   it('is undetermined without a point', () => {
-    expect(judge(pointAttributes, {}, [[], { pulses: 0, unequal: 0, example: null }]).state).toBe('undetermined');
+    expect(judge(pointAttributes, {}, { files: [], pulses: { pulses: 0, unequal: 0, example: null } }).state).toBe(
+      'undetermined',
+    );
   });
 });
 
@@ -228,7 +231,7 @@ describe('returns of a pulse, and the order of times', () => {
   const sound = { rules: ['pulse-time-unequal'] };
   const facts = [found({})];
   const files = [fileOf('a.las', 0)];
-  const pulse = (times: PulseTimes) => judge(pointAttributes, sound, [facts, times], { files });
+  const pulse = (times: PulseTimes) => judge(pointAttributes, sound, { files: facts, pulses: times }, { files });
   const example = { x: 1, y: 2, time: 5, spread: 1e-7 };
 
   it('a few unequal pulses are what deleting points leaves, more are not', () => {
@@ -244,11 +247,13 @@ describe('returns of a pulse, and the order of times', () => {
     const bad = judge(
       pointAttributes,
       { rules: ['time-backwards'] },
-      [facts, [row, { ...row, channel: 1, steps: 0, largest: null }]],
+      { files: facts, order: [row, { ...row, channel: 1, steps: 0, largest: null }] },
       { files },
     );
     expect([bad.state, bad.measured.timeBackwards.value]).toEqual(['fail', 3]);
-    expect(judge(pointAttributes, { rules: ['time-backwards'] }, [facts, []], { files }).state).toBe('undetermined');
+    expect(judge(pointAttributes, { rules: ['time-backwards'] }, { files: facts, order: [] }, { files }).state).toBe(
+      'undetermined',
+    );
   });
 });
 
@@ -259,12 +264,16 @@ describe('point-attributes as a whole', () => {
     };
     const needs = (options: object) =>
       pointAttributes.needs(requirementOf({ check: 'point-attributes', ...options }) as never, context);
-    expect(needs({ rules: ['withheld'] })).toEqual([
-      { measurement: 'attribute-codes', params: { attributes: [], wholeDegrees: [1], within: null, area: null } },
-    ]);
-    expect(
-      needs({ rules: ['time-backwards', 'pulse-time-unequal'], maxScanAngle: 60 }).map((n) => n.measurement),
-    ).toEqual(['attribute-codes', 'pulse-times', 'time-order']);
+    expect(needs({ rules: ['withheld'] })).toEqual({
+      files: fact('attribute-codes', { attributes: [], wholeDegrees: [1], within: null, area: null }),
+      pulses: undefined,
+      order: undefined,
+    });
+    expect(needs({ rules: ['time-backwards', 'pulse-time-unequal'], maxScanAngle: 60 })).toMatchObject({
+      files: { measurement: 'attribute-codes' },
+      pulses: { measurement: 'pulse-times' },
+      order: { measurement: 'time-order' },
+    });
     expect(() => needs({ area: 'nowhere' })).toThrow(Fault);
   });
 

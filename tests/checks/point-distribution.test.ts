@@ -15,7 +15,8 @@ describe('point-distribution', () => {
       passCellsOf(30, 30, (x, y) =>
         inField(x, y) && x % 2 === 0 && y % 2 === 0 && ((y - 5) >> 1) * 10 + ((x - 5) >> 1) < n ? [] : [1],
       );
-    const judged = (n: number) => judge(pointDistribution, { spacing: 0.5, zone: 'field' }, [every(n)], { zones });
+    const judged = (n: number) =>
+      judge(pointDistribution, { spacing: 0.5, zone: 'field' }, { cells: every(n) }, { zones });
     expect(judged(40).state).toBe('pass');
     expect(judged(40).measured.share.value).toBeCloseTo(0.9, 12);
     const thin = judged(41);
@@ -26,30 +27,32 @@ describe('point-distribution', () => {
 
   it('judges every pass by itself unless told otherwise', () => {
     const stripes = passCellsOf(30, 30, (x) => (x % 2 === 0 ? [1] : [2]));
-    const apart = judge(pointDistribution, { spacing: 0.5, zone: 'field' }, [stripes], { zones });
+    const apart = judge(pointDistribution, { spacing: 0.5, zone: 'field' }, { cells: stripes }, { zones });
     expect(apart.state).toBe('fail');
     expect(apart.measured.share.value).toBeCloseTo(0.5, 12);
-    expect(judge(pointDistribution, { spacing: 0.5, perPass: false, zone: 'field' }, [stripes], { zones }).state).toBe(
-      'pass',
-    );
+    expect(
+      judge(pointDistribution, { spacing: 0.5, perPass: false, zone: 'field' }, { cells: stripes }, { zones }).state,
+    ).toBe('pass');
   });
 
   it('names the pass that is spread worst, and leaves out passes that never came by', () => {
     const cells = passCellsOf(30, 30, (x, y) => (x > 27 ? [2] : x % 3 === 0 && y % 3 === 0 ? [1] : [1, 3]));
-    const verdict = judge(pointDistribution, { spacing: 0.5, zone: 'field' }, [cells], { zones });
+    const verdict = judge(pointDistribution, { spacing: 0.5, zone: 'field' }, { cells }, { zones });
     expect(verdict.summary).toContain('source 3');
     expect(verdict.summary).toContain('the least of 2 passes');
   });
 
   it('judges a pass where it came by, not in the whole zone', () => {
     const half = passCellsOf(30, 30, (x) => (x < 16 ? [1, 2] : [1]));
-    const verdict = judge(pointDistribution, { spacing: 0.5, zone: 'field' }, [half], { zones });
+    const verdict = judge(pointDistribution, { spacing: 0.5, zone: 'field' }, { cells: half }, { zones });
     expect(verdict.state).toBe('pass');
     // Ten of the eleven columns of pass 2 in the zone: its last one is the rim.
     expect(verdict.measured.cells.value).toBe(400 + 10 * 20);
   });
 
   it('is undetermined on too few cells', () => {
-    expect(judge(pointDistribution, { spacing: 0.5 }, [passCellsOf(4, 4, () => [1])]).state).toBe('undetermined');
+    expect(judge(pointDistribution, { spacing: 0.5 }, { cells: passCellsOf(4, 4, () => [1]) }).state).toBe(
+      'undetermined',
+    );
   });
 });

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { surfacePrecision } from '../../src/checks/surface-precision.js';
+import { fact } from '../../src/measure/fact-types.js';
 import type { PassSurface } from '../../src/measure/pass-surfaces.js';
 import { type SwathPrecision, slopeCorrectedRange } from '../../src/measure/swath-precision.js';
 import { usualDrives } from '../../src/simulate/scene/drives.js';
@@ -10,11 +11,11 @@ import { densityPatch } from '../../test-clouds/scene/density-patch.js';
 import { judge, squareZone } from './judge.js';
 import { inUnit, measureScene, moved } from './measured-scene.js';
 
-const PLANES = { measurement: 'pass-surfaces', params: { voxel: 0.5, minPoints: 10 } };
-const CELLS = { measurement: 'swath-precision', params: { cell: 2, minPoints: 10 } };
+const PLANES = fact('pass-surfaces', { voxel: 0.5, minPoints: 10 });
+const CELLS = fact('swath-precision', { cell: 2, minPoints: 10 });
 
 function surfaces(points: SceneColumns, options = {}): PassSurface[] {
-  return measureScene(points, [PLANES], options)[0] as PassSurface[];
+  return measureScene(points, [PLANES], options)[0];
 }
 
 /** A level patch of 12 m x 12 m, 600 points a square metre, and what is done to the heights. */
@@ -31,7 +32,7 @@ describe('surface-precision by planes, on simulated surfaces', () => {
     scanToColumns({ street, passes: usualDrives({ passes: 2, density: 400 }), from: 0, to: 20, noise, seed: 3 });
 
   it.each([0.003, 0.006, 0.02])('a scanner noise of %f m comes back within 2 percent from every pass', (noise) => {
-    const verdict = judge(surfacePrecision, { maxRms: 0.03, minCells: 50 }, [surfaces(scan(noise))]);
+    const verdict = judge(surfacePrecision, { maxRms: 0.03, minCells: 50 }, { planes: surfaces(scan(noise)) });
     expect(verdict.state).toBe('pass');
     // Coordinates are rounded to 1 mm: a uniform error of 1/12 mm2 along the vertical.
     const expected = Math.hypot(noise, 0.001 / Math.sqrt(12));
@@ -55,7 +56,7 @@ describe('surface-precision by planes, on simulated surfaces', () => {
     expect(Math.max(...slope[0].range)).toBeLessThan(0.003);
     // A wave of 2 m length and 20 mm from trough to crest. A plane over 0.5 m averages it by sin(pi/4) / (pi/4) = 0.900.
     const wave = surfaces(patch((x) => 0.01 * Math.sin(Math.PI * x), 0.001));
-    const verdict = judge(surfacePrecision, { maxRange: 0.008 }, [wave]);
+    const verdict = judge(surfacePrecision, { maxRange: 0.008 }, { planes: wave });
     expect(verdict.state).toBe('fail');
     const found = verdict.measured.range.value!;
     // Crest in the middle of the window: heights 0, 9.0 mm, 0, no slope, so 9.0 mm from peak to peak, and some noise.
@@ -64,9 +65,11 @@ describe('surface-precision by planes, on simulated surfaces', () => {
   });
 
   it('a step in mid-pass is found where it is', () => {
-    const verdict = judge(surfacePrecision, { maxRange: 0.006 }, [
-      surfaces(patch((x) => (x > 6.2 ? 0.015 : 0), 0.002)),
-    ]);
+    const verdict = judge(
+      surfacePrecision,
+      { maxRange: 0.006 },
+      { planes: surfaces(patch((x) => (x > 6.2 ? 0.015 : 0), 0.002)) },
+    );
     expect(verdict.state).toBe('fail');
     const [worst] = verdict.evidence[0].kind === 'locations' ? verdict.evidence[0].items : [];
     expect(Math.abs(worst.x - 561_006.2)).toBeLessThan(0.8);
@@ -75,7 +78,7 @@ describe('surface-precision by planes, on simulated surfaces', () => {
   it('moving the delivery by a whole vector changes nothing beyond 0.1 mm; feet change nothing in metres', () => {
     const points = scan(0.006);
     const figures = (scene: SceneColumns, options = {}) =>
-      judge(surfacePrecision, { maxRms: 1 }, [surfaces(scene, options)]).measured;
+      judge(surfacePrecision, { maxRms: 1 }, { planes: surfaces(scene, options) }).measured;
     const here = figures(points);
     const there = figures(moved(points, [-1234.37, 987.13, 45.21]));
     const feet = figures(inUnit(points, 0.3048), { planUnit: 0.3048, heightUnit: 0.3048 });
@@ -103,7 +106,7 @@ describe('surface-precision by cells: the published within-swath method', () => 
       points.y[i] = 2 * row + (k % 4 < 2 ? 0 : 1.9);
       points.z[i] = 10 + 0.02 * points.x[i] + (k < 6 ? 0 : 0.004);
     }
-    const [pass] = measureScene(points, [CELLS])[0] as SwathPrecision[];
+    const [pass] = measureScene(points, [CELLS])[0];
     // The outer cells have no eight neighbours.
     expect(pass.precision).toHaveLength(9);
     // Range 0.02 * 1.9 + 0.004; lowest points rise 0.04 in 2 m.
@@ -117,7 +120,7 @@ describe('surface-precision by cells: the published within-swath method', () => 
       points.returnCount[i] = 2;
       points.z[i] += 3;
     }
-    const [pass] = measureScene(points, [CELLS])[0] as SwathPrecision[];
+    const [pass] = measureScene(points, [CELLS])[0];
     expect(Math.max(...pass.precision)).toBeLessThan(0.02);
   });
 
@@ -129,7 +132,7 @@ describe('surface-precision by cells: the published within-swath method', () => 
       z: new Float64Array(120),
       precision: Float64Array.from({ length: 120 }, (_, i) => (i === 77 ? 0.07 : 0.03)),
     };
-    const verdict = judge(surfacePrecision, { method: 'cells', maxRms: 0.06, maxRange: 0.06 }, [[pass]]);
+    const verdict = judge(surfacePrecision, { method: 'cells', maxRms: 0.06, maxRange: 0.06 }, { cells: [pass] });
     expect(verdict.state).toBe('fail');
     expect(verdict.measured.rms.value).toBeCloseTo(Math.sqrt((119 * 0.03 ** 2 + 0.07 ** 2) / 120), 12);
     expect(verdict.measured.range.value).toBe(0.07);
@@ -156,9 +159,11 @@ function surface(pass: number, rms: number, count = 400): PassSurface {
 
 describe('surface-precision, judged', () => {
   it('names the pass that is worst and how many exceed', () => {
-    const verdict = judge(surfacePrecision, { maxRms: 0.01 }, [
-      [surface(1, 0.004), surface(2, 0.012), surface(3, 0.011)],
-    ]);
+    const verdict = judge(
+      surfacePrecision,
+      { maxRms: 0.01 },
+      { planes: [surface(1, 0.004), surface(2, 0.012), surface(3, 0.011)] },
+    );
     expect(verdict.state).toBe('fail');
     expect(verdict.summary).toBe('Within source 2: RMS 12.0 mm (limit 10.0 mm); 2 of 3 passes exceed a limit.');
     expect(verdict.measured).toMatchObject({ passes: { value: 3 }, cells: { value: 1200 } });
@@ -168,8 +173,8 @@ describe('surface-precision, judged', () => {
   it('looks inside the zone only', () => {
     const zones = [squareZone('near', 0, 0, 200, 1)];
     const options = { maxRange: 0.01 };
-    expect(judge(surfacePrecision, options, [[surface(1, 0.004)]]).state).toBe('fail');
-    const verdict = judge(surfacePrecision, { ...options, zone: 'near' }, [[surface(1, 0.004)]], { zones });
+    expect(judge(surfacePrecision, options, { planes: [surface(1, 0.004)] }).state).toBe('fail');
+    const verdict = judge(surfacePrecision, { ...options, zone: 'near' }, { planes: [surface(1, 0.004)] }, { zones });
     expect(verdict.state).toBe('pass');
     expect(verdict.measured.cells.value).toBe(200);
   });
@@ -178,7 +183,7 @@ describe('surface-precision, judged', () => {
     const one = surface(1, 0.004, 2);
     one.points = Float64Array.of(13, 43);
     one.variance = Float64Array.of(0.004 ** 2, 0.008 ** 2);
-    const verdict = judge(surfacePrecision, { maxRms: 1, minCells: 1 }, [[one]]);
+    const verdict = judge(surfacePrecision, { maxRms: 1, minCells: 1 }, { planes: [one] });
     expect(verdict.measured.rms.value).toBeCloseTo(Math.sqrt((10 * 0.004 ** 2 + 40 * 0.008 ** 2) / 50), 15);
   });
 
@@ -186,17 +191,17 @@ describe('surface-precision, judged', () => {
     const wide = surface(1, 0.01, 100);
     wide.variance = wide.variance.map((v, i) => v * (i % 2 === 0 ? 0.2 : 1.8));
     const options = { maxRms: 0.0101, decision: 'guarded' };
-    const verdict = judge(surfacePrecision, options, [[wide]]);
+    const verdict = judge(surfacePrecision, options, { planes: [wide] });
     expect(verdict.state).toBe('undetermined');
     // Standard error of the mean square: 0.8 v / sqrt(100), times sqrt 2 for the two lattices, times 1.645: 18.6 %.
     expect(verdict.summary).toContain('95 % bounds 9.0 mm to 10.9 mm');
-    expect(judge(surfacePrecision, { ...options, maxRms: 0.012 }, [[wide]]).state).toBe('pass');
-    expect(judge(surfacePrecision, { ...options, maxRms: 0.008 }, [[wide]]).state).toBe('fail');
-    expect(judge(surfacePrecision, { maxRms: 0.0101 }, [[wide]]).state).toBe('pass');
+    expect(judge(surfacePrecision, { ...options, maxRms: 0.012 }, { planes: [wide] }).state).toBe('pass');
+    expect(judge(surfacePrecision, { ...options, maxRms: 0.008 }, { planes: [wide] }).state).toBe('fail');
+    expect(judge(surfacePrecision, { maxRms: 0.0101 }, { planes: [wide] }).state).toBe('pass');
   });
 
   it('too little level surface is no evidence', () => {
-    const verdict = judge(surfacePrecision, { maxRms: 0.01 }, [[surface(1, 0.004, 60)]]);
+    const verdict = judge(surfacePrecision, { maxRms: 0.01 }, { planes: [surface(1, 0.004, 60)] });
     expect(verdict.state).toBe('undetermined');
     expect(verdict.summary).toContain('at most 60 cells, 100 needed');
   });

@@ -17,7 +17,7 @@ function grid(side: number, more: Partial<SurveyPoint> = {}): SurveyPoint[] {
 }
 
 const check = (options: Record<string, unknown>, surveyPoints: SurveyPoint[] | null, more = {}) =>
-  judge(surveyPointSet, options, [], { surveyPoints, files, ...more });
+  judge(surveyPointSet, options, {}, { surveyPoints, files, ...more });
 
 describe('survey-point-set', () => {
   it('an even set passes the NSSDA rule of 20 percent in each quadrant and 10 percent of the diagonal', () => {

@@ -68,10 +68,10 @@ describe('tiling', () => {
 
   it('passes a whole block, and finds the tile missing in its middle', () => {
     const whole = delivered(block);
-    const judged = judge(tiling, { size: 100, name: 't_{x}_{y}' }, [[], whole.rows], whole);
+    const judged = judge(tiling, { size: 100, name: 't_{x}_{y}' }, { outside: [], counts: whole.rows }, whole);
     expect([judged.state, judged.measured.tiles.value, judged.measured.missing.value]).toEqual(['pass', 9, 0]);
     const holed = delivered(block.filter(([x, y]) => x !== 100 || y !== 100));
-    const verdict = judge(tiling, { size: 100 }, [[], holed.rows], holed);
+    const verdict = judge(tiling, { size: 100 }, { outside: [], counts: holed.rows }, holed);
     expect([verdict.state, verdict.measured.missing.value]).toEqual(['fail', 1]);
     const [places] = verdict.evidence;
     expect(places.kind === 'locations' && places.items[0]).toMatchObject({ x: 150, y: 150, value: 10_000, unit: 'm2' });
@@ -83,12 +83,13 @@ describe('tiling', () => {
       [100, 0],
     ]);
     const missing = (zone: ReturnType<typeof squareZone>) =>
-      judge(tiling, { size: 100, zone: 'z' }, [[], some.rows], { ...some, zones: [zone] }).measured.missing.value;
+      judge(tiling, { size: 100, zone: 'z' }, { outside: [], counts: some.rows }, { ...some, zones: [zone] }).measured
+        .missing.value;
     expect(missing(squareZone('z', 0, 0, 200, 100))).toBe(0);
     expect(missing(squareZone('z', 0, 0, 200, 100.5))).toBe(2);
     // Five columns and two rows, of which two tiles are there.
     expect(missing(squareZone('z', -1, -1, 301, 99))).toBe(8);
-    expect(() => judge(tiling, { size: 100, zone: 'w' }, [[], []], some)).toThrow(Fault);
+    expect(() => judge(tiling, { size: 100, zone: 'w' }, { outside: [], counts: [] }, some)).toThrow(Fault);
   });
 
   it('finds pairs of files whose extents share more than the tolerance', () => {
@@ -100,14 +101,16 @@ describe('tiling', () => {
       ],
       { extent: 2 },
     );
-    const verdict = judge(tiling, { size: 100 }, [[], wide.rows], wide);
+    const verdict = judge(tiling, { size: 100 }, { outside: [], counts: wide.rows }, wide);
     expect([verdict.state, verdict.measured.overlapping.value]).toEqual(['fail', 2]);
     const [places] = verdict.evidence;
     const [item] = places.kind === 'locations' ? places.items : [];
     // From 100 to 101.999 wide, 0 to 99.999 high.
     expect(item.value).toBeCloseTo(1.999 * 99.999, 6);
     expect([item.x, item.y]).toEqual([100.9995, 49.9995]);
-    expect(judge(tiling, { size: 100, tolerance: 2 }, [[], wide.rows], wide).measured.overlapping.value).toBe(0);
+    expect(
+      judge(tiling, { size: 100, tolerance: 2 }, { outside: [], counts: wide.rows }, wide).measured.overlapping.value,
+    ).toBe(0);
   });
 
   it('counts points outside, the file with the most first', () => {
@@ -119,7 +122,7 @@ describe('tiling', () => {
       { file: 0, points: 10, outside: 2, worst: { x: -1, y: 5, distance: 0.999 } },
       { file: 1, points: 10, outside: 7, worst: { x: 250, y: 5, distance: 50 } },
     ];
-    const verdict = judge(tiling, { size: 100 }, [outside, two.rows], two);
+    const verdict = judge(tiling, { size: 100 }, { outside, counts: two.rows }, two);
     expect([verdict.state, verdict.measured.misplaced.value, verdict.measured.outside.value]).toEqual(['fail', 2, 9]);
     const [places] = verdict.evidence;
     expect(places.kind === 'locations' && places.items.map((i) => [i.file, i.value])).toEqual([
@@ -134,7 +137,7 @@ describe('tiling', () => {
       [100, 0],
     ]);
     const outside: OutsideBox[] = [{ file: 0, points: 10, outside: 10, worst: { x: 50, y: 5, distance: 50 } }];
-    const verdict = judge(tiling, { size: 100, name: 't_{x}_1{y}' }, [outside, two.rows], two);
+    const verdict = judge(tiling, { size: 100, name: 't_{x}_1{y}' }, { outside, counts: two.rows }, two);
     expect([verdict.measured.misplaced.value, verdict.measured.outside.value]).toEqual([2, 10]);
     const table = verdict.evidence.find((e) => e.kind === 'table')!;
     expect(table.kind === 'table' && table.rows.map((r) => r[0])).toEqual(['t_0_0.las', 't_100_0.las']);
@@ -142,7 +145,7 @@ describe('tiling', () => {
 
   it('is undetermined when no header could be read', () => {
     const files = [{ ...fileOf('a.las', 0), header: null }];
-    expect(judge(tiling, { size: 100 }, [[], []], { files }).state).toBe('undetermined');
+    expect(judge(tiling, { size: 100 }, { outside: [], counts: [] }, { files }).state).toBe('undetermined');
   });
 });
 
@@ -237,7 +240,7 @@ describe('tiling against a tile index', () => {
   const judged = (places: [number, number][], more: object = {}, delivery: object = {}) => {
     const some = delivered(places);
     const facts = { ...some, tileIndex: index, ...delivery };
-    return judge(tiling, { index: true, ...more }, [[], some.rows], facts);
+    return judge(tiling, { index: true, ...more }, { outside: [], counts: some.rows }, facts);
   };
   const values = (verdict: ReturnType<typeof judge>) =>
     Object.fromEntries(Object.entries(verdict.measured).map(([name, { value }]) => [name, value]));
@@ -305,7 +308,7 @@ describe('tiling against a tile index', () => {
       [0, 100],
     ]);
     const files = [...some.files, fileOf('again/T_0_0.laz', 3)];
-    const verdict = judge(tiling, { index: true }, [[], some.rows], { files, tileIndex: index });
+    const verdict = judge(tiling, { index: true }, { outside: [], counts: some.rows }, { files, tileIndex: index });
     expect(values(verdict)).toMatchObject({ tiles: 4, missing: 0, unlisted: 0, misplaced: 1 });
     expect(JSON.stringify(verdict.evidence)).toContain('t_0_0.las is the file of tile t_0_0 already');
   });

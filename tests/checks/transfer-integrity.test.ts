@@ -31,20 +31,20 @@ describe('transfer-integrity', () => {
   });
 
   it('passes when every listed file is the same', () => {
-    const verdict = judge(transferIntegrity, {}, [], { transfer: [file('a.las', 'same'), file('b.las', 'same')] });
+    const verdict = judge(transferIntegrity, {}, {}, { transfer: [file('a.las', 'same'), file('b.las', 'same')] });
     expect(verdict.state).toBe('pass');
     expect(verdict.measured).toMatchObject({ listed: { value: 2 }, same: { value: 2 } });
   });
 
   it.each(['changed', 'missing', 'added'] as const)('fails on a file that is %s, and names it', (state) => {
-    const verdict = judge(transferIntegrity, {}, [], { transfer: [file('a.las', 'same'), file('quay 2.las', state)] });
+    const verdict = judge(transferIntegrity, {}, {}, { transfer: [file('a.las', 'same'), file('quay 2.las', state)] });
     expect(verdict.state).toBe('fail');
     expect(verdict.measured[state].value).toBe(1);
     expect(verdict.summary).toContain('quay 2.las');
   });
 
   it('without a manifest nothing is shown', () => {
-    expect(judge(transferIntegrity, {}, [], { transfer: null }).state).toBe('undetermined');
+    expect(judge(transferIntegrity, {}, {}, { transfer: null }).state).toBe('undetermined');
   });
 });
 

@@ -19,7 +19,7 @@ function pointsFor(dz: readonly unknown[], more: Partial<SurveyPoint> = {}): Sur
 }
 
 function judgeHeights(dz: (number | null)[], options: Record<string, unknown>, more: Partial<SurveyPoint> = {}) {
-  return judge(verticalAccuracy, options, [heights(dz)], { surveyPoints: pointsFor(dz, more) });
+  return judge(verticalAccuracy, options, { heights: heights(dz), samples: [] }, { surveyPoints: pointsFor(dz, more) });
 }
 
 /** Height residuals of seven check points, PERS May 2014 p. 397; the standard deviation printed there is 0.030 m. */
@@ -99,7 +99,12 @@ describe('vertical-accuracy', () => {
     const points = pointsFor(dz);
     points[30].role = 'control';
     points[31].role = 'control';
-    const verdict = judge(verticalAccuracy, { maxRmse: 0.02 }, [heights(dz)], { surveyPoints: points });
+    const verdict = judge(
+      verticalAccuracy,
+      { maxRmse: 0.02 },
+      { heights: heights(dz), samples: [] },
+      { surveyPoints: points },
+    );
     expect(verdict.state).toBe('pass');
     expect(verdict.measured.n.value).toBe(30);
     expect(verdict.surveyPoints).toHaveLength(32);
@@ -114,7 +119,9 @@ describe('vertical-accuracy', () => {
   });
 
   it('is undetermined without survey points or when none meets the cloud', () => {
-    expect(judge(verticalAccuracy, { maxRmse: 0.02 }, [[]], { surveyPoints: null }).state).toBe('undetermined');
+    expect(judge(verticalAccuracy, { maxRmse: 0.02 }, { heights: [], samples: [] }, { surveyPoints: null }).state).toBe(
+      'undetermined',
+    );
     expect(judgeHeights([null, null], { maxRmse: 0.02 }).state).toBe('undetermined');
   });
 

@@ -24,7 +24,7 @@ function grid(
 describe('voids', () => {
   it('measures the area of a hole in the data', () => {
     const hole = (x: number, y: number) => x >= 10 && x < 16 && y >= 10 && y < 15;
-    const verdict = judge(voids, { maxArea: 1 }, [grid(40, 40, hole)]);
+    const verdict = judge(voids, { maxArea: 1 }, { grid: grid(40, 40, hole) });
     expect(verdict.state).toBe('fail');
     expect(verdict.measured.largestArea).toEqual({ value: 6 * 5 * 0.25, unit: 'm2' });
     expect(verdict.measured.count.value).toBe(1);
@@ -33,7 +33,11 @@ describe('voids', () => {
   });
 
   it('accepts a hole of exactly the limit', () => {
-    const verdict = judge(voids, { maxArea: 7.5 }, [grid(40, 40, (x, y) => x >= 10 && x < 16 && y >= 10 && y < 15)]);
+    const verdict = judge(
+      voids,
+      { maxArea: 7.5 },
+      { grid: grid(40, 40, (x, y) => x >= 10 && x < 16 && y >= 10 && y < 15) },
+    );
     expect(verdict.state).toBe('pass');
     expect(verdict.measured.count.value).toBe(0);
     expect(verdict.measured.largestArea.value).toBe(7.5);
@@ -41,46 +45,55 @@ describe('voids', () => {
 
   it('does not decide where the points are too sparse to resolve the area', () => {
     const hole = (x: number, y: number) => x >= 10 && x < 12 && y >= 10 && y < 12;
-    const sparse = judge(voids, { maxArea: 1.2, cell: 0.5 }, [grid(40, 40, hole, 0.5, 3)]);
+    const sparse = judge(voids, { maxArea: 1.2, cell: 0.5 }, { grid: grid(40, 40, hole, 0.5, 3) });
     expect(sparse.state).toBe('undetermined');
     expect(sparse.summary).toMatch(/largest void is 1\.00 m[2²] ± .*limit is 1\.20 m[2²]/);
-    expect(judge(voids, { maxArea: 1.2, cell: 0.5 }, [grid(40, 40, hole, 0.5, 300)]).state).toBe('pass');
+    expect(judge(voids, { maxArea: 1.2, cell: 0.5 }, { grid: grid(40, 40, hole, 0.5, 300) }).state).toBe('pass');
   });
 
   it('does not pass where a void of the limit need not empty a whole cell', () => {
-    expect(judge(voids, { maxArea: 0.9, cell: 0.5 }, [grid(40, 40, () => false)]).state).toBe('undetermined');
-    expect(judge(voids, { maxArea: 1, cell: 0.5 }, [grid(40, 40, () => false)]).state).toBe('pass');
+    expect(judge(voids, { maxArea: 0.9, cell: 0.5 }, { grid: grid(40, 40, () => false) }).state).toBe('undetermined');
+    expect(judge(voids, { maxArea: 1, cell: 0.5 }, { grid: grid(40, 40, () => false) }).state).toBe('pass');
   });
 
   it('joins cells until they hold nine points, where the spec names no cell', () => {
     // 3 points in cells of 0.25 m are 12 in cells of 0.5 m; every other cell is empty by chance.
     const odd = grid(80, 80, (x, y) => (x + y) % 2 === 1, 0.25, 6);
-    expect(judge(voids, { maxArea: 1 }, [odd])).toMatchObject({ state: 'pass', measured: { count: { value: 0 } } });
-    expect(judge(voids, { maxArea: 0.25 }, [odd]).state).not.toBe('pass');
+    expect(judge(voids, { maxArea: 1 }, { grid: odd })).toMatchObject({
+      state: 'pass',
+      measured: { count: { value: 0 } },
+    });
+    expect(judge(voids, { maxArea: 0.25 }, { grid: odd }).state).not.toBe('pass');
   });
 
   it('does not call the world around the data a void, but a bay with a narrow mouth is one', () => {
-    expect(judge(voids, { maxArea: 1 }, [grid(40, 40, (x, y) => x > 30 && y > 30)]).measured.largestArea.value).toBe(0);
+    expect(
+      judge(voids, { maxArea: 1 }, { grid: grid(40, 40, (x, y) => x > 30 && y > 30) }).measured.largestArea.value,
+    ).toBe(0);
     // A hole of 10 x 10 cells open to the outside through a gap of two cells.
     const bay = (x: number, y: number) => (x >= 10 && x < 20 && y >= 10 && y < 20) || (x >= 20 && y >= 14 && y < 16);
-    expect(judge(voids, { maxArea: 1 }, [grid(40, 40, bay)]).measured.largestArea.value).toBeGreaterThanOrEqual(25);
+    expect(judge(voids, { maxArea: 1 }, { grid: grid(40, 40, bay) }).measured.largestArea.value).toBeGreaterThanOrEqual(
+      25,
+    );
   });
 
   it('finds a hole larger than a block of the outline map', () => {
     const hole = (x: number, y: number) => x >= 20 && x < 280 && y >= 20 && y < 280;
-    expect(judge(voids, { maxArea: 1 }, [grid(300, 300, hole)]).measured.largestArea.value).toBe(260 * 260 * 0.25);
+    expect(judge(voids, { maxArea: 1 }, { grid: grid(300, 300, hole) }).measured.largestArea.value).toBe(
+      260 * 260 * 0.25,
+    );
   });
 
   it('in a zone an area that was never covered is a void', () => {
     const zones = [squareZone('road', 0, 0, 30, 5)];
-    const verdict = judge(voids, { maxArea: 1, zone: 'road' }, [grid(40, 10, () => false)], { zones });
+    const verdict = judge(voids, { maxArea: 1, zone: 'road' }, { grid: grid(40, 10, () => false) }, { zones });
     expect(verdict.measured.largestArea.value).toBe(10 * 5);
   });
 
   it('counts gaps that touch at a corner as one', () => {
     const hole = (x: number, y: number) =>
       (x >= 10 && x < 12 && y >= 10 && y < 12) || (x >= 12 && x < 14 && y >= 12 && y < 14);
-    expect(judge(voids, { maxArea: 0.1 }, [grid(40, 40, hole)]).measured.count.value).toBe(1);
+    expect(judge(voids, { maxArea: 0.1 }, { grid: grid(40, 40, hole) }).measured.count.value).toBe(1);
   });
 
   it('a stray point far away costs nothing and encloses nothing', () => {
@@ -91,10 +104,10 @@ describe('voids', () => {
       row: Int32Array.from([...near.row, 370_000]),
       points: Uint32Array.from([...near.points, 1]),
     };
-    expect(judge(voids, { maxArea: 1 }, [stray]).measured.largestArea.value).toBe(0);
+    expect(judge(voids, { maxArea: 1 }, { grid: stray }).measured.largestArea.value).toBe(0);
   });
 
   it('is undetermined without a complete cell', () => {
-    expect(judge(voids, { maxArea: 1 }, [grid(0, 0, () => false)]).state).toBe('undetermined');
+    expect(judge(voids, { maxArea: 1 }, { grid: grid(0, 0, () => false) }).state).toBe('undetermined');
   });
 });

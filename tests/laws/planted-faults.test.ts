@@ -2,8 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { passAgreement } from '../../src/checks/pass-agreement.js';
 import { verticalAccuracy } from '../../src/checks/vertical-accuracy.js';
-import type { PassPairs } from '../../src/measure/pass-pairs.js';
-import type { PassTimes } from '../../src/measure/pass-times.js';
+import { fact } from '../../src/measure/fact-types.js';
 import { driftOfPasses } from '../../src/measure/passes/pass-drift.js';
 import { FIRST_GPS_TIME, usualDrives } from '../../src/simulate/scene/drives.js';
 import type { PassFaults } from '../../src/simulate/scene/pass-faults.js';
@@ -65,11 +64,10 @@ describe('what is planted comes back', () => {
         const passes = usualDrives({ passes: 2, density: 60, faults: [undefined, { drift }] });
         const slow = passes.map((pass) => ({ ...pass, speed: 5 }));
         const points = scanToColumns({ street, passes: slow, from: 0, to: 50, noise: 0.004, seed: 12 });
-        const requests = [
-          { measurement: 'pass-pairs', params: { voxel: 0.5, minPoints: 6, area: null } },
-          { measurement: 'pass-times', params: { cell: 0.5 } },
-        ];
-        const [{ pairs }, times] = measureScene(points, requests) as [PassPairs, PassTimes];
+        const [{ pairs }, times] = measureScene(points, [
+          fact('pass-pairs', { voxel: 0.5, minPoints: 6, area: null }),
+          fact('pass-times', { cell: 0.5 }),
+        ]);
         const options = { bin: 1, minCells: 10, window: 60, minSeconds: 5 };
         const second = driftOfPasses(pairs, times, options).find(({ pass }) => pass === 2)!;
         expect(second.time.length).toBeGreaterThan(8);

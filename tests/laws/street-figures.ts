@@ -4,7 +4,7 @@ import type { Zone } from '../../src/delivery/zones.js';
 import type { SurveyedPoint } from '../../src/simulate/scene/survey.js';
 import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
 import { deliveryOf, judge, requirementOf, surveyPoint } from '../checks/judge.js';
-import { type MeasureOptions, measureScene } from '../checks/measured-scene.js';
+import { type MeasureOptions, measureFacts } from '../checks/measured-scene.js';
 
 export interface Surroundings {
   survey?: readonly SurveyPoint[];
@@ -22,8 +22,8 @@ export function verdictOf(
   const more = { surveyPoints: survey ?? null, zones: zones ?? [] };
   const requirement = requirementOf({ check: check.id, ...options });
   const context = { delivery: deliveryOf(more) };
-  const requests = [...check.needs(requirement, context), ...(check.needsForCauses?.(requirement, context) ?? [])];
-  return judge(check, options, measureScene(points, requests, how), more);
+  const requests = { ...check.needs(requirement, context), ...check.needsForCauses?.(requirement, context) };
+  return judge(check, options, measureFacts(points, requests, how), more);
 }
 
 /** Figures by name, in their units. */

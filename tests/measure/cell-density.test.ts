@@ -8,7 +8,7 @@ import { measureFiles, ORIGIN, type TestPoint } from './point-batches.js';
 function densityOf(files: readonly (readonly TestPoint[])[], cell: number) {
   const { measurement, params } = cellDensity.from({ cell });
   expect(measurement).toBe(passCells.id);
-  return cellDensity.derive(measureFiles(passCells, params, files) as PassCells);
+  return cellDensity.derive(measureFiles(passCells, params, files) as PassCells, { cell });
 }
 
 describe('cell density', () => {
@@ -32,7 +32,7 @@ describe('cell density', () => {
     expect([...densityOf([], 1).points]).toEqual([]);
     const { params } = cellDensity.from({ cell: 1 });
     const cells = measureFiles(passCells, params, [[{ x: 0, y: 0 }]]) as PassCells;
-    cellDensity.derive(cells).points[0] = 99;
+    cellDensity.derive(cells, { cell: 1 }).points[0] = 99;
     expect(cells.points[0]).toBe(1);
   });
 

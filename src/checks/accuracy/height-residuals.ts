@@ -1,5 +1,6 @@
 import { fileAt, passLabel } from '../../delivery/delivery.js';
 import type { SurveyPoint } from '../../delivery/survey-points.js';
+import { zoneByName } from '../../delivery/zones.js';
 import { pointInPolygons } from '../../geometry/polygon.js';
 import { median } from '../../geometry/statistics.js';
 import type { HeightMethod, SurveyHeight } from '../../measure/survey-heights.js';
@@ -25,8 +26,8 @@ export function heightResidual(
   r: { zone?: string; surface: 'hard' | 'vegetated' | 'any' },
   context: JudgeContext,
 ): HeightResidual {
-  const zone = r.zone === undefined ? null : context.delivery.zones.find((z) => z.name === r.zone);
-  const inside = zone === null || (zone !== undefined && pointInPolygons(point.x, point.y, zone.polygons));
+  const zone = r.zone === undefined ? null : zoneByName(context.delivery, r.zone);
+  const inside = zone === null || pointInPolygons(point.x, point.y, zone.polygons);
   const counts = point.role === 'check' && inside;
   const judged = counts && (r.surface === 'any' || point.surface === r.surface);
   const vegetated = counts && point.surface === 'vegetated';

@@ -1,9 +1,11 @@
 import { type DeliveryFacts, fileAt, passLabel } from '../../delivery/delivery.js';
 import type { SurveyPoint } from '../../delivery/survey-points.js';
+import { zoneByName } from '../../delivery/zones.js';
 import { pointInPolygons } from '../../geometry/polygon.js';
 import { median } from '../../geometry/statistics.js';
-import type { TargetFitsParams, TargetFound } from '../../measure/target-fits.js';
-import type { Evidence, FactRequest, JudgeContext, Location, SurveyPointLine } from '../contract/check.js';
+import { fact, type RequestOf } from '../../measure/fact-types.js';
+import type { TargetFound } from '../../measure/target-fits.js';
+import type { Evidence, JudgeContext, Location, SurveyPointLine } from '../contract/check.js';
 import { signedLength } from '../contract/wording.js';
 
 /** Options of every check that compares places in plan. */
@@ -37,8 +39,11 @@ export function targetPoints(delivery: DeliveryFacts): SurveyPoint[] {
   return (delivery.surveyPoints ?? []).filter(({ target, cloudX }) => target !== null && cloudX === null);
 }
 
-/** The measurement behind them; nothing when there is none to find. */
-export function targetNeeds({ search, minFit }: TargetSearchOptions, delivery: DeliveryFacts): FactRequest[] {
+/** The request for the targets in the cloud; undefined when there is no target to find. */
+export function targetsRequest(
+  { search, minFit }: TargetSearchOptions,
+  delivery: DeliveryFacts,
+): RequestOf<'target-fits'> | undefined {
   const targets = targetPoints(delivery).map(({ x, y, z, target, targetSize }) => ({
     x,
     y,
@@ -46,9 +51,8 @@ export function targetNeeds({ search, minFit }: TargetSearchOptions, delivery: D
     kind: target!,
     size: targetSize!,
   }));
-  if (targets.length === 0) return [];
-  const params: TargetFitsParams = { targets, search, minFit, most: MOST_KEPT };
-  return [{ measurement: 'target-fits', params }];
+  if (targets.length === 0) return undefined;
+  return fact('target-fits', { targets, search, minFit, most: MOST_KEPT });
 }
 
 /** A survey point against the cloud in plan and, where it is known, in height. Cloud minus survey, metres. */
@@ -69,9 +73,9 @@ export interface PlanResidual {
 /** Differences of all survey points, in their order. */
 export function planResiduals(found: readonly TargetFound[], zoneName: string | undefined, { delivery }: JudgeContext) {
   const targets = new Map(targetPoints(delivery).map((point, i) => [point.id, found[i] ?? null]));
-  const zone = zoneName === undefined ? null : delivery.zones.find((z) => z.name === zoneName);
+  const zone = zoneName === undefined ? null : zoneByName(delivery, zoneName);
   return (delivery.surveyPoints ?? []).map((point): PlanResidual => {
-    const inside = zone === null || (zone !== undefined && pointInPolygons(point.x, point.y, zone.polygons));
+    const inside = zone === null || pointInPolygons(point.x, point.y, zone.polygons);
     const judged = point.role === 'check' && inside;
     const target = targets.get(point.id) ?? null;
     const base = { point, target, judged, blunder: false };

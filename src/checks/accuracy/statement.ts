@@ -1,4 +1,5 @@
 import type { SurveyPoint } from '../../delivery/survey-points.js';
+import { zoneByName } from '../../delivery/zones.js';
 import { spreadOf } from '../../geometry/point-spread.js';
 import { polygonArea } from '../../geometry/polygon.js';
 import { mean, percentile, rmse } from '../../geometry/statistics.js';
@@ -125,8 +126,7 @@ function testedPoints(aspect: Aspect, differences: readonly Difference[]): Teste
 function areaOf(zoneName: string | undefined, context: JudgeContext): number | null {
   const { delivery } = context;
   if (zoneName !== undefined) {
-    const zone = delivery.zones.find(({ name }) => name === zoneName);
-    return zone ? zone.polygons.reduce((sum, polygon) => sum + polygonArea(polygon), 0) : null;
+    return zoneByName(delivery, zoneName).polygons.reduce((sum, polygon) => sum + polygonArea(polygon), 0);
   }
   const box = surveyArea(undefined, context);
   if (box === null) return null;

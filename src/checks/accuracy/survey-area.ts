@@ -1,3 +1,4 @@
+import { zoneByName } from '../../delivery/zones.js';
 import type { AreaBox } from '../../geometry/point-spread.js';
 import type { JudgeContext } from '../contract/check.js';
 
@@ -14,8 +15,7 @@ export function surveyArea(zoneName: string | undefined, { delivery }: JudgeCont
     y1 = Math.max(y1, y);
   };
   if (zoneName !== undefined) {
-    const zone = delivery.zones.find((z) => z.name === zoneName);
-    for (const { outer } of zone?.polygons ?? [])
+    for (const { outer } of zoneByName(delivery, zoneName).polygons)
       for (let i = 0; i + 1 < outer.length; i += 2) take(outer[i], outer[i + 1]);
   } else {
     for (const { header, planUnit } of delivery.files) {

@@ -14,18 +14,16 @@ interface JudgedPair {
 }
 
 /**
- * Likely causes why passes do not agree. `driven` holds what was measured of the drives (pass-times and pass-tracks), undefined where it
- * was not asked for.
+ * Likely causes why passes do not agree. `times` and `tracks` (pass-times and pass-tracks) show how each pass was driven;
+ * undefined where they were not measured.
  */
 export function passCauses<Judged extends JudgedPair>(
   tested: readonly Judged[],
   worst: Judged,
-  driven: { times: unknown; tracks: unknown },
+  { times, tracks }: { times?: PassTimes; tracks?: ReadonlyMap<number, PassTrack> },
   limits: Record<string, Figure>,
   { delivery }: JudgeContext,
 ): LikelyCause[] {
-  const times = driven.times as PassTimes | undefined;
-  const tracks = driven.tracks as ReadonlyMap<number, PassTrack> | undefined;
   const pairs = tested.map(
     ({ pair, state }): PairFacts => ({
       a: passLabel(delivery, pair.a),

@@ -1,13 +1,13 @@
+import { zoneByName } from '../../delivery/zones.js';
 import { outlineCells } from '../../geometry/outline.js';
 import type { CountedReturns, DensityGrid } from '../../measure/density-grid.js';
+import { fact } from '../../measure/fact-types.js';
 import type { JudgeContext } from '../contract/check.js';
 import { zoneRaster } from './zone-raster.js';
 
-/** What to measure for points in cells: where all returns count, the cells of the passes tell. */
-export function cellsAsk(cell: number, count: CountedReturns): { measurement: string; params: unknown } {
-  return count === 'all'
-    ? { measurement: 'cell-density', params: { cell } }
-    : { measurement: 'density-grid', params: { cell, count } };
+/** The request for the number of points in cells: where all returns count, it is computed from the cells of the passes. */
+export function cellsRequest(cell: number, count: CountedReturns) {
+  return count === 'all' ? fact('cell-density', { cell }) : fact('density-grid', { cell, count });
 }
 
 /** The same counts in cells of twice the edge. */
@@ -52,8 +52,8 @@ export function judgedCells(grid: DensityGrid, zoneName: string | undefined, con
 }
 
 function cellsOfZone(grid: DensityGrid, zoneName: string, context: JudgeContext): JudgedCells {
-  const zone = context.delivery.zones.find((z) => z.name === zoneName);
-  const raster = zoneRaster(zoneName, zone?.polygons ?? [], grid.cell);
+  const { polygons } = zoneByName(context.delivery, zoneName);
+  const raster = zoneRaster(zoneName, polygons, grid.cell);
   const column = new Int32Array(raster.insideCount);
   const row = new Int32Array(raster.insideCount);
   const points = new Float64Array(raster.insideCount);

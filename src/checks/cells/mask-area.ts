@@ -1,4 +1,4 @@
-import { Fault } from '../../fault.js';
+import { zoneByName } from '../../delivery/zones.js';
 import type { MaskArea } from '../../measure/cells/zone-mask.js';
 import type { JudgeContext } from '../contract/check.js';
 
@@ -8,16 +8,7 @@ import type { JudgeContext } from '../contract/check.js';
  */
 export function maskArea({ delivery }: JudgeContext, name: string | undefined, marginMetres = 0): MaskArea | null {
   if (name === undefined) return null;
-  const zone = delivery.zones.find((z) => z.name === name);
-  if (!zone) {
-    throw new Fault({
-      code: 'zone-unknown',
-      where: 'zones',
-      what: `there is no zone called ${name}`,
-      found: delivery.zones.map((z) => z.name).join(', ') || 'no zones',
-      advice: 'Correct the name in the spec, or give the zones file with --zones',
-    });
-  }
+  const zone = zoneByName(delivery, name);
   return {
     polygons: zone.polygons.map(({ outer, holes }) => ({ outer: [...outer], holes: holes.map((hole) => [...hole]) })),
     margin: marginMetres,

@@ -1,8 +1,9 @@
 import type { DeliveryFacts } from '../../delivery/delivery.js';
 import type { FaultFacts } from '../../fault.js';
+import type { FactRequests, ResultsOf } from '../../measure/fact-types.js';
 import type { AccuracyStatement } from '../standards/standard.js';
 
-/** A number never goes without its unit. `null`: looked for, could not be found. */
+/** A number with its unit. `null`: the number was looked for and could not be determined. */
 export interface Figure {
   value: number | null;
   unit: Unit;
@@ -11,10 +12,10 @@ export type Unit = 'm' | 'm2' | 'points/m2' | 'count' | 'share' | 'mm/min' | 's'
 
 export type State = 'pass' | 'fail' | 'undetermined' | 'not-applicable';
 
-/** On which side of a limit the good values lie. */
+/** The side of a limit on which a value meets it. */
 export type LimitSense = 'at-most' | 'at-least';
 
-/** Something to look at. Reports know these kinds, never the checks. */
+/** What a report shows beside a verdict. Reports know these kinds and no check by name. */
 export type Evidence =
   | { kind: 'locations'; title: string; items: Location[] }
   | { kind: 'table'; title: string; columns: TableColumn[]; rows: (string | number | null)[][] }
@@ -24,7 +25,7 @@ export type Evidence =
   | SeriesEvidence
   | CrossSectionEvidence;
 
-/** Counts in classes. `normal`: a normal curve to draw over them; `limit`: a value to mark, in the unit of the edges. */
+/** Counts in classes. `normal`: a normal curve to draw over them; `limit`: a value to mark, in the unit of `edges`. */
 export interface HistogramEvidence {
   kind: 'histogram';
   title: string;
@@ -36,7 +37,7 @@ export interface HistogramEvidence {
   sense?: LimitSense;
 }
 
-/** Values of square cells, for maps. A `signed` grid is about zero, and its limit holds on either side. */
+/** Values of square cells, for maps. The values of a `signed` grid are on both sides of zero, and so is its limit. */
 export interface GridEvidence {
   kind: 'grid';
   title: string;
@@ -45,53 +46,53 @@ export interface GridEvidence {
   cell: number;
   cells: GridCells;
   limit?: number;
-  /** Side of the limit on which a cell is good; a signed grid is good within the limit. */
+  /** The side of the limit on which a cell meets it; a signed grid meets it between minus and plus the limit. */
   sense?: LimitSense;
   signed: boolean;
 }
 
-/** Single differences, each by name, with the figures that judge them, all in one unit. */
+/** Single differences by name, with the figures they are judged by, all in one unit. */
 export interface ResidualEvidence {
   kind: 'residuals';
   title: string;
   unit: Unit;
   items: { label: string; value: number; group: 'used' | 'control' | 'blunder' }[];
   mean: number | null;
-  /** Root mean square of the used ones, its interval of confidence, and its limit. */
+  /** Root mean square of the differences in use, its confidence interval, and its limit. */
   rms: number | null;
   interval: [number, number] | null;
   limit: number | null;
 }
 
-/** Values along time or distance, one line a pass; `null` interrupts a line. */
+/** Values along time or distance, one line for each pass; `null` interrupts a line. */
 export interface SeriesEvidence {
   kind: 'series';
   title: string;
   unit: Unit;
   along: { title: string; unit: Unit };
   lines: { name: string; x: number[]; y: (number | null)[] }[];
-  /** Holds on either side of zero. */
+  /** Applies to both sides of zero. */
   limit?: number;
 }
 
-/** The cloud close up: a bounded sample of points around one place, seen from above and cut open. */
+/** A sample of the points around one place, for a view from above and cross-sections. The number of points is bounded. */
 export interface CrossSectionEvidence {
   kind: 'section';
   title: string;
-  /** Id of the survey point in the middle, where there is one. */
+  /** Id of the survey point at the centre, where there is one. */
   surveyPoint?: string;
-  /** World metres of the middle. */
+  /** World coordinates of the centre, metres. */
   x: number;
   y: number;
   z: number;
-  /** Points within this distance in plan, metres. */
+  /** Horizontal radius around the centre, metres. */
   radius: number;
-  /** The cloud over the middle: height above z, rise a metre of x and of y. */
+  /** Plane of the cloud at the centre: height above z in metres, slope along x and along y in metres per metre. */
   plane: { height: number; slopeX: number; slopeY: number } | null;
   passes: string[];
-  /** Points there were; the arrays hold a fair sample of them. */
+  /** Number of points within the radius; the arrays hold a random sample of them. */
   found: number;
-  /** Metres from the middle, and the place in `passes`. The first k points are themselves a fair sample. */
+  /** Metres from the centre, and the index in `passes`. The first k points are a random sample as well. */
   dx: Float64Array;
   dy: Float64Array;
   dz: Float64Array;
@@ -123,14 +124,14 @@ export interface TableColumn {
   unit?: Unit;
 }
 
-/** Cells of a grid: column and row are floor(world / cell); one entry a cell. */
+/** Cells of a grid, one entry for each: column and row are floor(world / cell). */
 export interface GridCells {
   column: Int32Array;
   row: Int32Array;
   value: Float64Array;
 }
 
-/** Where something is wrong. World metres in the cloud's coordinate system. */
+/** A place where something is wrong. World metres in the coordinate system of the cloud. */
 export interface Location {
   x: number;
   y: number;
@@ -140,41 +141,41 @@ export interface Location {
   value: number | null;
   unit: Unit;
   note: string;
-  /** Metres around the place that show what is wrong; given where a look at the points themselves helps. */
+  /** Horizontal radius of a cross-section, metres; given where a cross-section of the points helps the reader. */
   crossSectionRadius?: number;
 }
 
-/** What a check says of one requirement. Without `measured` there is no pass. */
+/** The verdict of a check on one requirement. A pass has at least one figure in `measured`. */
 export interface Verdict {
   state: State;
-  /** One sentence: what was found against what was asked. */
+  /** One sentence: what was found, and what the requirement asks for. */
   summary: string;
   measured: Record<string, Figure>;
   limits: Record<string, Figure>;
   evidence: Evidence[];
   /** Set where cloudassay itself failed: the requirement is undetermined, and no file is to blame. */
   internalError?: FaultFacts;
-  /** What to do so that the requirement can be met or shown. */
+  /** What to do so that the requirement can be met or judged. */
   advice: string[];
-  /** What the rules of src/checks/advice make of the figures. */
+  /** Likely causes that the rules of src/checks/advice found in the figures. */
   causes?: LikelyCause[];
-  /** Lines for the report's own tables of pass pairs and survey points, from the checks that compare them. */
+  /** Rows for the tables of pass pairs and survey points in the report, from the checks that compare them. */
   passPairs?: PassPairLine[];
   surveyPoints?: SurveyPointLine[];
-  /** The accuracy as the standard named in the requirement has it stated. */
+  /** The accuracy, stated as the standard that the requirement names prescribes. */
   statement?: AccuracyStatement;
 }
 
-/** A likely cause and what to look at, never a verdict; with the figures that led to it. */
+/** A likely cause, what to look at, and the figures that led to it. It is never a verdict. */
 export interface LikelyCause {
-  /** Id of the rule that says so. */
+  /** Id of the rule of advice. */
   rule: string;
   title: string;
   text: string;
   figures: Record<string, Figure>;
 }
 
-/** One pass pair; lengths in metres, differences are b minus a. */
+/** One pair of passes; lengths in metres, differences are b minus a. */
 export interface PassPairLine {
   a: string;
   b: string;
@@ -203,12 +204,7 @@ export interface SurveyPointLine {
   status: 'used' | 'blunder' | 'no-data' | 'no-target' | 'outside';
 }
 
-export interface FactRequest {
-  measurement: string;
-  params: unknown;
-}
-
-/** A requirement of the acceptance spec: the common keys and the options of its check. */
+/** A requirement of the acceptance spec: the keys that all requirements have, and the options of its check. */
 export type Requirement<Options> = Options & {
   id: string;
   check: string;
@@ -217,20 +213,32 @@ export type Requirement<Options> = Options & {
   decision: 'simple' | 'guarded';
 };
 
-/** What a check may know besides its measurements: facts of the delivery, no clouds, no files. */
+/** What a check may know besides the facts it asked for: facts of the delivery, without points and without file access. */
 export interface JudgeContext {
   delivery: DeliveryFacts;
 }
 
+/** What a check asks to be measured for a requirement: a function from the requirement to named requests. */
+export type Needs<Options> = (requirement: Requirement<Options>, context: JudgeContext) => FactRequests;
+
+/** The needs of a check that asks for nothing. */
+export type NoNeeds = () => Readonly<Record<never, never>>;
+
+/** What `judge` receives: the results of what the check asked for. What is asked for causes alone may be undefined. */
+export type MeasuredFacts<
+  Own extends (...given: never) => FactRequests,
+  Causes extends (...given: never) => FactRequests,
+> = ResultsOf<ReturnType<Own>> & Partial<ResultsOf<ReturnType<Causes>>>;
+
 /**
- * A check: an opinion on named facts. Pure and synchronous; it sees only the measurements it asked for, in the order of
- * `needs`.
+ * A check: an opinion on named facts. It is pure and synchronous, and sees only the facts it asked for. Each check ends
+ * with `satisfies Check<MyOptions, typeof needs>`, so that the compiler compares what `judge` reads with what `needs` asks for.
  */
-export interface Check<Options> {
-  /** File name, kebab case, the word used in the spec. */
+export interface Check<Options, Own extends Needs<Options> = NoNeeds, Causes extends Needs<Options> = NoNeeds> {
+  /** The name of the file, in kebab case; the spec names the check by it. */
   id: string;
   title: { pass: string; fail: string };
-  /** One or two sentences: what goes wrong downstream if this is bad. */
+  /** One or two sentences: what goes wrong in later work when the requirement is not met. */
   why: string;
   /** Where the rule comes from; `note` says so when it is common practice only. */
   sources: { standard: string; clause?: string; note?: string }[];
@@ -242,31 +250,32 @@ export interface Check<Options> {
   limitSense?: Readonly<Record<string, LimitSense>>;
   /** The element of data quality that the figures describe. */
   quality?: QualityElement;
-  /** True where the check can weigh its own uncertainty; only then may a requirement ask for `decision: guarded`. */
+  /** True where the check computes the uncertainty of its figures; only then may a requirement ask for `decision: guarded`. */
   canGuard?: boolean;
-  /** True where whole files are judged: a requirement that names a zone is then refused, not quietly judged without it. */
+  /** True where whole files are judged: a requirement that names a zone is then refused. */
   wholeFiles?: boolean;
   /** The side files that a requirement is judged by, besides the zone of `zone`. A side file that no requirement uses is refused. */
   sideFiles?(requirement: Requirement<Options>): readonly ('points' | 'zones' | 'tiles' | 'manifest')[];
-  needs(requirement: Requirement<Options>, context: JudgeContext): FactRequest[];
+  /** The requests, each under a name; undefined for what this requirement does not need. */
+  needs: Own;
   /**
-   * What is measured besides, in a second reading, once a requirement turns out not to be met: for likely causes alone. No
-   * figure and no verdict may rest on it. `judge` gets it behind what `needs` asked for, undefined the first time.
+   * Requests for a second reading, made only when the requirement is not met: for likely causes. No figure and no verdict
+   * may rest on them. `judge` is then called again, with their results beside the others.
    */
-  needsForCauses?(requirement: Requirement<Options>, context: JudgeContext): FactRequest[];
-  /** Lines for the reference of checks, below the rest: a table of rules, say. */
+  needsForCauses?: Causes;
+  /** Lines that follow the options in the reference of checks, such as a table of rules. */
   appendix?(): readonly string[];
-  /** Options in plain words, for `spec explain`: one sentence a project manager signs. */
+  /** The requirement in plain words, for `spec explain`: one sentence. */
   explain(requirement: Requirement<Options>): string;
-  judge(measured: readonly unknown[], requirement: Requirement<Options>, context: JudgeContext): Verdict;
+  judge(facts: MeasuredFacts<Own, Causes>, requirement: Requirement<Options>, context: JudgeContext): Verdict;
 }
 
 export interface OptionsSchema {
   properties: Record<string, Record<string, unknown>>;
   required: readonly string[];
-  /** Given when at least one of several options must be there. */
+  /** Given where at least one of several options is required. */
   anyOf?: readonly { required: readonly string[] }[];
 }
 
 // biome-ignore lint/suspicious/noExplicitAny: the list holds checks of every kind; each is checked where it is defined
-export type AnyCheck = Check<any>;
+export type AnyCheck = Check<any, any, any>;

@@ -1,3 +1,4 @@
+import { zoneByName } from '../../delivery/zones.js';
 import { pointInPolygons } from '../../geometry/polygon.js';
 import { placesOfLargest } from '../../geometry/ranking.js';
 import { percentile, percentileOfSorted } from '../../geometry/statistics.js';
@@ -31,7 +32,7 @@ const WORST = 10;
 /** Where points count: in the zone, if the requirement names one. */
 export function insideOf(zone: string | undefined, { delivery }: JudgeContext): Inside {
   if (zone === undefined) return null;
-  const polygons = delivery.zones.find((z) => z.name === zone)?.polygons ?? [];
+  const { polygons } = zoneByName(delivery, zone);
   return (x, y) => pointInPolygons(x, y, polygons);
 }
 

@@ -1,6 +1,6 @@
 import type { DeliveredFile, DeliveryFacts } from '../../delivery/delivery.js';
 import { type IndexTile, tileKey } from '../../delivery/tile-index.js';
-import type { Zone } from '../../delivery/zones.js';
+import { type Zone, zoneByName } from '../../delivery/zones.js';
 import { Fault } from '../../fault.js';
 import { polygonArea, polygonBounds } from '../../geometry/polygon.js';
 import { polygonMeetsBox } from '../../geometry/polygon-box.js';
@@ -129,8 +129,5 @@ function placeOf(tile: IndexTile): Location {
 }
 
 function zoneOf(delivery: DeliveryFacts, name: string | undefined): Zone | null {
-  if (name === undefined) return null;
-  const zone = delivery.zones.find((z) => z.name === name);
-  if (zone) return zone;
-  throw new Fault({ code: 'zone-unknown', where: 'zones', what: `there is no zone called ${name}` });
+  return name === undefined ? null : zoneByName(delivery, name);
 }

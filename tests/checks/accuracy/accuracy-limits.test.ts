@@ -33,7 +33,7 @@ function swing(count: number, size: number, ...rest: number[]): number[] {
 
 function judgeHeights(dz: readonly number[], options: Record<string, unknown>, more: Partial<SurveyPoint>[] = []) {
   const surveyPoints = spreadOver(dz.length).map((place, k) => surveyPoint(`P${k + 1}`, { ...place, ...more[k] }));
-  return judge(verticalAccuracy, options, [heights(dz)], { surveyPoints, files });
+  return judge(verticalAccuracy, options, { heights: heights(dz), samples: [] }, { surveyPoints, files });
 }
 
 function judgePlaces(
@@ -44,7 +44,7 @@ function judgePlaces(
   const surveyPoints = spreadOver(errors.length).map(({ x, y }, k) =>
     measuredByHand(`P${k + 1}`, [x, y, 5], [...errors[k], null], more),
   );
-  return judge(horizontalAccuracy, options, [], { surveyPoints, files });
+  return judge(horizontalAccuracy, options, {}, { surveyPoints, files });
 }
 
 describe('accuracy at 95 %', () => {
@@ -72,7 +72,7 @@ describe('accuracy at 95 %', () => {
   it('in space: 1.6140 times the RMSE where the axes are alike (chi-square(0.95, 3) = 7.8147 of any table)', () => {
     const at = (axis: number) => {
       const surveyPoints = swing(30, axis).map((e, k) => measuredByHand(`P${k}`, [k, 0, 5], [e, e, e]));
-      return judge(accuracy3d, { maxAt95: 0.05 }, [heights(swing(30, 0))], { surveyPoints, files });
+      return judge(accuracy3d, { maxAt95: 0.05 }, { heights: heights(swing(30, 0)) }, { surveyPoints, files });
     };
     expect(at(0.0178).measured.at95.value).toBeCloseTo(0.0178 * Math.sqrt(7.8147), 6);
     expect(at(0.0178).state).toBe('pass');
@@ -121,7 +121,12 @@ describe('a single difference beyond its limit', () => {
     expect(plan(0.31).state).toBe('pass');
     expect(plan(0.33)).toMatchObject({ state: 'fail', summary: expect.stringContaining('408.0 mm at P31') });
     const surveyPoints = swing(30, 0.01, 0.2).map((e, k) => measuredByHand(`P${k}`, [k, 0, 5], [e, e, 1.5 * e]));
-    const space = judge(accuracy3d, { ...options, maxAt95: 0.3 }, [heights(swing(31, 0))], { surveyPoints, files });
+    const space = judge(
+      accuracy3d,
+      { ...options, maxAt95: 0.3 },
+      { heights: heights(swing(31, 0)) },
+      { surveyPoints, files },
+    );
     expect(space.measured.largest.value).toBeCloseTo(0.2 * Math.sqrt(4.25), 9);
     expect(space.state).toBe('fail');
   });
@@ -192,7 +197,7 @@ describe('a standard named', () => {
       judge(
         verticalAccuracy,
         { maxRmse: 0.05, standard: 'asprs-2023', ...zone, ...(pointTable ? { pointTable } : {}) },
-        [heights(swing(36, 0.01))],
+        { heights: heights(swing(36, 0.01)), samples: [] },
         { surveyPoints, files, zones },
       ).statement!;
     expect(of({ zone: 'all' }).count.asked).toBe(120);
@@ -206,10 +211,15 @@ describe('a standard named', () => {
       surveyPoint(`P${k}`, { x: 1.5 + 3.1 * k, y: 1.5 + 3.1 * k, sigmaV: 0.001 }),
     );
     const of = (layout: string) =>
-      judge(verticalAccuracy, { maxRmse: 0.05, standard: 'asprs-2023', layout }, [heights(swing(32, 0.01))], {
-        surveyPoints,
-        files,
-      }).statement!;
+      judge(
+        verticalAccuracy,
+        { maxRmse: 0.05, standard: 'asprs-2023', layout },
+        { heights: heights(swing(32, 0.01)), samples: [] },
+        {
+          surveyPoints,
+          files,
+        },
+      ).statement!;
     expect(of('area')).toMatchObject({ claimed: false, spread: { leastShare: 0, met: false } });
     expect(of('corridor')).toMatchObject({ claimed: true, spread: { askedSpacing: null, met: true } });
   });
@@ -218,10 +228,15 @@ describe('a standard named', () => {
     const points = spreadOver(36).map((place, k) => surveyPoint(`P${k}`, { ...place, sigmaV: 0.001 }));
     const { x, y } = points[4];
     const of = (more: SurveyPoint[]) =>
-      judge(verticalAccuracy, { maxRmse: 0.05, standard: 'asprs-2023' }, [heights(swing(36 + more.length, 0.01))], {
-        surveyPoints: [...points, ...more],
-        files,
-      }).statement!;
+      judge(
+        verticalAccuracy,
+        { maxRmse: 0.05, standard: 'asprs-2023' },
+        { heights: heights(swing(36 + more.length, 0.01)), samples: [] },
+        {
+          surveyPoints: [...points, ...more],
+          files,
+        },
+      ).statement!;
     const twice = of([surveyPoint('C1', { x: x + 0.01, y, role: 'control' })]);
     expect(twice.claimed).toBe(false);
     expect(twice.departures).toEqual(['Not every check point is independent: P4 is control point C1, 10.0 mm apart.']);
@@ -233,13 +248,19 @@ describe('a standard named', () => {
     const file = { ...feet, planUnit: 0.3048, heightUnit: 1200 / 3937 };
     const surveyPoints = spreadOver(36).map((place, k) => surveyPoint(`P${k}`, { ...place, sigmaV: 0.01 }));
     const options = { maxAt95: 0.3, standard: 'nssda-1998' };
-    const verdict = judge(verticalAccuracy, options, [heights(swing(36, 0.1))], { surveyPoints, files: [file] });
+    const verdict = judge(
+      verticalAccuracy,
+      options,
+      { heights: heights(swing(36, 0.1)), samples: [] },
+      { surveyPoints, files: [file] },
+    );
     expect(verdict.statement!.sentence).toBe('Tested 0.64 feet vertical accuracy at 95% confidence level.');
   });
 
   it('no survey points at all: nothing is stated', () => {
     expect(
-      judge(verticalAccuracy, { maxRmse: 0.05, standard: 'asprs-2023' }, [[]], { files }).statement,
+      judge(verticalAccuracy, { maxRmse: 0.05, standard: 'asprs-2023' }, { heights: [], samples: [] }, { files })
+        .statement,
     ).toBeUndefined();
   });
 

@@ -47,7 +47,7 @@ test('residuals name who is used, who is control, who is a blunder', () => {
   const dz = [...Array.from({ length: 30 }, (_, k) => (k % 2 ? 0.003 : -0.003)), 0.5, 0.001];
   const points = dz.map((_, k) => surveyPoint(`P${k}`, k === 31 ? { role: 'control' } : {}));
   const heights = dz.map((v) => ({ dz: v, found: 40, used: 40, reason: null, perPass: [] }));
-  const { evidence } = judge(verticalAccuracy, { maxRmse: 0.02 }, [heights, []], { surveyPoints: points });
+  const { evidence } = judge(verticalAccuracy, { maxRmse: 0.02 }, { heights, samples: [] }, { surveyPoints: points });
   const residuals = evidence.find((e) => e.kind === 'residuals');
   if (!residuals?.interval) throw new Error('no residuals');
   expect(residuals.items.map((item) => item.group)).toEqual([

@@ -10,7 +10,7 @@ import { createStreet } from '../../../src/simulate/scene/street.js';
 import type { SceneColumns } from '../../../src/simulate/writer/point-columns.js';
 import { verdictOf } from '../../laws/street-figures.js';
 import { deliveryOf, judge, requirementOf } from '../judge.js';
-import { measureScene } from '../measured-scene.js';
+import { measureFacts } from '../measured-scene.js';
 
 const HEADING = 30;
 const LANES = [-2, 2, 2.6, -2.6];
@@ -27,8 +27,8 @@ function judgePasses(points: SceneColumns, options: object, passes?: PassAssignm
   const by = passes?.by ?? 'point-source-id';
   const delivery = deliveryOf({ passRule: { by } as never });
   const asked = requirementOf(requirement) as never;
-  const asks = [...passAgreement.needs(asked, { delivery }), ...passAgreement.needsForCauses(asked)];
-  const measured = measureScene(points, asks as never, { passes });
+  const requests = { ...passAgreement.needs(asked, { delivery }), ...passAgreement.needsForCauses(asked) };
+  const measured = measureFacts(points, requests, { passes });
   return judge(passAgreement, requirement, measured, { passRule: { by } as never });
 }
 
