@@ -79,6 +79,30 @@ describe('survey-point-set', () => {
     expect(silent.advice[0]).toContain('sigma_h and sigma_v');
   });
 
+  it('a survey that is too poor in x and y fails, whatever its heights are worth', () => {
+    const options = { verticalClass: 0.02, horizontalClass: 0.05 };
+    // Half of 50 mm is 25 mm for both axes together: 17.67 mm each axis is the most.
+    expect(check(options, grid(6, { sigmaV: 0.005, sigmaH: 0.0176 })).state).toBe('pass');
+    const poor = check(options, grid(6, { sigmaV: 0.005, sigmaH: 0.0178 }));
+    expect(poor.state).toBe('fail');
+    expect(poor.limits.surveyH.value).toBeCloseTo(0.025, 12);
+    expect(check({ horizontalClass: 0.05 }, grid(6, { sigmaH: 0.0178 })).state).toBe('fail');
+  });
+
+  it('exactly 20 percent in a quadrant is enough, one point less is not (NSSDA, appendix 3-C)', () => {
+    const quadrant = (count: number, x: number, y: number) =>
+      Array.from({ length: count }, (_, k) => surveyPoint(`Q${x}-${y}-${k}`, { x: x + 2 * k, y: y + (k % 3) }));
+    const set = (least: number) => [
+      ...quadrant(least, 5, 5),
+      ...quadrant(8, 55, 5),
+      ...quadrant(8, 5, 55),
+      ...quadrant(30 - 16 - least, 55, 55),
+    ];
+    expect(check({ minQuadrantShare: 0.2 }, set(6)).state).toBe('pass');
+    expect(check({ minQuadrantShare: 0.2 }, set(6)).measured.perQuadrantMin.value).toBe(0.2);
+    expect(check({ minQuadrantShare: 0.2 }, set(5)).state).toBe('fail');
+  });
+
   it('counts by surface and inside the zone', () => {
     const mixed = [...grid(6), ...grid(3, { surface: 'vegetated' }).map((p) => ({ ...p, id: `V${p.id}`, x: p.x + 1 }))];
     expect(check({ surface: 'hard' }, mixed).measured.n.value).toBe(36);
