@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { AnyMeasurement } from '../../src/measure/contract/measurement.js';
-import { measurements } from '../../src/measure/index.js';
+import { blockDerivations, measurementById, measurements } from '../../src/measure/index.js';
 import { batchesOf, type LawPoint, lawPoint, numbered } from './batches.js';
 import { sampleParams } from './sample-params.js';
 
@@ -34,7 +34,44 @@ function measureInSpans(
   return m.pack(merged);
 }
 
-/** For every measurement there is: the laws of src/measure/measurement.ts. */
+/** Points at one place, as high as the highest mountain (8,849 m), labelled with the largest codes. */
+const highPoints = numbered(
+  [1, 2, 3].map((k) => ({
+    x: 999,
+    y: 1499,
+    z: 8_849_000 - 12_500 - k,
+    pass: 1,
+    file: 1,
+    withheld: false,
+    returnNumber: 1,
+    returnCount: 1,
+    classification: 2,
+    intensity: 65_535,
+    gpsTime: 4e8 + k / 7,
+    scanAngle: 0,
+    userData: 255,
+  })),
+);
+
+/** Doublings of a state: 2^23 are 8 million times the points. */
+const DOUBLINGS = 23;
+
+/** The state of 2^DOUBLINGS times the points: doubled again and again, or as 1 + 1 + 2 + 4 + 8 ... of them. */
+function multiply(m: AnyMeasurement, params: unknown, one: ArrayBuffer, how: 'doubled' | 'summed'): ArrayBuffer {
+  const sum = m.create(params);
+  m.merge(sum, one.slice(0));
+  let power = one;
+  for (let k = 0; k < DOUBLINGS; k++) {
+    if (how === 'summed') m.merge(sum, power.slice(0));
+    const twice = m.create(params);
+    m.merge(twice, power.slice(0));
+    m.merge(twice, power.slice(0));
+    power = m.pack(twice);
+  }
+  return how === 'doubled' ? power : m.pack(sum);
+}
+
+/** For every measurement there is: the laws of src/measure/contract/measurement.ts. */
 describe.each(measurements.map((m) => [m.id, m] as const))('%s', (id, m) => {
   it('has parameters to try the laws with', () => {
     expect(sampleParams[id]?.length ?? 0).toBeGreaterThan(0);
@@ -74,6 +111,14 @@ describe.each(measurements.map((m) => [m.id, m] as const))('%s', (id, m) => {
         );
       });
 
+      // The order of times keeps the ordinal of every point: a point that comes twice is no state of a run. It holds no sums.
+      if (id !== 'time-order') {
+        it('law 3: sums of many points are exact, however they are added up', () => {
+          const one = measureAtOnce(m, params, highPoints, 16);
+          expect(bytes(multiply(m, params, one, 'summed'))).toBe(bytes(multiply(m, params, one, 'doubled')));
+        });
+      }
+
       it('law 4: a packed state absorbed by an empty one packs to the same bytes', () => {
         fc.assert(
           fc.property(points, (all) => {
@@ -96,4 +141,72 @@ describe.each(measurements.map((m) => [m.id, m] as const))('%s', (id, m) => {
       });
     },
   );
+});
+
+/** Parameters of what is kept of blocks. */
+const blockParams: Record<string, unknown> = {
+  'pass-pairs': { voxel: 2, minPoints: 3, area: null },
+  'pass-surfaces': { voxel: 2, minPoints: 4 },
+  'moved-planes': { voxel: 2, minPoints: 3, moved: { passes: [1, 2], by: [1, 0, -1] } },
+};
+
+/** Two passes over gently rolling ground on both sides of a border of blocks, in random order. */
+function groundPoints(seed: number): LawPoint[] {
+  return fc.sample(lawPoint, { numRuns: 3000, seed }).map((p) => {
+    const y = (p.y + 4000) * 4;
+    return {
+      ...p,
+      y,
+      z: Math.round(0.02 * p.x + 0.01 * y) + (p.pass === 2 ? 20 : 0) + (p.intensity % 5),
+      file: 0,
+      withheld: false,
+    };
+  });
+}
+
+describe.each(blockDerivations.map((d) => [d.id, d] as const))('blocks of %s', (id, derivation) => {
+  const { measurement, params } = derivation.from(blockParams[id]);
+  const m = measurementById(measurement);
+  const local = derivation.local(blockParams[id]);
+
+  /** What is kept of all blocks, when the points are measured in spans whose pieces arrive in an order of their own. */
+  function partsOf(points: readonly LawPoint[], spans: number, order: (i: number) => number): unknown[] {
+    const each = Math.ceil(points.length / spans);
+    const pieces = Array.from({ length: spans }, (_, k) => {
+      const state = m.create(params);
+      for (const batch of batchesOf(points.slice(k * each, (k + 1) * each), 100)) m.add(state, batch);
+      return m.blocks!.cut(state).map(({ column, row, packed, bytes: size }) => {
+        return { column, row, packed: packed.slice(0, size) };
+      });
+    }).flat();
+    const turns = pieces.map((piece, i) => ({ piece, turn: order(i) })).sort((p, q) => p.turn - q.turn);
+    const blocks = new Map<string, { column: number; row: number; packed: ArrayBuffer[] }>();
+    for (const { piece } of turns) {
+      const { column, row, packed } = piece;
+      const block = blocks.get(`${column} ${row}`) ?? { column, row, packed: [] };
+      block.packed.push(packed);
+      blocks.set(`${column} ${row}`, block);
+    }
+    return [...blocks.values()]
+      .sort((p, q) => p.column - q.column || p.row - q.row)
+      .map(({ column, row, packed }) => {
+        return structuredClone(derivation.collect(m.blocks!.open({ column, row }, packed, params), local));
+      });
+  }
+
+  const resultOf = (parts: unknown[]) => derivation.combine(derivation.gather(parts), blockParams[id], () => null);
+
+  it.each([1, 2, 3])('cut and put together anyhow, the result is the same (seed %i)', (seed) => {
+    const points = groundPoints(seed);
+    const whole = partsOf(points, 1, (i) => i);
+    const result = resultOf(whole);
+    expect(whole.length).toBeGreaterThan(1);
+    expect(JSON.stringify(result).length).toBeGreaterThan(200);
+    for (const [spans, factor] of [
+      [2, -1],
+      [5, 1],
+      [7, -3],
+    ])
+      expect(resultOf(partsOf(points, spans, (i) => (i * factor) % 11))).toEqual(result);
+  });
 });
