@@ -6,15 +6,15 @@ const SIDE = 1 << SHIFT;
 export const BLOCK_CELLS = SIDE * SIDE;
 
 /**
- * Square cells of the plan, numbered by block: whoever keeps something a cell keeps an array of BLOCK_CELLS a block.
- * Neighbours mostly lie in the same block, so that most of what is asked for is found without a look at a table.
+ * Square horizontal cells, numbered by block, for values that are never packed: the caller keeps an array of BLOCK_CELLS
+ * values for each block. The last block is remembered, so that most neighbours are found without the table.
  */
 export class PlanBlocks {
   readonly #keys = new KeyTable();
   #column = 0;
   #row = 0;
   #layer = 0;
-  /** The block asked for last, which is there. */
+  /** The last block that was found. */
   #last = -1;
 
   /** How many blocks there are. */
@@ -65,7 +65,7 @@ export class PlanBlocks {
   }
 }
 
-/** Number of a cell in its block. */
+/** Index of a cell in its block, 0 to BLOCK_CELLS - 1. */
 export function cellInBlock(column: number, row: number): number {
   return ((row & (SIDE - 1)) << SHIFT) | (column & (SIDE - 1));
 }

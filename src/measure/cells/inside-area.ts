@@ -1,7 +1,7 @@
 import { pointInPolygons } from '../../geometry/polygon.js';
 import type { MaskArea } from './zone-mask.js';
 
-/** Tells whether a place (world metres) lies inside the polygons of an area; every place when there is none. */
+/** A function that is true for locations (world metres) inside the polygons of the area; always true where `area` is null. */
 export function insideArea(area: MaskArea | null): (x: number, y: number) => boolean {
   if (area === null) return () => true;
   const polygons = area.polygons.map(({ outer, holes }) => ({

@@ -15,7 +15,7 @@ export class KeySample {
   #slots: Int32Array;
   #keys: Int32Array;
   #hashes: Uint32Array;
-  /** Where each key would like to be in the slots: worked out once, kept for growing. */
+  /** First slot to try for each key: computed once and used again when the table grows. */
   #spots: Uint32Array;
   #counts: Float64Array;
 
@@ -39,7 +39,7 @@ export class KeySample {
     return this.#size;
   }
 
-  /** Whether a key with this hash (unsigned) would be kept: worth asking before the key is put together. */
+  /** Whether a key with this hash (unsigned) would be kept. Asking first saves building keys that would be dropped. */
   takes(hash: number): boolean {
     return hash <= this.#top;
   }
@@ -71,7 +71,7 @@ export class KeySample {
     while (this.#size > this.most) this.raiseTo(this.#level + 1);
   }
 
-  /** Makes the sample coarser; nothing happens where it is as coarse already. */
+  /** Raises the level to at least this one. */
   raiseTo(level: number): void {
     if (level <= this.#level) return;
     this.#level = level;
@@ -101,7 +101,7 @@ export class KeySample {
     return this.#counts[index];
   }
 
-  /** Indices by hash, then key: the order in which samples are packed. Keys of equal hash stand together. */
+  /** Indices by hash, then key: the order in which samples are packed. Keys of equal hash are neighbours. */
   sorted(): Uint32Array {
     const order = sortByHash(this.#hashes.subarray(0, this.#size));
     for (let from = 0; from < order.length; ) {
@@ -158,7 +158,7 @@ function topOf(level: number): number {
   return level >= 32 ? 0 : 2 ** (32 - level) - 1;
 }
 
-/** Where a key belongs in the slots. The hash alone would not do: in a coarse sample all of them are small. */
+/** First slot of a key. The hash is mixed again, because in a sample of a high level all hashes are small. */
 function spotOf(hash: number, key: Int32Array, at: number, width: number): number {
   let h = hash;
   for (let k = 0; k < width; k++) {
@@ -169,7 +169,7 @@ function spotOf(hash: number, key: Int32Array, at: number, width: number): numbe
   return (h ^ (h >>> 13)) >>> 0;
 }
 
-/** Indices sorted by unsigned 32-bit hash: two rounds of sorting into 65,536 heaps, each keeping the order of the first. */
+/** Indices sorted by unsigned 32-bit hash: a radix sort of two rounds with 65,536 buckets, the second of which keeps the order of the first. */
 function sortByHash(hashes: Uint32Array): Uint32Array {
   let order = Uint32Array.from(hashes.keys());
   if (hashes.length < 4096) return order.sort((i, j) => hashes[i] - hashes[j]);

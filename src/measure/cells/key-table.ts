@@ -1,6 +1,6 @@
 /**
  * Open-addressing hash table from four 32-bit integers to a dense index (0, 1, 2 ... in order of arrival). Flat typed
- * arrays, no object a key: a JS Map with built keys is about three times slower here.
+ * arrays without an object for each key: a JS Map with keys of text is about three times slower here.
  */
 export class KeyTable {
   #size = 0;
@@ -18,11 +18,12 @@ export class KeyTable {
     this.#keys = new Int32Array((slots / 2) * 4);
   }
 
+  /** Number of keys. */
   get size(): number {
     return this.#size;
   }
 
-  /** Forgets all keys; the room stays. */
+  /** Removes all keys; the memory is kept for the next ones. */
   clear(): void {
     this.#slots.fill(0);
     this.#size = 0;
@@ -71,7 +72,7 @@ export class KeyTable {
     return index;
   }
 
-  /** Indices sorted by key, part 0 first: the canonical order in which states are packed and walked. */
+  /** Indices sorted by key, part 0 first: the canonical order in which states are packed and read. */
   sorted(): Int32Array {
     const keys = this.#keys;
     const order = new Int32Array(this.#size);

@@ -2,17 +2,17 @@ import { pointInRing } from '../../geometry/polygon.js';
 import { type MeasuredBatch, QUANTA_PER_METRE } from '../contract/measurement.js';
 import { KeyTable } from './key-table.js';
 
-/** Where points count: plain numbers, so that an area can be part of a measurement's parameters. World metres. */
+/** The area in which points count, in world metres. Plain numbers, so that it can be part of a measurement's parameters. */
 export interface MaskArea {
   /** Rings as x, y, x, y ...; the first vertex may be repeated at the end. */
   polygons: { outer: number[]; holes: number[][] }[];
-  /** Room around the polygons that still counts as inside, metres. */
+  /** Distance around the polygons that still counts as inside, metres. */
   margin: number;
 }
 
 /** Edge of the square cells that are wholly inside, wholly outside or cut, quanta. */
 const SIDE = 2 * QUANTA_PER_METRE;
-/** Off the middle of a cell by no round numbers, different ones, so that no polygon has a corner or an edge just there. */
+/** Offsets of the reference location from the middle of a cell: two odd numbers, so that hardly any polygon has a vertex or an edge there. */
 const ODD_X = 0.283_185_307_179;
 const ODD_Y = 0.718_281_828_459;
 const OUTSIDE = -1;
@@ -23,21 +23,21 @@ interface Ring {
   xy: Float64Array;
 }
 
-/** What remains of one polygon in a cell that its outline cuts. */
+/** The part of one polygon that matters in a cell which its outline crosses. */
 interface CutPolygon {
-  /** For each ring that matters here: whether the reference place is inside, and the edges nearby (4 numbers each). */
+  /** For each ring that matters here: whether the reference location is inside, and the edges nearby (4 numbers each). */
   inside: Uint8Array;
   edges: Float64Array[];
 }
 
-/** An area made ready for many points. Cells are looked at when a point first falls into them, then remembered. */
+/** An area prepared for many points. A cell is classified when the first point falls into it; the answer is kept. */
 export interface ZoneMask {
   originX: number;
   originY: number;
   margin: number;
   polygons: Ring[][];
   cells: KeyTable;
-  /** OUTSIDE, INSIDE, or the place in `cut`. */
+  /** OUTSIDE, INSIDE, or the index in `cut`. */
   kinds: number[];
   cut: CutPolygon[][];
 }
@@ -71,8 +71,8 @@ export function zoneMaskOf(area: MaskArea): ZoneMask {
 
 /**
  * Marks with 1 the points of the batch that `from` marks and that lie in the area: inside any polygon by the half-open
- * rule of pointInRing, or within the margin of one. Exact, but that a point just on a slanted edge may fall to either side.
- * Only points in cells that the outline cuts are tried against edges, and only against those nearby.
+ * rule of pointInRing, or within the margin of one. Exact, except that a point on a slanted edge may be counted on either side.
+ * Only points in cells that the outline crosses are compared with edges, and only with those nearby.
  */
 export function markInside(mask: ZoneMask, batch: MeasuredBatch, from: Uint8Array, marked: Uint8Array): void {
   const { east, north, count } = batch;
@@ -151,7 +151,7 @@ function inCut(mask: ZoneMask, kind: number, cellX: number, cellY: number, x: nu
 }
 
 /**
- * Whether x, y is inside a ring, from the side of the reference place and the edges crossed on the way there: first
+ * Whether x, y is inside a ring, from the side of the reference location and the edges crossed on the way there: first
  * straight up or down, then straight across.
  */
 function sideOf(inside: number, edges: Float64Array, rx: number, ry: number, x: number, y: number): number {
@@ -183,7 +183,7 @@ function isNear(edges: readonly Float64Array[], margin: number, x: number, y: nu
   return false;
 }
 
-/** From a place to a straight edge. */
+/** Distance from a location to an edge. */
 function squaredDistance(ax: number, ay: number, bx: number, by: number, x: number, y: number): number {
   const dx = bx - ax;
   const dy = by - ay;

@@ -3,30 +3,30 @@ import type { BlockOutlines } from '../../kernel/voxel-block.js';
 import { KeyTable } from '../cells/key-table.js';
 import type { PlaneBlock } from './plane-block.js';
 
-/** Farthest plan shift looked for, in sub-voxels each way: 3 m with voxels of 0.5 m. */
+/** Largest horizontal shift that is searched, in sub-voxels each way: 3 m with voxels of 0.5 m. */
 const REACH = 12;
-/** Upright columns needed before a plan shift is believed. */
+/** Upright columns needed before a horizontal shift is accepted. */
 const MIN_UPRIGHT = 50;
-/** A column is upright where at least so many sub-voxels above one another hold points. */
+/** A column is upright where at least this many sub-voxels above one another hold points. */
 const UPRIGHT_LEVELS = 4;
-/** Columns sampled for the comparison: enough to be sure, few enough to be quick. */
+/** Columns that are compared at most, to limit the time of the search. */
 const SAMPLE = 3000;
 
-/** The outlines of the passes in an area, its rim left aside. Plain data. */
+/** The outlines of the passes in a block, without its margin. Plain data. */
 export function outlineOfBlock({ voxels }: PlaneBlock): BlockOutlines {
   return voxels.outline(UPRIGHT_LEVELS);
 }
 
-/** What two passes show of one another over all areas. */
+/** What two passes have in common over all blocks. */
 export interface PairOutline {
-  /** Plan columns that both have seen. */
+  /** Columns in which both have points. */
   columns: number;
   above: Float32Array[];
-  /** Keys: sub-voxel x, y where the pass shows something upright. */
+  /** Keys: x, y of the sub-voxels in which the pass holds an upright object. */
   upright: readonly [KeyTable, KeyTable];
 }
 
-/** Upright sub-voxels of one pass over all areas. */
+/** Upright columns of one pass over all blocks. */
 export function uprightOf(outlines: readonly BlockOutlines[], pass: number): KeyTable {
   const most = outlines.reduce((sum, { passes, upright }) => sum + (upright[passes.indexOf(pass)]?.length ?? 0) / 2, 0);
   const found = new KeyTable(most);
@@ -40,8 +40,8 @@ export function uprightOf(outlines: readonly BlockOutlines[], pass: number): Key
 
 /**
  * Whole sub-voxels by which pass b must be moved before planes of the two passes meet in the same voxels; [0, 0, 0] when
- * they already do. Heights: median difference of the lowest surfaces. Plan: the move that brings most upright columns
- * (walls, poles) together, believed only if it brings half as many again as none, and the shortest such move where a
+ * they already do. Heights: median difference of the lowest surfaces. Horizontal: the move that brings most upright columns
+ * (walls, poles) together. It is accepted only if it matches half as many again as no move does; the shortest such move where a
  * straight wall leaves the choice open.
  */
 export function findGrossShift(
@@ -73,7 +73,7 @@ function findPlanShift(a: KeyTable, b: KeyTable): [number, number] {
     return met;
   };
   const none = score(0, 0);
-  // Not even all columns together would be half as many again: most passes are settled here, without a search.
+  // Not even all columns together would be half as many again: for most passes the search is saved here.
   if (1.5 * none > Math.ceil(b.size / stride)) return [0, 0];
   const scores: { dx: number; dy: number; met: number }[] = [];
   for (let dx = -REACH; dx <= REACH; dx++) {

@@ -1,23 +1,23 @@
 import { type MomentVoxels, VOXEL_BYTES, WIDE_BYTES } from '../../kernel/voxel-record.js';
 import { KeyTable } from '../cells/key-table.js';
 
-/** Most points a cube may hold, and what is thrown when it holds more. */
+/** Most points a voxel may hold, and what is thrown when it holds more. */
 export interface PointGuard {
   mostPoints: number;
   tooMany: () => Error;
 }
 
-/** Words of a cube in either form. */
+/** Words of a voxel in either form. */
 const SMALL = VOXEL_BYTES / 4;
 const WIDE = WIDE_BYTES / 4;
-/** n x y z xx xy xz yy yz zz: in the small form, which word each is; in the wide one they are in order, behind the key. */
+/** n x y z xx xy xz yy yz zz: which word each is in the small form; in the wide form they follow the key in this order. */
 const IN_SMALL = [7, 4, 5, 6, 8, 12, 14, 9, 13, 10] as const;
 const SUMS = IN_SMALL.length;
 const NUMBERS_OF_KEY = 2;
 
 /**
- * Cubes of one place and pass put together, in the wide form, sorted by column, row, level and pass.
- * @throws what the guard says
+ * Voxels of one location and pass added up, in the wide form, sorted by column, row, level and pass.
+ * @throws what the guard returns, where a voxel holds too many points
  */
 export function mergeVoxels(parts: readonly MomentVoxels[], { mostPoints, tooMany }: PointGuard): Int32Array {
   const keys = new KeyTable();

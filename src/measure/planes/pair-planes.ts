@@ -3,14 +3,14 @@ import type { PlaneBlock } from './plane-block.js';
 
 /** Two planes are the same surface if their normals agree within 5 degrees. */
 const COS_SAME = Math.cos((5 * Math.PI) / 180);
-/** Root mean square thickness of a plane, share of the voxel edge, above which the points are no plane. */
+/** Root mean square thickness of a plane, share of the voxel edge, above which the points do not form a plane. */
 const THICK = 0.04;
 /** Least spread of the points along the plane's second axis, share of the voxel edge. */
 const SPREAD = 0.12;
 
 /**
- * Planes of two passes in the same voxels: plain data, 34 bytes a plane, for a street has hundreds of them in every metre.
- * Lengths in quanta of the state. Single precision tells directions to a hundred-thousandth of a degree, and a distance of
+ * Planes of two passes in the same voxels: plain data, 34 bytes for each plane, because a street has hundreds of them in every metre.
+ * Lengths in quanta of the state. Single precision holds directions to a hundred-thousandth of a degree, and a distance of
  * 0.25 m to a hundredth of a micrometre.
  */
 export type PairPlanes = SharedPlanes;
@@ -18,7 +18,7 @@ export type PairPlanes = SharedPlanes;
 /** A surface counts as level, fit to compare heights on, up to this slope (10 degrees, as the USGS base specification samples). */
 export const COS_LEVEL = Math.cos((10 * Math.PI) / 180);
 
-/** Collects, over both lattices, every voxel of an area in which two of the passes show the same plane. Fixed order. */
+/** Every voxel of a block, over both lattices, in which two passes have the same plane. The order is fixed. */
 export function collectPairPlanes({ voxels, side }: PlaneBlock, minPoints: number): PairPlanes[] {
   const edge = 2 * side;
   return voxels.pairs({
@@ -29,7 +29,7 @@ export function collectPairPlanes({ voxels, side }: PlaneBlock, minPoints: numbe
   });
 }
 
-/** The planes of one pair over all areas, put together; null when the two passes never meet. */
+/** The planes of one pair over all blocks, in one list; null where the two passes have none in common. */
 export function joinPairPlanes(parts: readonly PairPlanes[]): PairPlanes | null {
   if (parts.length === 0) return null;
   const total = (pick: (part: PairPlanes) => number) => parts.reduce((sum, part) => sum + pick(part), 0);

@@ -4,11 +4,11 @@ import { findGrossShift, outlineOfBlock, uprightOf } from './gross-shift.js';
 import { collectPairPlanes, type PairPlanes } from './pair-planes.js';
 import type { PlaneBlock } from './plane-block.js';
 
-/** A pass pair with fewer plan columns in common than this does not overlap in any useful sense. */
+/** A pair of passes with fewer columns in common is not compared. */
 const MIN_SHARED_COLUMNS = 4;
 const MIN_GROSS_COLUMNS = 20;
 
-/** What is kept of an area: outlines of the passes, and the planes that two of them share. */
+/** What is kept of a block: outlines of the passes, and the planes that two of them share. */
 export interface PassPairsPart {
   side: number;
   quantum: number;
@@ -16,7 +16,7 @@ export interface PassPairsPart {
   pairs: PairPlanes[];
 }
 
-/** Keeps of an area what the comparison of passes needs. */
+/** What the comparison of passes needs of a block. */
 export function collectPassPairs(area: PlaneBlock, { minPoints }: { minPoints: number }): PassPairsPart {
   const { side, quantum } = area;
   return { side, quantum, outlines: outlineOfBlock(area), pairs: collectPairPlanes(area, minPoints) };
@@ -30,7 +30,7 @@ export interface GrossPair {
   by: [number, number, number];
 }
 
-/** How the passes of a delivery meet. */
+/** Which passes of a delivery overlap, and the planes they share. */
 export interface PassOverlap {
   /** Edge of a sub-voxel in quanta of `quantum`, as in the moments. */
   side: number;
@@ -39,11 +39,11 @@ export interface PassOverlap {
   passes: number[];
   /** Sorted by a, then b. */
   pairs: GrossPair[];
-  /** Planes that two passes share, area by area, by `pairKey`. */
+  /** Planes that two passes share, block by block, by `pairKey`. */
   planes: Map<string, PairPlanes[]>;
 }
 
-/** Puts the areas together. */
+/** Adds up all blocks. */
 export function gatherOverlap(parts: readonly PassPairsPart[]): PassOverlap {
   const { side, quantum } = parts[0] ?? { side: 1, quantum: 1 };
   return { side, quantum, passes: passesOfParts(parts), pairs: grossPairs(parts, side), planes: planesByPair(parts) };
@@ -53,7 +53,7 @@ function passesOfParts(parts: readonly PassPairsPart[]): number[] {
   return [...new Set(parts.flatMap(({ outlines }) => outlines.passes))].sort((p, q) => p - q);
 }
 
-/** Every two passes that overlap, and how far they stand off; sorted by a, then b. */
+/** Every two passes that overlap, and the distance between them; sorted by a, then b. */
 function grossPairs(parts: readonly PassPairsPart[], side: number): GrossPair[] {
   const outlines = parts.map((part) => part.outlines);
   const met = new Map<string, { a: number; b: number; above: Float32Array[]; columns: number }>();
@@ -80,7 +80,7 @@ function grossPairs(parts: readonly PassPairsPart[], side: number): GrossPair[] 
     });
 }
 
-/** Planes that two passes share, area by area, by `pairKey`. */
+/** Planes that two passes share, block by block, by `pairKey`. */
 export function planesByPair(parts: readonly PassPairsPart[]): Map<string, PairPlanes[]> {
   const found = new Map<string, PairPlanes[]>();
   for (const { pairs } of parts) {
@@ -94,7 +94,7 @@ export function planesByPair(parts: readonly PassPairsPart[]): Map<string, PairP
   return found;
 }
 
-/** Name of a pair of passes. */
+/** Key of a pair of passes. */
 export function pairKey(a: number, b: number): string {
   return `${a} ${b}`;
 }

@@ -2,7 +2,7 @@ import { VoxelBlock } from '../../kernel/voxel-block.js';
 import type { PointGuard } from './merge-voxels.js';
 import { openBuffer } from './voxel-list-blocks.js';
 
-/** One area of plane moments, with the rim of the next ones: what derivations look at. Holds until the next is opened. */
+/** One block of plane moments with a margin of its neighbours, as derivations read it. Valid until the next block is opened. */
 export interface PlaneBlock {
   column: number;
   row: number;

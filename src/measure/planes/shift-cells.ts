@@ -3,26 +3,26 @@ import { KeyTable } from '../cells/key-table.js';
 import type { PairPlanes } from './pair-planes.js';
 import { shiftInMetres } from './shift-in-metres.js';
 
-/** How a pass lies against another in plan over one square of ground. Metres. */
+/** The horizontal shift of one pass against another in one square of ground. Metres. */
 export interface PlanShiftCell {
   /** Middle of the square, world. */
   x: number;
   y: number;
-  /** Planes it rests on. */
+  /** Number of planes it is computed from. */
   planes: number;
-  /** Length of the shift in plan, as far as surfaces reveal it. */
+  /** Length of the horizontal shift, as far as the surfaces show it. */
   offset: number;
   std: number;
-  /** All of the shift in plan is revealed; else a part of it, and the rest may be anything. */
+  /** True where surfaces show the shift in both directions; else only one direction is known. */
   whole: boolean;
 }
 
-/** A direction lies in plan up to this height of its unit vector: some 25 degrees. */
+/** A direction counts as horizontal up to this height of its unit vector: about 25 degrees. */
 const LEVEL = 0.42;
-/** Planes that a square must hold: fewer tell noise. */
+/** Planes that a square must hold: with fewer, noise decides. */
 const LEAST_PLANES = 20;
 
-/** Units and options of `planStretches`: metres in a unit of the planes, what was taken off before, edge of a square. */
+/** Units and options of `planShiftCells`: metres in one unit of the planes, the gross shift that was subtracted before, edge of a square in metres. */
 export interface ShiftCellOptions {
   side: number;
   scale: number;
@@ -32,9 +32,9 @@ export interface ShiftCellOptions {
 }
 
 /**
- * The shift of one pass against another square by square, by least squares as for the whole pair: a place where only they
- * part shows in its own square, and is lost in the mean of a long road. Squares in which nothing reveals the plan (a bare
- * road) are left out. Sorted by row, then column.
+ * The horizontal shift of one pass against another in each square, by least squares as for the whole pair. A difference that
+ * is confined to one stretch of road is visible in its own squares, and vanishes in the mean of a long road. Squares whose
+ * surfaces show no horizontal shift (a bare road) are left out. Sorted by row, then column.
  */
 export function planShiftCells(planes: PairPlanes, options: ShiftCellOptions): PlanShiftCell[] {
   const { edge } = options;

@@ -1,6 +1,6 @@
 import type { Shift } from '../../geometry/least-squares.js';
 
-/** A shift in the world, metres; null on an axis that no surface reveals. */
+/** A shift in world coordinates, metres; null on an axis that no surface shows. */
 export interface ShiftInMetres {
   shift: (number | null)[];
   std: (number | null)[];
@@ -10,9 +10,9 @@ export interface ShiftInMetres {
 }
 
 /**
- * A solved shift in metres, with what was taken off before it was solved.
- * @param scale metres in a unit of the distances
- * @param gross metres along x, y, z
+ * A solved shift in metres, the gross shift that was subtracted before the solution added again.
+ * @param scale metres in one unit of the distances
+ * @param gross gross shift along x, y, z, metres
  */
 export function shiftInMetres(solution: Shift, scale: number, gross: readonly number[]): ShiftInMetres {
   return {

@@ -1,26 +1,26 @@
-/** Bytes of a block: a head of 16 bytes, and room for 2,040 records of 64 bytes, or 1,360 of 96. */
+/** Bytes of a buffer: a head of 16 bytes, and room for 2,040 records of 64 bytes, or 1,360 of 96. */
 export const BUFFER_BYTES = 16 + 130_560;
 
 /**
- * Blocks that have been used up, of this thread: fresh memory costs more than all the sums in it, and as many come in as
- * go out, though not everywhere.
+ * Buffers of this thread that are free to be used again: new memory costs more time than all the sums in it. Over all
+ * threads as many are received as are sent, but one thread may receive more than it sends.
  */
 const spare: ArrayBuffer[] = [];
 const MOST_SPARE = 1024;
-/** What a thread keeps when it gives away what it can spare: as much as its next job will need. */
+/** Buffers that a thread keeps for its next job when it gives away the others. */
 const KEPT = 48;
 
-/** A block; what it held before is still there. */
+/** A buffer. Its bytes are not cleared. */
 export function takeBuffer(): ArrayBuffer {
   return spare.pop() ?? new ArrayBuffer(BUFFER_BYTES);
 }
 
-/** Gives back a block that nobody will look at again. Anything else is left to the collector. */
+/** Takes back a buffer that is no longer read. Buffers of another size are left to garbage collection. */
 export function giveBuffer(buffer: ArrayBuffer): void {
   if (buffer.byteLength === BUFFER_BYTES && spare.length < MOST_SPARE) spare.push(buffer);
 }
 
-/** Blocks that this thread can spare: they are no longer its own. */
+/** Buffers that this thread gives away to other threads. */
 export function spareBuffers(): ArrayBuffer[] {
   return spare.splice(KEPT);
 }

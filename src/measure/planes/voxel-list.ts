@@ -6,37 +6,37 @@ import { mergeVoxels, type PointGuard } from './merge-voxels.js';
 import { giveBuffer } from './spare-blocks.js';
 import { HEAD, sealBuffer, takeFirstBuffer, takeVoxelBuffer } from './voxel-list-blocks.js';
 
-/** Cubes with the moments of their points, by area. The same cube and pass may be there more than once. */
+/** Voxels with the moments of their points, by block. The same voxel and pass may be listed more than once. */
 export interface VoxelLists {
-  /** Edge of a cube, in the unit of the sums. */
+  /** Edge of a voxel, in the unit of the sums. */
   side: number;
-  /** Keys: area column, area row, 0 for its own cubes or 1 for those of the next areas that it needs besides, 1 if wide. */
+  /** Keys: block column, block row, 0 for its own voxels or 1 for those of its neighbours that it also needs, 1 if wide. */
   keys: KeyTable;
   lists: VoxelList[];
   guard: PointGuard;
 }
 
-/** Cubes of one form. Blocks, HEAD words first in each; the last one is being filled. */
+/** Voxels of one form. Buffers, each with HEAD words first; the last one is being filled. */
 interface VoxelList {
   wide: boolean;
   full: Int32Array[];
   last: Int32Array;
   /** Words of the last one that are filled. */
   used: number;
-  /** Words of all cubes. */
+  /** Words of all voxels. */
   words: number;
 }
 
-/** Small cubes of an area are put together when they are so many words, and so many times those of its wide ones. */
+/** Small voxels of a block are merged when they have this many words, and this many times those of its wide voxels. */
 const LEAST_MERGE = 4 << 20;
 const MERGE_FACTOR = 1;
 
-/** @param side edge of a cube */
+/** Empty lists. @param side edge of a voxel, in the unit of the sums */
 export function createVoxelLists(side: number, guard: PointGuard): VoxelLists {
   return { side, keys: new KeyTable(), lists: [], guard };
 }
 
-/** Gives back the memory of lists that nobody will look at again. */
+/** Gives back the memory of lists that are no longer read. */
 export function recycleLists(cubes: VoxelLists): void {
   for (const list of cubes.lists) recycle(list);
   cubes.lists.length = 0;
@@ -47,7 +47,7 @@ function recycle({ full, last }: VoxelList): void {
   for (const { buffer } of [...full, last]) giveBuffer(buffer as ArrayBuffer);
 }
 
-/** Adds cubes, each to its area and to those that need it besides. */
+/** Adds voxels, each to its own block and to the neighbours that need it. */
 export function appendVoxels(lists: VoxelLists, cubes: MomentVoxels): void {
   cutByBlock(cubes, (column, row, rim, words) => {
     const list = listOf(lists, column, row, rim, cubes.wide);
@@ -81,7 +81,7 @@ function fill(list: VoxelList, more: Int32Array): void {
   }
 }
 
-/** Puts small cubes together with the wide ones of the area, when it is worth it. */
+/** Merges small voxels into the wide voxels of the block, where there are enough of them. */
 function mergeIfMany(lists: VoxelLists, column: number, row: number, rim: number): void {
   const small = listOf(lists, column, row, rim, false);
   const wide = listOf(lists, column, row, rim, true);
@@ -102,7 +102,7 @@ function cubesOf({ wide, full, last, used }: VoxelList): MomentVoxels[] {
   }));
 }
 
-/** Canonical bytes: every cube once, sorted, in the wide form. */
+/** Canonical bytes: every voxel once, sorted, in the wide form. */
 export function packVoxels({ keys, lists, side, guard }: VoxelLists): ArrayBuffer {
   const own = lists.filter((_, at) => keys.part(at, 2) === 0);
   const merged = mergeVoxels(own.flatMap(cubesOf), guard);
@@ -112,7 +112,7 @@ export function packVoxels({ keys, lists, side, guard }: VoxelLists): ArrayBuffe
   return packed.buffer;
 }
 
-/** The lists as pieces, by area, one a block: they are handed over, nothing stays. */
+/** The lists as pieces by block, one for each buffer. The buffers are handed over; the lists are empty then. */
 export function cutVoxels({ keys, lists, side }: VoxelLists): BlockPiece[] {
   const pieces = lists.flatMap(({ wide, full, last, used }, at) => {
     const [column, row] = [keys.part(at, 0), keys.part(at, 1)];
