@@ -4,8 +4,9 @@ import { checks } from '../checks/index.js';
 import { fragments } from '../run/check-fragments.js';
 import { schemaText } from '../spec/generate.js';
 import { checkReference } from './check-reference.js';
+import { epsgUnitLists } from './epsg-unit-lists.js';
 
-/** A file generated from the checks. */
+/** A generated file. */
 export interface PublishedFile {
   /** Path from the root of the project. */
   path: string;
@@ -15,12 +16,13 @@ export interface PublishedFile {
 const BEGIN = '<!-- checks:begin -->';
 const END = '<!-- checks:end -->';
 
-/** The files generated from the checks, with their text: `npm run generate` writes them, and a test compares them. */
+/** The generated files with their text: `npm run generate` writes them, and a test compares them. */
 export function publishedFiles(root: string): PublishedFile[] {
   return [
     { path: 'specs/acceptance-spec.schema.json', text: schemaText(fragments()) },
     { path: 'specs/checks.md', text: referencePage() },
     { path: 'README.md', text: withTable(readFileSync(join(root, 'README.md'), 'utf8')) },
+    { path: 'src/cloud/epsg-unit-lists.ts', text: epsgUnitLists(root) },
   ];
 }
 

@@ -1,4 +1,3 @@
-import type { DeliveryFacts } from '../../delivery/delivery.js';
 import type { Figure, Unit, Verdict } from './check.js';
 
 /** A length as a surveyor says it: millimetres with one decimal below a metre, metres with three above. */
@@ -41,9 +40,4 @@ export function undetermined(summary: string, more: Partial<Verdict> = {}): Verd
 /** Words for the area judged. */
 export function inZone(zone: string | undefined): string {
   return zone === undefined ? 'in the delivery' : `in zone ${zone}`;
-}
-
-/** Files that could not be read, for checks that look at headers only. */
-export function unreadableFiles(delivery: DeliveryFacts): string[] {
-  return delivery.files.filter((file) => file.header === null).map((file) => file.name);
 }
