@@ -1,7 +1,7 @@
 import { checks, plannedChecks } from '../checks/index.js';
 import type { CheckFragment } from '../spec/schema-fragment.js';
 
-/** What the spec layer is told of the checks: it imports none itself. */
+/** What src/spec must know of every check; it does not import the checks itself. */
 export function fragments(): (CheckFragment & { canGuard: boolean; wholeFiles: boolean })[] {
   return checks.map(({ id, title, schema, canGuard, wholeFiles }) => ({
     id,
@@ -12,6 +12,7 @@ export function fragments(): (CheckFragment & { canGuard: boolean; wholeFiles: b
   }));
 }
 
+/** Names of checks that a spec may not use yet, because this version does not have them. */
 export function availablePlannedChecks(): string[] {
   return [...plannedChecks];
 }
