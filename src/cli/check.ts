@@ -3,6 +3,7 @@ import { Fault } from '../fault.js';
 import { REPORT_FORMATS, type ReportFormat } from '../report/formats.js';
 import type { Streams } from './io.js';
 
+/** Options of the command `check`, as parsed. */
 export interface CheckFlags {
   spec: string;
   points?: string;
@@ -19,6 +20,7 @@ export interface CheckFlags {
   json?: boolean;
 }
 
+/** Adds the command `check`. */
 export function addCheck(program: Command, streams: Streams, finish: (code: number) => void): void {
   program
     .command('check')

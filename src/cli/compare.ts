@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import type { Streams } from './io.js';
 
+/** Adds the command `compare`. */
 export function addCompare(program: Command, streams: Streams, finish: (code: number) => void): void {
   program
     .command('compare')

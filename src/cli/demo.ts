@@ -2,6 +2,7 @@ import { resolve } from 'node:path';
 import type { Command } from 'commander';
 import type { Streams } from './io.js';
 
+/** Adds the command `demo`. */
 export function addDemo(program: Command, streams: Streams, finish: (code: number) => void): void {
   program
     .command('demo')

@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import type { Streams } from './io.js';
 
+/** Options of the command `inspect`, as parsed. */
 export interface InspectFlags {
   json?: boolean;
   headerOnly?: boolean;
@@ -9,6 +10,7 @@ export interface InspectFlags {
   manifest?: string;
 }
 
+/** Adds the command `inspect`. */
 export function addInspect(program: Command, streams: Streams, finish: (code: number) => void): void {
   program
     .command('inspect')

@@ -43,13 +43,14 @@ export interface ChunkLog {
   decoded(chunk: ChunkFacts): void;
 }
 
-export type Packing = 'LAS' | 'LAZ' | 'COPC';
+/** File format of a cloud. */
+export type CloudFormat = 'LAS' | 'LAZ' | 'COPC';
 
 /** An opened cloud: everything that is known before a point is read. */
 export interface Cloud {
   readonly source: Source;
   /** Detected from the content, never from the file's name. */
-  readonly packing: Packing;
+  readonly packing: CloudFormat;
   readonly header: Header;
   /** VLRs, then EVLRs, in file order. */
   readonly vlrs: readonly Vlr[];

@@ -1,5 +1,5 @@
 import { Fault } from '../fault.js';
-import { type LazItem, type LazLayout, packingOf } from './decoder/layout.js';
+import { decoderLayoutOf, type LazItem, type LazLayout } from './decoder/layout.js';
 import type { LazRule } from './format-issue.js';
 import { POINT_FORMATS } from './formats.js';
 import type { Header } from './header.js';
@@ -112,5 +112,5 @@ export function checkLazRecord(record: LazRecord, header: Header, where: string)
       rule: 'laz-chunk-size',
     });
   }
-  packingOf(lazLayout(header, record), where);
+  decoderLayoutOf(lazLayout(header, record), where);
 }

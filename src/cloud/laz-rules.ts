@@ -1,5 +1,5 @@
 import { Fault } from '../fault.js';
-import { packingOf } from './decoder/layout.js';
+import { decoderLayoutOf } from './decoder/layout.js';
 import { collectFormatIssues, type FormatIssue, type LazRule, type ReportIssue } from './format-issue.js';
 import { POINT_FORMATS } from './formats.js';
 import type { Header } from './header.js';
@@ -86,7 +86,7 @@ export function itemProblem(
     ['laz-item-version', record.items],
   ] as const) {
     try {
-      packingOf(lazLayout(header, { ...record, items }), '');
+      decoderLayoutOf(lazLayout(header, { ...record, items }), '');
     } catch (error) {
       if (!(error instanceof Fault)) throw error;
       const { found, expected, what } = error.facts;

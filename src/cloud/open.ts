@@ -1,6 +1,6 @@
 import { Fault } from '../fault.js';
 import { readChunkTable } from './chunk-table.js';
-import type { ChunkLog, Cloud, Packing, Piece, Span } from './cloud.js';
+import type { ChunkLog, Cloud, CloudFormat, Piece, Span } from './cloud.js';
 import type { Column, PointBatch } from './columns.js';
 import { type CopcInfo, inspectCopc, isCopc, readCopcInfo } from './copc.js';
 import { readHierarchy } from './copc-hierarchy.js';
@@ -36,7 +36,7 @@ export async function openCloud(from: string | Source): Promise<Cloud> {
 }
 
 class OpenedCloud implements Cloud {
-  readonly packing: Packing;
+  readonly packing: CloudFormat;
   readonly crs: Crs;
   readonly extraBytes: readonly ExtraByte[];
   /** Grows when `spans` finds something odd in the hierarchy. */

@@ -3,6 +3,7 @@ import { bytesOf, type MomentVoxels, WIDE_BYTES } from './voxel-record.js';
 
 /** A processing block has 128 x 128 columns of voxels, at all heights: 32 m with voxels of 0.25 m. Its width in voxels: */
 const BLOCK_SHIFT = 7;
+/** Width of a processing block in voxels. */
 export const BLOCK_SIDE = 1 << BLOCK_SHIFT;
 
 /** Voxels sorted in one call, and the most copies of one: its own block and three adjacent ones. */

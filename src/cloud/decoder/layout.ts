@@ -19,7 +19,7 @@ export interface LazLayout {
 }
 
 /** The layout in the decoder's terms. */
-export interface Packing {
+export interface DecoderLayout {
   layered: boolean;
   parts: number;
   extraLength: number;
@@ -104,7 +104,7 @@ const ALWAYS: readonly Column[] = [
  * packets: 1), 3 or 4 for formats 6 to 10, all items of a file the same.
  * @throws Fault `laz-items` when they are not.
  */
-export function packingOf(layout: LazLayout, where: string): Packing {
+export function decoderLayoutOf(layout: LazLayout, where: string): DecoderLayout {
   const { format, items, recordLength, extraLength } = layout;
   const expected = ITEMS[format];
   if (expected === undefined)

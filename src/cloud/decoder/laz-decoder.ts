@@ -1,6 +1,6 @@
 import { Fault } from '../../fault.js';
 import { BLOCK_POINTS, type Column, type PointBatch } from '../columns.js';
-import { type LazLayout, type Packing, packingOf } from './layout.js';
+import { type DecoderLayout, decoderLayoutOf, type LazLayout } from './layout.js';
 import { type DecoderExports, DecoderTrap, instantiate } from './wasm.js';
 
 export type { LazItem, LazLayout } from './layout.js';
@@ -76,7 +76,7 @@ type Mutable<T> = { -readonly [K in keyof T]: T[K] };
 export class LazDecoder {
   private wasm: DecoderExports = instantiate();
   private layout: LazLayout | undefined;
-  private packing: Packing | undefined;
+  private decoderLayout: DecoderLayout | undefined;
   private batch: Mutable<PointBatch> | undefined;
   private asked: ReadonlySet<Column> | undefined;
   private buffer: ArrayBuffer | undefined;
@@ -87,11 +87,16 @@ export class LazDecoder {
    * @throws Fault `laz-items` when the items are not those of the format or in unknown versions.
    */
   open(layout: LazLayout, where: string): void {
-    const packing = packingOf(layout, where);
+    const decoderLayout = decoderLayoutOf(layout, where);
     this.layout = layout;
-    this.packing = packing;
+    this.decoderLayout = decoderLayout;
     this.batch = undefined;
-    this.wasm.open(Number(packing.layered), packing.parts, packing.extraLength, packing.version);
+    this.wasm.open(
+      Number(decoderLayout.layered),
+      decoderLayout.parts,
+      decoderLayout.extraLength,
+      decoderLayout.version,
+    );
   }
 
   /**
@@ -107,8 +112,8 @@ export class LazDecoder {
     sink: (batch: PointBatch) => void,
     where: string,
   ): void {
-    const packing = this.packing;
-    if (packing === undefined) throw new Error('open a layout first');
+    const decoderLayout = this.decoderLayout;
+    if (decoderLayout === undefined) throw new Error('open a layout first');
     if (bytes.length > LARGEST_CHUNK) {
       throw damaged('it is larger than can be decoded', where, `${bytes.length} bytes`, `at most ${LARGEST_CHUNK}`);
     }
@@ -148,7 +153,7 @@ export class LazDecoder {
   /** Sizes of the layers that were decoded of the last chunk, and what of them was read: equal in an intact chunk. */
   layers(): LayerReport[] {
     const reports: LayerReport[] = [];
-    const count = FIRST_EXTRA_LAYER + (this.packing?.extraLength ?? 0);
+    const count = FIRST_EXTRA_LAYER + (this.decoderLayout?.extraLength ?? 0);
     for (let layer = 0; layer < count; ++layer) {
       if (!this.wasm.isCoded(layer)) continue;
       reports.push({
@@ -161,7 +166,7 @@ export class LazDecoder {
   }
 
   private layerName(layer: number): string {
-    if (!this.packing?.layered) return 'points';
+    if (!this.decoderLayout?.layered) return 'points';
     return LAYER_NAMES[layer] ?? `extra byte ${layer - FIRST_EXTRA_LAYER + 1}`;
   }
 
@@ -184,8 +189,8 @@ export class LazDecoder {
   private view(columns: ReadonlySet<Column>): Mutable<PointBatch> {
     const buffer = this.wasm.memory.buffer;
     if (this.batch !== undefined && this.buffer === buffer && this.asked === columns) return this.batch;
-    const packing = this.packing as Packing;
-    const has = new Set<Column>([...columns].filter((column) => packing.columns.has(column)));
+    const decoderLayout = this.decoderLayout as DecoderLayout;
+    const has = new Set<Column>([...columns].filter((column) => decoderLayout.columns.has(column)));
     const n = BLOCK_POINTS;
     const at = (index: number) => this.wasm.column(index);
     const u8 = (column: Column, index: number) =>
@@ -193,7 +198,7 @@ export class LazDecoder {
     const u16 = (column: Column, index: number) =>
       has.has(column) ? new Uint16Array(buffer, at(index), n) : new Uint16Array(n);
     const i32 = (index: number) => (has.has('xyz') ? new Int32Array(buffer, at(index), n) : new Int32Array(n));
-    const extraLength = has.has('extra') ? packing.extraLength : 0;
+    const extraLength = has.has('extra') ? decoderLayout.extraLength : 0;
     const fresh: PointBatch = {
       capacity: n,
       count: 0,

@@ -74,6 +74,7 @@ function change(context: usize, last: i32, next: usize): bool {
 const Z_LEVELS: usize = OWN;
 const Z_CODER: usize = 40;
 
+/** Starts the layer with the height of the first point. */
 export function startZ(channel: u32, z: i32): void {
   spreadZ(start(Z, SIZE_Z, LAYER_Z, channel, z), z);
 }
@@ -82,6 +83,7 @@ function spreadZ(context: usize, z: i32): void {
   for (let level: usize = 0; level < 8; ++level) store<i32>(context + 4 * level, z, Z_LEVELS);
 }
 
+/** Decodes the height of points `from` to before `to` of the block. @returns false when the layer ended too early */
 export function decodeZ(from: u32, to: u32): bool {
   const least = floor(LAYER_Z);
   let state = resume(LAYER_Z);
@@ -150,26 +152,32 @@ function decodeSymbols(layer: u32, contexts: usize, column: usize, from: u32, to
   return true;
 }
 
+/** Starts the layer with the class of the first point. */
 export function startClassification(channel: u32, classification: u32): void {
   start(CLASSIFICATION, SIZE_SYMBOLS, LAYER_CLASSIFICATION, channel, classification);
 }
 
+/** Decodes the class of points `from` to before `to` of the block. @returns false when the layer ended too early */
 export function decodeClassification(from: u32, to: u32): bool {
   return decodeSymbols(LAYER_CLASSIFICATION, CLASSIFICATION, Columns.classification, from, to);
 }
 
+/** Starts the layer with the flags of the first point. */
 export function startFlags(channel: u32, flags: u32): void {
   start(FLAGS, SIZE_SYMBOLS, LAYER_FLAGS, channel, flags);
 }
 
+/** Decodes the flags of points `from` to before `to` of the block. @returns false when the layer ended too early */
 export function decodeFlags(from: u32, to: u32): bool {
   return decodeSymbols(LAYER_FLAGS, FLAGS, Columns.flags, from, to);
 }
 
+/** Starts the layer with the user data of the first point. */
 export function startUserData(channel: u32, value: u32): void {
   start(USER_DATA, SIZE_SYMBOLS, LAYER_USER_DATA, channel, value);
 }
 
+/** Decodes the user data of points `from` to before `to` of the block. @returns false when the layer ended too early */
 export function decodeUserData(from: u32, to: u32): bool {
   return decodeSymbols(LAYER_USER_DATA, USER_DATA, Columns.userData, from, to);
 }
@@ -177,6 +185,7 @@ export function decodeUserData(from: u32, to: u32): bool {
 const INTENSITY_PLACES: usize = OWN;
 const INTENSITY_CODER: usize = 40;
 
+/** Starts the layer with the intensity of the first point. */
 export function startIntensity(channel: u32, intensity: u32): void {
   spreadIntensity(start(INTENSITY, SIZE_INTENSITY, LAYER_INTENSITY, channel, intensity), intensity);
 }
@@ -185,6 +194,7 @@ function spreadIntensity(context: usize, intensity: u32): void {
   for (let place: usize = 0; place < 8; ++place) store<u32>(context + 4 * place, intensity, INTENSITY_PLACES);
 }
 
+/** Decodes the intensity of points `from` to before `to` of the block. @returns false when the layer ended too early */
 export function decodeIntensity(from: u32, to: u32): bool {
   const least = floor(LAYER_INTENSITY);
   let state = resume(LAYER_INTENSITY);
@@ -251,28 +261,34 @@ function decodeChanges(layer: u32, contexts: usize, column: usize, from: u32, to
   return true;
 }
 
+/** Starts the layer with the scan angle of the first point. */
 export function startScanAngle(channel: u32, angle: u32): void {
   start(SCAN_ANGLE, SIZE_NUMBER, LAYER_SCAN_ANGLE, channel, angle);
 }
 
+/** Decodes the scan angle of points `from` to before `to` of the block. @returns false when the layer ended too early */
 export function decodeScanAngle(from: u32, to: u32): bool {
   return decodeChanges(LAYER_SCAN_ANGLE, SCAN_ANGLE, Columns.scanAngle, from, to);
 }
 
+/** Starts the layer with the point source ID of the first point. */
 export function startPointSource(channel: u32, source: u32): void {
   start(POINT_SOURCE, SIZE_NUMBER, LAYER_POINT_SOURCE, channel, source);
 }
 
+/** Decodes the point source ID of points `from` to before `to` of the block. @returns false when the layer ended too early */
 export function decodePointSource(from: u32, to: u32): bool {
   return decodeChanges(LAYER_POINT_SOURCE, POINT_SOURCE, Columns.pointSourceId, from, to);
 }
 
 const TIMES: usize = 8;
 
+/** Starts the layer with the GPS time of the first point. */
 export function startGpsTime(channel: u32, time: u64): void {
   startTimes(start(GPS_TIME, SIZE_TIME, LAYER_GPS_TIME, channel, 0) + TIMES, time);
 }
 
+/** Decodes the GPS time of points `from` to before `to` of the block. @returns false when the layer ended too early */
 export function decodeGpsTime(from: u32, to: u32): bool {
   const least = floor(LAYER_GPS_TIME);
   let state = resume(LAYER_GPS_TIME);

@@ -58,6 +58,7 @@ export function startColour(channel: u32, first: usize): void {
   memory.copy(LAST_COLOURS + 8 * channel, first, 6);
 }
 
+/** Decodes the colours of points `from` to before `to` of the block. @returns false when the layer ended too early */
 export function decodeColour(from: u32, to: u32, follow: bool): bool {
   const least = floor(LAYER_COLOUR);
   let state = resume(LAYER_COLOUR);
@@ -80,12 +81,14 @@ export function decodeColour(from: u32, to: u32, follow: bool): bool {
   return true;
 }
 
+/** Starts the layer with the near infrared value of the first point. */
 export function startNir(channel: u32, nir: u16): void {
   mark(1, channel);
   memory.fill(NIRS, 0, 4 * NIR_SLOTS);
   store<u16>(LAST_NIRS + 2 * channel, nir);
 }
 
+/** Decodes the near infrared values of points `from` to before `to` of the block. @returns false when the layer ended too early */
 export function decodeNir(from: u32, to: u32, follow: bool): bool {
   const least = floor(LAYER_NIR);
   let state = resume(LAYER_NIR);
@@ -113,6 +116,7 @@ export function startWaveform(channel: u32, first: usize): void {
   memory.copy(LAST_WAVEFORMS + 32 * channel, first, WAVEFORM_BYTES);
 }
 
+/** Decodes the wave packets of points `from` to before `to` of the block. @returns false when the layer ended too early */
 export function decodeWaveform(from: u32, to: u32, follow: bool): bool {
   const least = floor(LAYER_WAVEFORM);
   let state = resume(LAYER_WAVEFORM);
@@ -152,6 +156,7 @@ export function startExtra(channel: u32, first: usize, length: u32): void {
   }
 }
 
+/** Decodes the extra bytes of points `from` to before `to` of the block. @returns false when the layer ended too early */
 export function decodeExtra(from: u32, to: u32, length: u32, follow: bool): bool {
   for (let j: u32 = 0; j < length; ++j) {
     if (layerUse(LAYER_EXTRA + j) === CODED && !decodeExtraByte(from, to, j, length, follow)) return false;

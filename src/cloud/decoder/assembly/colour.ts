@@ -16,6 +16,7 @@ function clampByte(value: i32): i32 {
   return max(0, min(255, value));
 }
 
+/** Reads the next colour. @returns the state of the stream behind it */
 export function passColour(state: u64, slots: usize, last: usize): u64 {
   const masks = modelIn(slots, 128);
   const mask = peek(state, masks);
@@ -86,6 +87,7 @@ export function passColour(state: u64, slots: usize, last: usize): u64 {
 /** Near infrared: mask of two changes, low byte, high byte; `last` is one u16. */
 export const NIR_SLOTS: usize = 12;
 
+/** Reads the next near infrared value. @returns the state of the stream behind it */
 export function passNir(state: u64, slots: usize, last: usize): u64 {
   const masks = modelIn(slots, 4);
   const mask = peek(state, masks);

@@ -25,6 +25,7 @@ export const MOST_EXTRA: u32 = 1024;
 export const ABSENT: u32 = 0;
 /** Not asked for, or no bytes stored since no point differs from the first. */
 export const CONSTANT: u32 = 1;
+/** Asked for, and stored as a stream. */
 export const CODED: u32 = 2;
 
 // A record a layer: state of the reader, unread bytes lie below, first byte in memory, size, what it is asked for.
@@ -42,6 +43,7 @@ function record(layer: u32): usize {
   return RECORDS + RECORD * layer;
 }
 
+/** Marks all layers as absent. */
 export function forgetLayers(): void {
   memory.fill(RECORDS, 0, RECORD * (LAYER_EXTRA + MOST_EXTRA));
 }
@@ -79,10 +81,12 @@ export function floor(layer: u32): usize {
   return load<u32>(record(layer), BYTES);
 }
 
+/** ABSENT, CONSTANT or CODED. */
 export function layerUse(layer: u32): u32 {
   return load<u32>(record(layer), USE);
 }
 
+/** Bytes of a layer in the chunk. */
 export function layerSize(layer: u32): u32 {
   return load<u32>(record(layer), SIZE);
 }

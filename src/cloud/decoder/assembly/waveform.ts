@@ -16,8 +16,10 @@ const CODER_OFFSET: usize = 28;
 const CODER_SIZE: usize = 164;
 const CODER_POINT: usize = 300;
 const CODER_DIRECTION: usize = 436;
+/** Bytes of the state. */
 export const WAVEFORM_STATE: usize = 584;
 
+/** Reads the next wave packet. @returns the state of the stream behind it */
 export function passWaveform(state: u64, w: usize, last: usize): u64 {
   const indices = modelIn(w + INDEX, 256);
   const index = peek(state, indices);

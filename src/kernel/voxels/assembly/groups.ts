@@ -5,6 +5,7 @@ import { aligned, GROUP_ENTRIES, GROUPS, MAX_GROUPS, reserve } from './memory';
 
 /** Bytes of a group: kind, a, b, index in the table, number of records, two counts, index of its next record (i32 each). */
 const GROUP_BYTES: usize = 32;
+/** Byte offset of the first count of a group. */
 export const FIRST_COUNT: usize = 20;
 /** Byte offset of the second count of a group. */
 export const SECOND_COUNT: usize = 24;

@@ -14,19 +14,28 @@ export const NEXT: usize = 96;
 export const INPUT_CAPACITY: i32 = 4096;
 /** Most passes of a block, and most groups of records: room for every pair of 361 passes. */
 export const MAX_PASSES: i32 = 4096;
+/** Most groups of records. */
 export const MAX_GROUPS: i32 = 65_536;
 
 /** Address of the input; the first page (64 KiB) holds the compiler's constants. */
 export const INPUT: usize = 65_536;
+/** Address of the passes of the block (i32 each). */
 export const PASSES: usize = INPUT + <usize>INPUT_CAPACITY * WIDE_BYTES;
+/** Address of the groups, 32 bytes each. */
 export const GROUPS: usize = PASSES + 4 * <usize>MAX_PASSES;
+/** Address of the hash table of the groups (i32): 0 or the number of a group, from 1. */
 export const GROUP_ENTRIES: usize = GROUPS + 32 * <usize>MAX_GROUPS;
 /** Addresses of the first record of every column and row: of sub-voxels, then of voxels of either lattice. */
 export const SUB_VOXEL_HEADS: usize = GROUP_ENTRIES + 8 * <usize>MAX_GROUPS;
+/** Width of a block in sub-voxels. */
 export const SUB_VOXELS_WIDE: i32 = 128;
+/** Width of a block in voxels. */
 export const VOXELS_WIDE: i32 = 64;
+/** Address of the first voxel record of every column and row (u32), first lattice, then second. */
 export const VOXEL_HEADS: usize = SUB_VOXEL_HEADS + 4 * <usize>(SUB_VOXELS_WIDE * SUB_VOXELS_WIDE);
+/** Bytes of these addresses for one lattice. */
 export const VOXEL_HEADS_BYTES: usize = 4 * <usize>(VOXELS_WIDE * VOXELS_WIDE);
+/** First address behind the regions of fixed size. */
 export const FREE: usize = VOXEL_HEADS + 2 * VOXEL_HEADS_BYTES;
 
 /** Makes sure that there is memory up to address `end`. @returns false where the engine refuses it */

@@ -2,9 +2,13 @@
 
 /** Bytes of a plane (all f64): n, mean x y z, eigenvalues (smallest first), three unit eigenvectors, rms. */
 export const PLANE_BYTES: usize = 136;
+/** Byte offset of the mean x, y, z. */
 export const CENTROID: usize = 8;
+/** Byte offset of the three eigenvalues, square quanta. */
 export const VALUES: usize = 32;
+/** Byte offset of the three unit eigenvectors; the first is the normal. */
 export const NORMAL: usize = 56;
+/** Byte offset of the root mean square distance, quanta. */
 export const RMS: usize = 128;
 
 /** Veltkamp's splitting constant for 53-bit significands, 2^27 + 1. */
