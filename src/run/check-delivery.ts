@@ -38,7 +38,7 @@ export interface CheckOptions {
   /** SHA-256 manifest made before the transfer. */
   manifest?: string | null;
   workers?: number;
-  /** Points a span; only tests need another value than the default. */
+  /** Points in a span; only tests need another value than the default. */
   spanPoints?: number;
   /** Share of the points for a quick look, between 0 and 1: then nothing is accepted. */
   sample?: number | null;
@@ -54,7 +54,7 @@ export interface CheckOptions {
 const SPEC_UNITS: Record<string, number> = { metre: 1, foot: 0.3048, 'us-survey-foot': 1200 / 3937 };
 
 /**
- * The main job: reads a delivery, measures it, judges it against its acceptance spec, and gives the report. The report is
+ * The main job: reads a delivery, measures it, judges it against its acceptance spec, and returns the report. The report is
  * the same, bit for bit, for any number of workers and any order of the files.
  * @throws Fault for a spec, points or zones file that cannot be used, and for a delivery without a cloud
  */
@@ -63,7 +63,7 @@ export async function checkDelivery(options: CheckOptions): Promise<Report> {
 }
 
 async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Report> {
-  // A large delivery needs its threads soon: they load while the spec is read. What is wrong with the spec is told first.
+  // The threads for a large delivery start while the spec is read. A fault of the spec is thrown before one of the clouds.
   const found = discoverClouds(options.delivery);
   await found.then((clouds) => warmForLarge(pool, clouds)).catch(() => {});
   const spec = await loadSpec(options.spec, fragments(), availablePlannedChecks());
@@ -107,7 +107,7 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
   const requests = new Map(spec.requirements.map((requirement) => [requirement, requestsOf(requirement, delivery)]));
   const wanted = [...requestList(overviewRequests(plan.files)), ...[...requests.values()].flatMap(requestList)];
   const measured = await measureDelivery(plan, wanted, spec.passes, how);
-  // Judging needs memory of its own; what the threads hold goes first. A further reading, seldom needed, starts them again.
+  // The threads end here, because judging needs the memory. A further reading, which is seldom needed, starts them again.
   await pool.close();
   const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };
   const verdicts = await judgeWithCauses(plan, requests, measured, facts, how);
@@ -124,7 +124,7 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
   });
 }
 
-/** Bytes from which a delivery is sure to keep all threads busy. */
+/** A delivery of so many bytes keeps all threads busy. */
 const LARGE_BYTES = 64 << 20;
 
 async function warmForLarge(pool: WorkerPool, clouds: readonly FoundCloud[]): Promise<void> {
@@ -135,7 +135,7 @@ async function warmForLarge(pool: WorkerPool, clouds: readonly FoundCloud[]): Pr
   if (bytes >= LARGE_BYTES) pool.startAll();
 }
 
-/** EPSG code of the plan system of the cloud, as the first file that states one has it, or as the spec declares it. */
+/** EPSG code of the horizontal system of the first file that states one, or else as the spec declares it. */
 function planSystem(files: readonly DeliveredFile[], declared: string | null): string | null {
   const code = files.find((file) => file.crs?.horizontal?.epsg)?.crs?.horizontal?.epsg;
   return code ? `EPSG:${code}` : declared;

@@ -9,10 +9,10 @@ import { QUANTA_PER_METRE } from '../measure/contract/measurement.js';
 import { fact } from '../measure/fact-types.js';
 import type { SurveySample } from '../measure/survey-samples.js';
 
-/** Places looked at for one requirement, and points kept of each. */
+/** Locations shown for one requirement, and points kept of each. */
 const PLACES_EACH = 3;
 const KEEP = 400;
-/** Points read again for all places together: a tenth of the delivery, but so many at least and so many at most. */
+/** Points that may be read again for all locations together: a tenth of the delivery, within these bounds. */
 const LEAST_POINTS = 2_000_000;
 const MOST_POINTS = 40_000_000;
 const EVERY_CLASS = Array.from({ length: 256 }, (_, c) => c);
@@ -24,8 +24,8 @@ interface Place {
 }
 
 /**
- * The cloud close up at the worst places of every requirement that fails, for the reader to see. The places are known only
- * after the verdict, so the spans that touch them are read once more; no figure changes by it.
+ * Adds cross-sections of the cloud at the worst locations of every requirement that fails. The locations are known only
+ * after the verdict, so the spans around them are read again. No figure and no verdict changes.
  */
 export async function cutCrossSections(
   plan: WorkPlan,
@@ -74,7 +74,7 @@ function placesOf(judged: readonly JudgedRequirement[]): Place[] {
   });
 }
 
-/** The places, worst first, whose spans together stay within what may be read again. */
+/** The locations, worst first, whose spans together have no more points than may be read again. */
 function withinBudget(
   plan: WorkPlan,
   { boxes }: MeasuredDelivery,

@@ -18,7 +18,7 @@ export type { FormatReport } from '../report/format-rules.js';
 export interface FormatRulesOptions {
   /** How strictly WKT is read; see the option `wkt` of the check las-structure. */
   wkt: 'las' | 'usgs';
-  /** Leaves out what only the points can tell, damage to compressed points among it. */
+  /** Does not read the points; damage to compressed points is then not found. */
   headerOnly: boolean;
   /** Worker threads; as many as there are cores unless given. */
   workers?: number;

@@ -18,7 +18,11 @@ export type InspectionOutcome = { inspection: Inspection; fault: null } | { insp
 const COUNTS = fact('class-counts', null);
 const RECOUNT = fact('header-recount', null);
 
-/** Looks at one cloud after the other: header and records, and unless `headerOnly` the points too. */
+/**
+ * Inspects one cloud after the other: header and records, and the points too unless `headerOnly`. A cloud that cannot be
+ * read gives a fault; the others are inspected.
+ * @throws Fault when there is no cloud
+ */
 export async function* inspect(inputs: readonly string[], headerOnly: boolean): AsyncGenerator<InspectionOutcome> {
   for (const cloud of await discoverClouds(inputs)) {
     try {

@@ -18,8 +18,8 @@ export function requestsOf(requirement: SpecRequirement, delivery: DeliveryFacts
 }
 
 /**
- * Judges every requirement, and those that are not met once more with what their checks want to know for likely causes:
- * that takes a second reading, which a delivery in order is spared.
+ * Judges every requirement. Requirements that fail are judged again with further facts, from which their checks find likely
+ * causes; where these facts were not measured yet, all points are read a second time.
  */
 export async function judgeWithCauses(
   plan: WorkPlan,
@@ -50,7 +50,7 @@ export async function judgeWithCauses(
   });
 }
 
-/** Judges every requirement on the facts its check asked for, and on nothing else. */
+/** Judges every requirement on the facts that its check asked for. */
 function judgeAll(requests: Requests, measured: MeasuredDelivery, delivery: DeliveryFacts): JudgedRequirement[] {
   return [...requests].map(([requirement, own]) => {
     const check = checkById(requirement.check);
@@ -84,14 +84,14 @@ function judgeOne(
   }
 }
 
-/** Figures of a sample are shown, but neither a pass nor a failure is drawn from them. */
+/** A quick look at a sample shows figures, but is neither a pass nor a fail. */
 function quickLook(verdict: Verdict, { sample }: DeliveryFacts): Verdict {
   if (sample === null || verdict.state === 'not-applicable') return verdict;
   const words = `Quick look at ${Math.round(sample * 1000) / 10} % of the points, not a test: ${verdict.summary}`;
   return { ...verdict, state: 'undetermined', summary: words };
 }
 
-/** What was not read was not tested: a pass on the rest of the points is no pass. */
+/** A requirement that passes on the points that were read does not pass where other points could not be read. */
 function withUnread(verdict: Verdict, delivery: DeliveryFacts): Verdict {
   const unread = delivery.files.filter((file) => file.fault !== null);
   if (unread.length === 0 || verdict.state !== 'pass') return verdict;
