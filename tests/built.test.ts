@@ -41,8 +41,11 @@ describe('parts of the package', () => {
   });
 
   it('say in one sentence what is missing', () => {
-    expect(() => packageAbove(inScratch('nowhere/cli.js'))).toThrow(MissingPart);
-    expect(() => packageAbove(inScratch('nowhere/cli.js'))).toThrow(/^package\.json is missing in this installation/);
+    // At the root of the file system, where nobody keeps a copy of the package.
+    expect(() => packageAbove('file:///no-such-folder/cli.js')).toThrow(MissingPart);
+    expect(() => packageAbove('file:///no-such-folder/cli.js')).toThrow(
+      /^package\.json is missing in this installation/,
+    );
     expect(() => builtWasm('no-such-module')).toThrow(
       'dist/no-such-module.wasm is missing in this installation of cloudassay; install it again (in its repository: npm ci)',
     );
