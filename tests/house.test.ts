@@ -216,9 +216,10 @@ describe.each(adviceRules.map((rule) => [rule.id, rule] as const))('rule %s', (i
 
 describe('measurements', () => {
   it.each([...measurements, ...derivations, ...blockDerivations].map((m) => [m.id]))(
-    '%s is a file of that name',
+    '%s is a file of that name, with a test of that name',
     (id) => {
       expect(existsSync(join(src, 'measure', `${id}.ts`))).toBe(true);
+      expect(existsSync(join(root, 'tests', 'measure', `${id}.test.ts`))).toBe(true);
     },
   );
 
