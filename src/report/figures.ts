@@ -37,8 +37,7 @@ export function figuresWithLimits(requirement: RequirementResult): FigurePair[] 
       unit,
       measured,
       limit,
-      // reports written before limits had a sense can still be compared
-      sense: requirement.senses?.[name] ?? null,
+      sense: requirement.senses[name] ?? null,
       measuredText: measured === undefined ? '' : text.measured,
       limitText: text.limit,
     };

@@ -148,7 +148,7 @@ export function className(code: number): string {
   return CLASS_NAMES[code] ?? (code < 64 ? 'reserved' : 'defined by the user');
 }
 
-/** Likely causes and what to do, one sentence or two a line. Reports written before there were causes have none. */
+/** Likely causes and what to do, one sentence or two a line. */
 export function adviceLines({ causes, advice }: Pick<RequirementResult, 'causes' | 'advice'>): string[] {
-  return [...(causes ?? []).map(({ title, text }) => `Likely cause: ${title}. ${text}`), ...advice];
+  return [...causes.map(({ title, text }) => `Likely cause: ${title}. ${text}`), ...advice];
 }

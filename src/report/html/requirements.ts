@@ -20,7 +20,7 @@ export function requirementOverview(report: Report): Markup {
   const rows = report.requirements.map((requirement, i) => {
     const words = requirementWords(requirement);
     const pairs = requirement.verdict === 'not-applicable' ? [] : figuresWithLimits(requirement).slice(0, 3);
-    const [hint] = [...(requirement.causes ?? []).map((cause) => cause.text), ...requirement.advice];
+    const [hint] = [...requirement.causes.map((cause) => cause.text), ...requirement.advice];
     return markup`<tr><td>${chip(words)}</td>
 <th scope="row"><a href="#requirement-${i + 1}"><span class="id">${requirement.id}</span><br>${requirement.title}</a>${requirement.zone !== null && markup` <span class="of">zone ${requirement.zone}</span>`}${requirement.level === 'advisory' && markup` <span class="of">advisory</span>`}</th>
 <td>${pairs.length === 0 ? markup`<span class="none">${requirement.summary}</span>` : pairs.map((pair) => markup`<div class="measure"><div class="n">${pairText(pair)}</div>${limitBar(pair, words.tone)}</div>`)}${isUnsettled(requirement) && hint !== undefined && markup`<p class="hint n"><span aria-hidden="true">→</span> ${hint}</p>`}</td></tr>
@@ -69,8 +69,8 @@ ${isUnsettled(requirement) || evidence.html === '' ? evidence : markup`<details>
 `;
 }
 
-/** Likely causes, then what to do. Reports written before there were causes have none. */
-function adviceBlock({ causes = [], advice }: RequirementResult): Markup {
+/** Likely causes, then what to do. */
+function adviceBlock({ causes, advice }: RequirementResult): Markup {
   if (causes.length + advice.length === 0) return markup``;
   const list = (title: string, lines: readonly Markup[]) =>
     lines.length > 0 && markup`<h4>${title}</h4><ul>${lines.map((line) => markup`<li class="n">${line}</li>`)}</ul>`;
