@@ -1,7 +1,16 @@
 import { accuracyInSpaceAt95, combineQuadrature, continuousClass } from '../geometry/accuracy.js';
 import { mean, rmse } from '../geometry/statistics.js';
 import { fact } from '../measure/fact-types.js';
-import { decideRmse, effectiveFreedom, intervalOf, rmseLimit, rmseWords, singleTooLarge } from './accuracy/decision.js';
+import {
+  decideRmse,
+  effectiveFreedom,
+  intervalOf,
+  noneLeft,
+  rmseLimit,
+  rmseWords,
+  singleTooLarge,
+  tooManyBlunders,
+} from './accuracy/decision.js';
 import {
   markPlanBlunders,
   type PlanResidual,
@@ -161,6 +170,34 @@ export const accuracy3d = {
       target,
     };
     const stated = statementFor('space', requirement, points, context);
+    const certain = [
+      ...tooManyBlunders(
+        blunders.map((r) => r.point.id),
+        requirement.maxBlunders,
+      ),
+      ...singleTooLarge(
+        tested.map((r) => ({ id: r.point.id, size: sizeOf(r) })),
+        requirement.maxResidual,
+      ),
+    ];
+    const none = used.length === 0 ? noneLeft(tested.length, certain) : null;
+    if (none !== null) {
+      return {
+        state: 'fail',
+        summary: none,
+        measured: {
+          n: figure(checks.length, 'count'),
+          used: figure(0, 'count'),
+          blunders: figure(blunders.length, 'count'),
+        },
+        limits,
+        evidence,
+        surveyPoints,
+        ...stated,
+        advice: ['Check that the points file and the cloud have the same coordinate system, axis order and unit.'],
+        causes: planCauses(used, blunders, target),
+      };
+    }
     if (used.length === 0) {
       return undetermined(
         checks.length === 0
@@ -180,10 +217,6 @@ export const accuracy3d = {
       );
     }
     const f = describe(used, tested, checks.length, requirement);
-    const reasons =
-      blunders.length > requirement.maxBlunders
-        ? [`${plural(blunders.length, 'blunder')} (${blunders.map((r) => r.point.id).join(', ')})`]
-        : [];
     const { state, summary } = decideRmse({
       found: `${rmseWords('RMSE in space', f.rmse3d, used.length, requirement, f.factor)}, mean ${f.means.map(signedLength).join(', ')} in x, y, z`,
       rmse: f.rmse3d,
@@ -192,11 +225,8 @@ export const accuracy3d = {
       used: used.length,
       minPoints: requirement.minPoints,
       guarded: requirement.decision === 'guarded',
-      reasons,
-      certain: singleTooLarge(
-        tested.map((r) => ({ id: r.point.id, size: sizeOf(r) })),
-        requirement.maxResidual,
-      ),
+      reasons: [],
+      certain,
     });
     return {
       state,

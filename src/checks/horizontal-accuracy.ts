@@ -1,6 +1,16 @@
-import { combineQuadrature, continuousClass, NSSDA_RADIAL } from '../geometry/accuracy.js';
+import { combineQuadrature, continuousClass, NSSDA_RADIAL, nssdaHorizontal } from '../geometry/accuracy.js';
+import { radiusOf95 } from '../geometry/circular-error.js';
 import { mean, rmse, standardDeviation } from '../geometry/statistics.js';
-import { decideRmse, effectiveFreedom, intervalOf, rmseLimit, rmseWords, singleTooLarge } from './accuracy/decision.js';
+import {
+  decideRmse,
+  effectiveFreedom,
+  intervalOf,
+  noneLeft,
+  rmseLimit,
+  rmseWords,
+  singleTooLarge,
+  tooManyBlunders,
+} from './accuracy/decision.js';
 import {
   markPlanBlunders,
   type PlanResidual,
@@ -118,7 +128,7 @@ export const horizontalAccuracy = {
     `At ${r.minPoints} or more check points${r.zone ? ` in zone ${r.zone}` : ''} that were measured in the cloud by hand or carry a target (looked for within ${r.search} m), ${limitSentence(
       [
         ['the horizontal RMSE', r.maxRmse],
-        ['the accuracy at 95 % confidence (1.7308 times the RMSE)', r.maxAt95],
+        ['the accuracy at 95 % confidence (exact for the two axes, or by the standard named)', r.maxAt95],
         ['a single difference', r.maxResidual],
         ['the mean difference of an axis', r.maxMean],
       ],
@@ -153,6 +163,34 @@ export const horizontalAccuracy = {
       target,
     };
     const stated = statementFor('horizontal', requirement, points, context);
+    const certain = [
+      ...tooManyBlunders(
+        blunders.map((r) => r.point.id),
+        requirement.maxBlunders,
+      ),
+      ...singleTooLarge(
+        tested.map(({ point, dx, dy }) => ({ id: point.id, size: Math.hypot(dx!, dy!) })),
+        requirement.maxResidual,
+      ),
+    ];
+    const none = used.length === 0 ? noneLeft(tested.length, certain) : null;
+    if (none !== null) {
+      return {
+        state: 'fail',
+        summary: none,
+        measured: {
+          n: figure(checks.length, 'count'),
+          used: figure(0, 'count'),
+          blunders: figure(blunders.length, 'count'),
+        },
+        limits,
+        evidence,
+        surveyPoints,
+        ...stated,
+        advice: ['Check that the points file and the cloud have the same coordinate system, axis order and unit.'],
+        causes: planCauses(used, blunders, target),
+      };
+    }
     if (used.length === 0) {
       const refused = checks.filter((r) => r.how === 'target').length;
       return undetermined(
@@ -174,14 +212,12 @@ export const horizontalAccuracy = {
     }
     const f = describe(used, tested, checks.length, requirement);
     const reasons: string[] = [];
-    if (blunders.length > requirement.maxBlunders)
-      reasons.push(`${plural(blunders.length, 'blunder')} (${blunders.map((r) => r.point.id).join(', ')})`);
     const { maxMean } = requirement;
     if (maxMean !== undefined && Math.max(Math.abs(f.meanX), Math.abs(f.meanY)) > maxMean)
       reasons.push(`the mean of an axis exceeds ${length(maxMean)}`);
-    const limit = rmseLimit(requirement, NSSDA_RADIAL);
+    const limit = rmseLimit(requirement, f.factor);
     const { state, summary } = decideRmse({
-      found: `${rmseWords('Horizontal RMSE', f.rmseH, used.length, requirement, NSSDA_RADIAL)}, mean ${signedLength(f.meanX)} east, ${signedLength(f.meanY)} north`,
+      found: `${rmseWords('Horizontal RMSE', f.rmseH, used.length, requirement, f.factor)}, mean ${signedLength(f.meanX)} east, ${signedLength(f.meanY)} north`,
       rmse: f.rmseH,
       freedom: f.freedom,
       limit,
@@ -189,10 +225,7 @@ export const horizontalAccuracy = {
       minPoints: requirement.minPoints,
       guarded: requirement.decision === 'guarded',
       reasons,
-      certain: singleTooLarge(
-        tested.map(({ point, dx, dy }) => ({ id: point.id, size: Math.hypot(dx!, dy!) })),
-        requirement.maxResidual,
-      ),
+      certain,
     });
     return {
       state,
@@ -214,6 +247,8 @@ interface PlanFigures {
   meanY: number;
   rmseH: number;
   freedom: number;
+  /** Accuracy at 95 % in units of the horizontal RMSE. */
+  factor: number;
   low: number;
   high: number;
   measured: Record<string, Figure>;
@@ -236,12 +271,14 @@ function describe(
   const freedom = effectiveFreedom([rmseX, rmseY], used.length);
   const { low, high } = intervalOf(rmseH, freedom);
   const [meanX, meanY] = [mean(dx), mean(dy)];
+  const factor = rmseH > 0 ? at95Of(rmseX, rmseY, r.standard) / rmseH : NSSDA_RADIAL;
   const several = used.length > 1;
   return {
     meanX,
     meanY,
     rmseH,
     freedom,
+    factor,
     low,
     high,
     measured: {
@@ -260,12 +297,21 @@ function describe(
       rmseSurvey: figure(survey, 'm'),
       blunders: figure(tested.length - used.length, 'count'),
       class: figure(continuousClass(rmseH) / 100, 'm'),
-      ...(r.maxAt95 === undefined ? {} : { at95: figure(NSSDA_RADIAL * rmseH, 'm') }),
+      ...(r.maxAt95 === undefined ? {} : { at95: figure(factor * rmseH, 'm') }),
       ...(r.maxResidual === undefined
         ? {}
         : { largest: figure(Math.max(...tested.map((t) => Math.hypot(t.dx!, t.dy!))), 'm') }),
     },
   };
+}
+
+/** Standards that state the accuracy at 95 % by the formula of NSSDA. */
+const BY_NSSDA = ['nssda-1998', 'asprs-2014'];
+
+/** Accuracy at 95 %, metres: by the named standard where it has a formula for these axes, else the exact radius. */
+function at95Of(rmseX: number, rmseY: number, standard: string | undefined): number {
+  const stated = standard !== undefined && BY_NSSDA.includes(standard) ? nssdaHorizontal(rmseX, rmseY) : null;
+  return stated ?? radiusOf95(rmseX, rmseY);
 }
 
 function residualView(residuals: readonly PlanResidual[], f: PlanFigures, limit: number): Evidence {

@@ -2,7 +2,7 @@ import type { SurveyPoint } from '../delivery/survey-points.js';
 import { NSSDA_VERTICAL } from '../geometry/accuracy.js';
 import { fact } from '../measure/fact-types.js';
 import type { HeightMethod } from '../measure/survey-heights.js';
-import { decideRmse, rmseLimit, rmseWords, singleTooLarge } from './accuracy/decision.js';
+import { decideRmse, noneLeft, rmseLimit, rmseWords, singleTooLarge, tooManyBlunders } from './accuracy/decision.js';
 import { describeHeights, type HeightFigures, heightViews } from './accuracy/height-figures.js';
 import {
   type HeightResidual,
@@ -223,6 +223,31 @@ export const verticalAccuracy = {
     );
     const base = { limits, evidence, surveyPoints, ...stated };
     const heightFacts = { limit: target, points: tested.map((r) => toldHeight(r, context)) };
+    const certain = [
+      ...tooManyBlunders(
+        blunders.map((r) => r.point.id),
+        requirement.maxBlunders,
+      ),
+      ...singleTooLarge(
+        tested.map(({ point, dz }) => ({ id: point.id, size: Math.abs(dz!) })),
+        requirement.maxResidual,
+      ),
+    ];
+    const none = used.length === 0 ? noneLeft(tested.length, certain) : null;
+    if (none !== null) {
+      return {
+        state: 'fail',
+        summary: none,
+        measured: {
+          n: figure(checks.length, 'count'),
+          used: figure(0, 'count'),
+          blunders: figure(blunders.length, 'count'),
+        },
+        ...base,
+        advice: ['Check that the points file and the cloud have the same coordinate system, axis order and unit.'],
+        causes: likelyCauses('heights', heightFacts),
+      };
+    }
     if (used.length === 0) {
       const causes = [...placementCauses(survey, tested.length, context), ...likelyCauses('heights', heightFacts)];
       const where = 'Check that the points file and the cloud have the same coordinate system, axis order and unit.';
@@ -234,12 +259,7 @@ export const verticalAccuracy = {
       });
     }
     const figures = describeHeights(used, tested, checks.length, blunders.length, requirement);
-    const { state, summary } = decide(
-      figures,
-      requirement,
-      tested,
-      blunders.map((r) => r.point.id),
-    );
+    const { state, summary } = decide(figures, requirement, used.length, certain);
     return {
       state,
       summary,
@@ -269,12 +289,10 @@ function rmseLimitOf(r: VerticalAccuracyOptions): number | null {
 function decide(
   f: HeightFigures,
   r: Requirement<VerticalAccuracyOptions>,
-  tested: readonly HeightResidual[],
-  blunders: string[],
+  used: number,
+  certain: readonly string[],
 ): { state: State; summary: string } {
-  const used = tested.length - blunders.length;
   const reasons: string[] = [];
-  if (blunders.length > r.maxBlunders) reasons.push(`${plural(blunders.length, 'blunder')} (${blunders.join(', ')})`);
   if (r.maxMean !== undefined && Math.abs(f.mean) > r.maxMean) reasons.push(`the mean exceeds ${length(r.maxMean)}`);
   const p95 = f.measured.p95.value!;
   if (r.maxP95 !== undefined && p95 > r.maxP95) reasons.push('the 95th percentile exceeds its limit');
@@ -288,10 +306,7 @@ function decide(
     minPoints: r.minPoints,
     guarded: r.decision === 'guarded',
     reasons,
-    certain: singleTooLarge(
-      tested.map(({ point, dz }) => ({ id: point.id, size: Math.abs(dz!) })),
-      r.maxResidual,
-    ),
+    certain,
   });
 }
 

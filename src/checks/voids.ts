@@ -18,7 +18,9 @@ const LARGEST_SECTION_RADIUS = 25;
 /** Cells that are offered where the spec names none, metres, the largest first. */
 const CELLS = [0.5, 0.25, 0.2, 0.1, 0.05];
 /** A square void holds a whole empty cell, at any angle to the grid, where a cell is at most this share of its side. */
-const CELL_SHARE = 0.35;
+const CELL_SHARE = 1 / (2 * Math.SQRT2);
+/** Cells are joined to this edge at most, metres. */
+const LARGEST_CELL = 8;
 /** Points that a cell holds on average, at least: with 9 of them one cell in 8,000 is empty by chance (Poisson). */
 const LEAST_MEAN_POINTS = 9;
 /** An area is resolved where two standard deviations are within this share of it, or within these square metres. */
@@ -80,7 +82,7 @@ export const voids = {
     const large = voids.filter((v) => v.area > maxArea);
     const certain = large.filter((v) => isResolved(v) || v.area - 2 * v.areaStd > maxArea);
     const doubtful = voids.find((v) => !isResolved(v) && Math.abs(v.area - maxArea) <= 2 * v.areaStd);
-    const tooCoarse = maxArea > 0 && 2 * cell > Math.sqrt(maxArea) * (1 + 1e-9);
+    const tooCoarse = maxArea > 0 && cell > CELL_SHARE * Math.sqrt(maxArea) * (1 + 1e-9);
     const state: State = certain.length > 0 ? 'fail' : doubtful || tooCoarse ? 'undetermined' : 'pass';
     return {
       state,
@@ -110,7 +112,7 @@ export const voids = {
                 'Check whether a parked vehicle, water or wet asphalt explains the void; otherwise capture the place again.',
               ]
             : [
-                `Voids of ${area(maxArea)} need cells of ${(Math.sqrt(maxArea) / 2).toFixed(2)} m or less with ${LEAST_MEAN_POINTS} points or more in each: ask for a larger limit, or for a denser cloud.`,
+                `Voids of ${area(maxArea)} need cells of ${(CELL_SHARE * Math.sqrt(maxArea)).toFixed(2)} m or less with ${LEAST_MEAN_POINTS} points or more in each: ask for a larger limit, or for a denser cloud.`,
               ],
     };
   },
@@ -124,14 +126,14 @@ function finestCell({ cell, maxArea }: VoidsOptions): number {
 }
 
 /** The measured cells; where the spec names no cell, joined until an occupied cell holds enough points. */
-function gridOf(measured: DensityGrid, { cell, maxArea }: VoidsOptions): DensityGrid {
+function gridOf(measured: DensityGrid, { cell }: VoidsOptions): DensityGrid {
   let grid = measured;
-  // Joined no further than the limit can use: beyond that the verdict is undetermined anyway.
+  // Also beyond what the limit allows: a large void is then still seen, and a pass becomes undetermined.
   while (
     cell === undefined &&
     grid.points.length > 0 &&
-    median(grid.points) < LEAST_MEAN_POINTS &&
-    4 * grid.cell <= Math.sqrt(maxArea)
+    grid.cell < LARGEST_CELL &&
+    median(grid.points) < LEAST_MEAN_POINTS
   ) {
     grid = joinCells(grid);
   }

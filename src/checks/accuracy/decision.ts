@@ -51,6 +51,17 @@ export function singleTooLarge(
   return [`the largest difference, ${length(worst.size)} at ${worst.id}, exceeds ${length(maxResidual)}${more}`];
 }
 
+/** More blunders than are accepted, as a reason to fail however few points are left; none otherwise. */
+export function tooManyBlunders(ids: readonly string[], accepted: number): string[] {
+  return ids.length > accepted ? [`${plural(ids.length, 'blunder')} (${ids.join(', ')})`] : [];
+}
+
+/** Why check points that were all compared, but of which none is left, fail; null where nothing was compared or all is within the limits. */
+export function noneLeft(compared: number, certain: readonly string[]): string | null {
+  if (compared === 0 || certain.length === 0) return null;
+  return `None of ${plural(compared, 'check point')} that could be compared agrees with the cloud: ${certain.join('; ')}.`;
+}
+
 /**
  * Verdict on an RMSE. Too few points decide nothing, unless even the lower bound of the RMSE exceeds the limit. A guarded
  * decision passes only if the upper 95 % bound is within the limit, fails only if the lower one is beyond it, and is left

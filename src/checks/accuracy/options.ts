@@ -15,7 +15,8 @@ export interface AccuracyOptions {
 
 const AT95: Record<Aspect, string> = {
   vertical: '1.96 times the RMSE of height',
-  horizontal: '1.7308 times the horizontal RMSE of both axes',
+  horizontal:
+    'the radius that holds 95 % of normal errors with the RMSE found for the two axes, or by the formula of the standard named',
   space: 'the radius that holds 95 % of normal errors with the RMSE found for the three axes',
 };
 

@@ -58,15 +58,33 @@ describe('accuracy at 95 %', () => {
     expect(beyond.summary).toContain('RMSE 102.1 mm at 30 check points, at 95 % 200.1 mm (limit 200.0 mm)');
   });
 
-  it('places: 1.7308 times the RMSE of both axes, 0.2 m is an RMSE of 0.11555 m', () => {
+  it('places: 1.7308 times the RMSE of two equal axes, 0.2 m is an RMSE of 0.11555 m', () => {
     const at = (rmse: number) =>
       judgePlaces(
-        swing(30, rmse).map((e) => [e * 0.6, e * 0.8]),
+        swing(30, rmse).map((e) => [e * Math.SQRT1_2, e * Math.SQRT1_2]),
         { maxAt95: 0.2 },
       );
     expect(at(0.1155)).toMatchObject({ state: 'pass' });
     expect(at(0.1156)).toMatchObject({ state: 'fail' });
-    expect(at(0.1155).measured.at95.value).toBeCloseTo(1.7308 * 0.1155, 9);
+    expect(at(0.1155).measured.at95.value).toBeCloseTo(1.7308 * 0.1155, 5);
+  });
+
+  it('places: the exact radius where the axes differ (normal quantile 1.95996 where only one errs)', () => {
+    const one = judgePlaces(
+      swing(30, 0.03).map((e) => [e, 0]),
+      { maxAt95: 0.055 },
+    );
+    expect(one.measured.at95.value).toBeCloseTo(1.959964 * 0.03, 7);
+    expect(one.state).toBe('fail');
+  });
+
+  it('places: the formula of the standard that is named (NSSDA 3-A: 2.4477 times half the sum of the two RMSE)', () => {
+    const stated = judgePlaces(
+      swing(30, 0.03).map((e, k) => [e, (k % 4 < 2 ? 1 : -1) * 0.024]),
+      { maxAt95: 0.066, standard: 'nssda-1998' },
+    );
+    expect(stated.measured.at95.value).toBeCloseTo(2.4477 * 0.5 * (0.03 + 0.024), 9);
+    expect(stated.state).toBe('fail');
   });
 
   it('in space: 1.6140 times the RMSE where the axes are alike (chi-square(0.95, 3) = 7.8147 of any table)', () => {
@@ -279,5 +297,33 @@ describe('a standard named', () => {
       'the accuracy at 95 % confidence (1.96 times the RMSE) must not exceed 200.0 mm, nor a single difference 400.0 mm',
     );
     expect(words).toContain('stated by National Standard for Spatial Data Accuracy');
+  });
+});
+
+describe('more blunders than accepted fail, whatever else is known', () => {
+  it('12 of 40 heights wrong by 0.2 m: named first, although only 28 of the 30 points needed are left', () => {
+    const verdict = judgeHeights([...swing(28, 0.004), ...swing(12, 0.2)], { maxRmse: 0.02, minPoints: 30 });
+    expect(verdict.state).toBe('fail');
+    expect(verdict.summary).toMatch(/: 12 blunders \(P29, P30, .*P40\)/);
+  });
+
+  it('every place wrong by a metre in its own direction', () => {
+    const errors = Array.from({ length: 30 }, (_, k): [number, number] => [
+      Math.cos((k * Math.PI) / 15),
+      Math.sin((k * Math.PI) / 15),
+    ]);
+    const verdict = judgePlaces(errors, { maxRmse: 0.02, maxResidual: 0.1 });
+    expect(verdict.state).toBe('fail');
+    expect(verdict.summary).toMatch(/blunders.*exceeds 100\.0 mm/);
+    expect(verdict.summary).not.toMatch(/has a place in the cloud/);
+  });
+
+  it('in space: the same', () => {
+    const sizes = swing(30, 0.4).map((e, k) => (k % 4 < 2 ? e : -e));
+    const surveyPoints = sizes.map((e, k) => measuredByHand(`P${k}`, [k, 0, 5], [e, -e, e]));
+    const facts = { heights: heights(swing(30, 0)) };
+    const verdict = judge(accuracy3d, { maxRmse: 0.02, maxResidual: 0.1 }, facts, { surveyPoints, files });
+    expect(verdict.state).toBe('fail');
+    expect(verdict.summary).toMatch(/30 blunders/);
   });
 });
