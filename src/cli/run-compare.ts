@@ -7,6 +7,9 @@ import { writeFileAtomically } from '../report/write.js';
 import { ExitCode } from './exit-codes.js';
 import type { Streams } from './io.js';
 
+/** The parts of a requirement that a comparison reads figures from. */
+const FIGURE_PARTS = ['measured', 'limits', 'senses', 'units'] as const;
+
 /** Prints how two reports differ, and writes the page that shows it. */
 export async function compare(
   before: string,
@@ -42,6 +45,17 @@ async function readReport(path: string): Promise<Report> {
   }
   if (report?.report !== '1' || !Array.isArray(report.requirements) || !Array.isArray(report.files)) {
     throw new Fault({ code: 'report-unreadable', where: path, what: 'this JSON file is not a cloudassay report' });
+  }
+  for (const [i, requirement] of report.requirements.entries()) {
+    const missing = FIGURE_PARTS.find((part) => typeof requirement?.[part] !== 'object' || requirement[part] === null);
+    if (missing !== undefined) {
+      throw new Fault({
+        code: 'report-unreadable',
+        where: `${path}, requirements[${i}]`,
+        what: `"${missing}" is missing`,
+        advice: 'Give a report.json as cloudassay wrote it',
+      });
+    }
   }
   return report as Report;
 }
