@@ -19,10 +19,15 @@ const LARGEST_SECTION_RADIUS = 25;
 const CELLS = [0.5, 0.25, 0.2, 0.1, 0.05];
 /** A square void holds a whole empty cell, at any angle to the grid, where a cell is at most this share of its side. */
 const CELL_SHARE = 1 / (2 * Math.SQRT2);
+/** The same for a square void parallel to the grid. */
+const AGREED_CELL_SHARE = 0.5;
 /** Cells are joined to this edge at most, metres. */
 const LARGEST_CELL = 8;
-/** Points that a cell holds on average, at least: with 9 of them one cell in 8,000 is empty by chance (Poisson). */
-const LEAST_MEAN_POINTS = 9;
+/**
+ * Points that an occupied cell holds on average, at least. With 4 of them one cell in 55 is empty by chance (Poisson); a void of
+ * the limit has 8 cells or more, and 8 empty cells side by side by chance are rarer than one in a million cells.
+ */
+const LEAST_MEAN_POINTS = 4;
 /** An area is resolved where two standard deviations are within this share of it, or within these square metres. */
 const RESOLVED_SHARE = 0.05;
 const RESOLVED_AREA = 0.1;
@@ -48,7 +53,7 @@ export const voids = {
         exclusiveMinimum: 0.01,
         maximum: 100,
         description:
-          'Edge of a square cell, metres. Without it: from `maxArea`, 0.5 or less, and doubled where cells would hold fewer than 9 points on average.',
+          'Edge of a square cell, metres. Without it: from `maxArea`, 0.5 or less, and doubled where cells would hold fewer than 4 points on average.',
       },
       count: {
         enum: ['all', 'first', 'last', 'only'],
@@ -82,7 +87,9 @@ export const voids = {
     const large = voids.filter((v) => v.area > maxArea);
     const certain = large.filter((v) => isResolved(v) || v.area - 2 * v.areaStd > maxArea);
     const doubtful = voids.find((v) => !isResolved(v) && Math.abs(v.area - maxArea) <= 2 * v.areaStd);
-    const tooCoarse = maxArea > 0 && cell > CELL_SHARE * Math.sqrt(maxArea) * (1 + 1e-9);
+    // A cell that the spec names is an agreement: it only has to fit twice into the side of a void of the limit.
+    const share = requirement.cell === undefined ? CELL_SHARE : AGREED_CELL_SHARE;
+    const tooCoarse = maxArea > 0 && cell > share * Math.sqrt(maxArea) * (1 + 1e-9);
     const state: State = certain.length > 0 ? 'fail' : doubtful || tooCoarse ? 'undetermined' : 'pass';
     return {
       state,
