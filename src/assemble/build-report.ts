@@ -180,8 +180,8 @@ function headerExtent({ header, planUnit, heightUnit }: DeliveredFile): number[]
 }
 
 function extentOf(tally: TallyRow[]): number[] | null {
-  const lows = [0, 1, 2].map((axis) => Math.min(...tally.map((row) => row.box[axis])));
-  const highs = [3, 4, 5].map((axis) => Math.max(...tally.map((row) => row.box[axis])));
+  const lows = [0, 1, 2].map((axis) => tally.reduce((low, row) => Math.min(low, row.box[axis]), Infinity));
+  const highs = [3, 4, 5].map((axis) => tally.reduce((high, row) => Math.max(high, row.box[axis]), -Infinity));
   return Number.isFinite(lows[0]) ? [...lows, ...highs].map((quanta) => quanta / QUANTA_PER_METRE) : null;
 }
 
