@@ -2,14 +2,13 @@ import { accuracyInSpaceAt95, combineQuadrature, continuousClass } from '../geom
 import { mean, rmse } from '../geometry/statistics.js';
 import { fact } from '../measure/fact-types.js';
 import {
+  certainReasons,
   decideRmse,
   effectiveFreedom,
   intervalOf,
-  noneLeft,
+  noneAgrees,
   rmseLimit,
   rmseWords,
-  singleTooLarge,
-  tooManyBlunders,
 } from './accuracy/decision.js';
 import {
   markPlanBlunders,
@@ -170,35 +169,16 @@ export const accuracy3d = {
       target,
     };
     const stated = statementFor('space', requirement, points, context);
-    const certain = [
-      ...tooManyBlunders(
-        blunders.map((r) => r.point.id),
-        requirement.maxBlunders,
-      ),
-      ...singleTooLarge(
-        tested.map((r) => ({ id: r.point.id, size: sizeOf(r) })),
-        requirement.maxResidual,
-      ),
-    ];
-    const none = used.length === 0 ? noneLeft(tested.length, certain) : null;
-    if (none !== null) {
-      return {
-        state: 'fail',
-        summary: none,
-        measured: {
-          n: figure(checks.length, 'count'),
-          used: figure(0, 'count'),
-          blunders: figure(blunders.length, 'count'),
-        },
-        limits,
-        evidence,
-        surveyPoints,
-        ...stated,
-        advice: ['Check that the points file and the cloud have the same coordinate system, axis order and unit.'],
-        causes: planCauses(used, blunders, target),
-      };
-    }
+    const certain = certainReasons(
+      tested.map((r) => ({ id: r.point.id, size: sizeOf(r) })),
+      blunders,
+      requirement,
+    );
     if (used.length === 0) {
+      const counts = { checks: checks.length, tested: tested.length, blunders: blunders.length };
+      const none = noneAgrees(counts, certain);
+      if (none !== null)
+        return { ...none, limits, evidence, surveyPoints, ...stated, causes: planCauses(used, blunders, target) };
       return undetermined(
         checks.length === 0
           ? 'There is no check point to test.'

@@ -2,14 +2,13 @@ import { combineQuadrature, continuousClass, NSSDA_RADIAL, nssdaHorizontal } fro
 import { radiusOf95 } from '../geometry/circular-error.js';
 import { mean, rmse, standardDeviation } from '../geometry/statistics.js';
 import {
+  certainReasons,
   decideRmse,
   effectiveFreedom,
   intervalOf,
-  noneLeft,
+  noneAgrees,
   rmseLimit,
   rmseWords,
-  singleTooLarge,
-  tooManyBlunders,
 } from './accuracy/decision.js';
 import {
   markPlanBlunders,
@@ -163,35 +162,16 @@ export const horizontalAccuracy = {
       target,
     };
     const stated = statementFor('horizontal', requirement, points, context);
-    const certain = [
-      ...tooManyBlunders(
-        blunders.map((r) => r.point.id),
-        requirement.maxBlunders,
-      ),
-      ...singleTooLarge(
-        tested.map(({ point, dx, dy }) => ({ id: point.id, size: Math.hypot(dx!, dy!) })),
-        requirement.maxResidual,
-      ),
-    ];
-    const none = used.length === 0 ? noneLeft(tested.length, certain) : null;
-    if (none !== null) {
-      return {
-        state: 'fail',
-        summary: none,
-        measured: {
-          n: figure(checks.length, 'count'),
-          used: figure(0, 'count'),
-          blunders: figure(blunders.length, 'count'),
-        },
-        limits,
-        evidence,
-        surveyPoints,
-        ...stated,
-        advice: ['Check that the points file and the cloud have the same coordinate system, axis order and unit.'],
-        causes: planCauses(used, blunders, target),
-      };
-    }
+    const certain = certainReasons(
+      tested.map(({ point, dx, dy }) => ({ id: point.id, size: Math.hypot(dx!, dy!) })),
+      blunders,
+      requirement,
+    );
     if (used.length === 0) {
+      const counts = { checks: checks.length, tested: tested.length, blunders: blunders.length };
+      const none = noneAgrees(counts, certain);
+      if (none !== null)
+        return { ...none, limits, evidence, surveyPoints, ...stated, causes: planCauses(used, blunders, target) };
       const refused = checks.filter((r) => r.how === 'target').length;
       return undetermined(
         checks.length === 0

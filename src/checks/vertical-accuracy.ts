@@ -2,7 +2,7 @@ import type { SurveyPoint } from '../delivery/survey-points.js';
 import { NSSDA_VERTICAL } from '../geometry/accuracy.js';
 import { fact } from '../measure/fact-types.js';
 import type { HeightMethod } from '../measure/survey-heights.js';
-import { decideRmse, noneLeft, rmseLimit, rmseWords, singleTooLarge, tooManyBlunders } from './accuracy/decision.js';
+import { certainReasons, decideRmse, noneAgrees, rmseLimit, rmseWords } from './accuracy/decision.js';
 import { describeHeights, type HeightFigures, heightViews } from './accuracy/height-figures.js';
 import {
   type HeightResidual,
@@ -223,32 +223,15 @@ export const verticalAccuracy = {
     );
     const base = { limits, evidence, surveyPoints, ...stated };
     const heightFacts = { limit: target, points: tested.map((r) => toldHeight(r, context)) };
-    const certain = [
-      ...tooManyBlunders(
-        blunders.map((r) => r.point.id),
-        requirement.maxBlunders,
-      ),
-      ...singleTooLarge(
-        tested.map(({ point, dz }) => ({ id: point.id, size: Math.abs(dz!) })),
-        requirement.maxResidual,
-      ),
-    ];
-    const none = used.length === 0 ? noneLeft(tested.length, certain) : null;
-    if (none !== null) {
-      return {
-        state: 'fail',
-        summary: none,
-        measured: {
-          n: figure(checks.length, 'count'),
-          used: figure(0, 'count'),
-          blunders: figure(blunders.length, 'count'),
-        },
-        ...base,
-        advice: ['Check that the points file and the cloud have the same coordinate system, axis order and unit.'],
-        causes: likelyCauses('heights', heightFacts),
-      };
-    }
+    const certain = certainReasons(
+      tested.map(({ point, dz }) => ({ id: point.id, size: Math.abs(dz!) })),
+      blunders,
+      requirement,
+    );
     if (used.length === 0) {
+      const counts = { checks: checks.length, tested: tested.length, blunders: blunders.length };
+      const none = noneAgrees(counts, certain);
+      if (none !== null) return { ...none, ...base, causes: likelyCauses('heights', heightFacts) };
       const causes = [...placementCauses(survey, tested.length, context), ...likelyCauses('heights', heightFacts)];
       const where = 'Check that the points file and the cloud have the same coordinate system, axis order and unit.';
       return undetermined(`None of ${plural(checks.length, 'check point')} could be compared with the cloud.`, {

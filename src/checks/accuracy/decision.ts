@@ -1,6 +1,6 @@
 import { rmseInterval, rmseLowerBound, rmseUpperBound } from '../../geometry/distributions.js';
-import type { State } from '../contract/check.js';
-import { length, plural } from '../contract/wording.js';
+import type { State, Verdict } from '../contract/check.js';
+import { figure, length, plural } from '../contract/wording.js';
 
 /** What an RMSE is judged by. Metres. */
 export interface RmseQuestion {
@@ -39,7 +39,7 @@ export function rmseWords(what: string, rmse: number, used: number, limits: Rmse
 }
 
 /** A single difference beyond its limit, as a reason to fail; none where it is within, or no limit is set. */
-export function singleTooLarge(
+function singleTooLarge(
   differences: readonly { size: number; id: string }[],
   maxResidual: number | undefined,
 ): string[] {
@@ -51,15 +51,39 @@ export function singleTooLarge(
   return [`the largest difference, ${length(worst.size)} at ${worst.id}, exceeds ${length(maxResidual)}${more}`];
 }
 
-/** More blunders than are accepted, as a reason to fail however few points are left; none otherwise. */
-export function tooManyBlunders(ids: readonly string[], accepted: number): string[] {
-  return ids.length > accepted ? [`${plural(ids.length, 'blunder')} (${ids.join(', ')})`] : [];
+/**
+ * Reasons to fail however few points are left: more blunders than are accepted, then a single difference beyond its limit.
+ * @param tested every check point that was compared, with the size of its difference in metres
+ */
+export function certainReasons(
+  tested: readonly { size: number; id: string }[],
+  blunders: readonly { point: { id: string } }[],
+  { maxBlunders, maxResidual }: { maxBlunders: number; maxResidual?: number },
+): string[] {
+  const ids = blunders.map(({ point }) => point.id);
+  const tooMany = ids.length > maxBlunders ? [`${plural(ids.length, 'blunder')} (${ids.join(', ')})`] : [];
+  return [...tooMany, ...singleTooLarge(tested, maxResidual)];
 }
 
-/** Why check points that were all compared, but of which none is left, fail; null where nothing was compared or all is within the limits. */
-export function noneLeft(compared: number, certain: readonly string[]): string | null {
-  if (compared === 0 || certain.length === 0) return null;
-  return `None of ${plural(compared, 'check point')} that could be compared agrees with the cloud: ${certain.join('; ')}.`;
+/**
+ * The failure of check points that were compared and are all blunders.
+ * @returns null where nothing was compared, or where there is no certain reason to fail
+ */
+export function noneAgrees(
+  counts: { checks: number; tested: number; blunders: number },
+  certain: readonly string[],
+): Pick<Verdict, 'state' | 'summary' | 'measured' | 'advice'> | null {
+  if (counts.tested === 0 || certain.length === 0) return null;
+  return {
+    state: 'fail',
+    summary: `None of ${plural(counts.tested, 'check point')} that could be compared agrees with the cloud: ${certain.join('; ')}.`,
+    measured: {
+      n: figure(counts.checks, 'count'),
+      used: figure(0, 'count'),
+      blunders: figure(counts.blunders, 'count'),
+    },
+    advice: ['Check that the points file and the cloud have the same coordinate system, axis order and unit.'],
+  };
 }
 
 /**
