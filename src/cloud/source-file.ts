@@ -1,4 +1,5 @@
-import { type FileHandle, open } from 'node:fs/promises';
+import type { BigIntStats } from 'node:fs';
+import { type FileHandle, open, stat } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { Fault } from '../fault.js';
 
@@ -27,7 +28,7 @@ export class FileSource {
       if (!stat.isFile()) {
         throw new Fault({ code: 'file-unreadable', what: 'this is not a file', where: path });
       }
-      return new FileSource(path, handle, Number(stat.size), `${stat.size}-${stat.mtimeNs}`);
+      return new FileSource(path, handle, Number(stat.size), identityOfStat(stat));
     } catch (error) {
       await handle?.close();
       throw refusal(error, path);
@@ -69,6 +70,32 @@ export class FileSource {
   async close(): Promise<void> {
     await this.handle.close();
   }
+}
+
+/**
+ * Identity of a local file: it changes when the file is replaced, overwritten or extended.
+ * @throws Fault file-missing, file-unreadable
+ */
+export async function fileIdentity(path: string): Promise<string> {
+  try {
+    return identityOfStat(await stat(path, { bigint: true }));
+  } catch (error) {
+    throw refusal(error, path);
+  }
+}
+
+function identityOfStat({ size, mtimeNs, ino }: BigIntStats): string {
+  return `${size}-${mtimeNs}-${ino}`;
+}
+
+/** The fault of a file that is not the one that was opened first. */
+export function changedFault(where: string): Fault {
+  return new Fault({
+    code: 'file-changed',
+    what: 'the file changed while it was read, so its figures may mix old and new points',
+    where,
+    advice: 'Copy it again, or check again when writing has ended',
+  });
 }
 
 /** Refuses a range outside the source, in words. @throws Fault file-truncated */

@@ -1,6 +1,6 @@
 import { setTimeout as sleep } from 'node:timers/promises';
 import { Fault } from '../fault.js';
-import { checkRange } from './source-file.js';
+import { changedFault, checkRange } from './source-file.js';
 
 /** Bytes fetched when a remote file is opened: header, records and, mostly, the first hierarchy page. */
 const HEAD_BYTES = 65_536;
@@ -46,7 +46,7 @@ export class HttpSource {
     this.head = first.bytes;
     this.size = first.total;
     this.tag = first.tag;
-    this.identity = `${first.total}-${first.tag}`;
+    this.identity = identityOfAnswer(first);
     this.traffic = link.traffic;
   }
 
@@ -56,6 +56,11 @@ export class HttpSource {
   static async open(address: string, patience: HttpPatience = {}): Promise<HttpSource> {
     const link = new Link(address, patience);
     return new HttpSource(address, link, await link.get(0, HEAD_BYTES, null));
+  }
+
+  /** As the identity of an opened source, from an answer of one byte. @throws Fault as `open` */
+  static async identityOf(address: string, patience: HttpPatience = {}): Promise<string> {
+    return identityOfAnswer(await new Link(address, patience).get(0, 1, null));
   }
 
   /** See Source.read. @throws Fault file-truncated, file-changed, and what `open` throws */
@@ -76,6 +81,10 @@ export class HttpSource {
   }
 
   async close(): Promise<void> {}
+}
+
+function identityOfAnswer({ total, tag }: Answer): string {
+  return `${total}-${tag}`;
 }
 
 /** One address: sends requests, tries again, and turns what comes back into bytes or a Fault. */
@@ -167,11 +176,7 @@ class Link {
     const [from, to, total] = range.slice(1).map(Number);
     const tag = r.headers.get('etag') ?? r.headers.get('last-modified') ?? '';
     if (known && (total !== known.size || tag !== known.tag)) {
-      throw this.fault(
-        'file-changed',
-        'the file on the server has changed while it was read',
-        'Check it again when the upload is finished.',
-      );
+      throw changedFault(this.shown);
     }
     const expectedEnd = Math.min(end, total);
     if (from !== begin || to + 1 !== expectedEnd) {

@@ -1,5 +1,5 @@
 import { Fault } from '../fault.js';
-import { FileSource } from './source-file.js';
+import { FileSource, fileIdentity } from './source-file.js';
 import { HttpSource } from './source-http.js';
 
 /** A local file or remote object whose bytes can be read in ranges. */
@@ -10,7 +10,7 @@ export interface Source {
   readonly name: string;
   /** Bytes, as at opening. */
   readonly size: number;
-  /** Changes when the content may have changed: size and time of modification, or size and the server's tag. */
+  /** Changes when the content may have changed: size, time of modification and inode, or size and the server's tag. */
   readonly identity: string;
   /**
    * Bytes begin to end (exclusive), exactly those; in `into` when that is large enough, else in memory of their own. The
@@ -26,13 +26,22 @@ export interface Source {
  * @throws Fault file-missing, file-unreadable, address-unsupported, and what a server answers (see HttpSource)
  */
 export async function openSource(address: string): Promise<Source> {
+  const path = await localPath(address);
+  return path === null ? HttpSource.open(address) : FileSource.open(path);
+}
+
+/** The `identity` that a source of this address would have now. @throws Fault as openSource */
+export async function identityOf(address: string): Promise<string> {
+  const path = await localPath(address);
+  return path === null ? HttpSource.identityOf(address) : fileIdentity(path);
+}
+
+/** The path of a local file; null for an http(s): URL. */
+async function localPath(address: string): Promise<string | null> {
   const scheme = /^([a-z][a-z0-9+.-]+):\/\//i.exec(address)?.[1].toLowerCase();
-  if (scheme === undefined) return FileSource.open(address);
-  if (scheme === 'http' || scheme === 'https') return HttpSource.open(address);
-  if (scheme === 'file') {
-    const { fileURLToPath } = await import('node:url');
-    return FileSource.open(fileURLToPath(address));
-  }
+  if (scheme === undefined) return address;
+  if (scheme === 'http' || scheme === 'https') return null;
+  if (scheme === 'file') return (await import('node:url')).fileURLToPath(address);
   throw new Fault({
     code: 'address-unsupported',
     what: `addresses starting with ${scheme}:// cannot be read yet`,

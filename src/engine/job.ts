@@ -29,6 +29,8 @@ export interface AssignedMeasurement {
 /** What a worker must know of a file. */
 export interface JobFile {
   address: string;
+  /** Identity of the source when its header was read; absent where it could not be opened. */
+  identity?: string;
   /** Metres in one unit of the file's horizontal coordinates, and of its heights. */
   planUnit: number;
   heightUnit: number;

@@ -1,7 +1,8 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { mkdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
+import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { toolVersion } from '../built.js';
+import { identityOf } from '../cloud/source.js';
 import { isUrl } from '../delivery/discover.js';
 import { fileDigest } from '../delivery/manifest.js';
 import { Fault } from '../fault.js';
@@ -9,18 +10,22 @@ import { measurementById } from '../measure/index.js';
 import { canonicalJson } from './fact-key.js';
 import type { Assignment } from './job.js';
 
-const MAGIC = 'cloudassay measured 1\n';
+const MAGIC = 'cloudassay measured 2\n';
+/** A key in hexadecimal digits, as it is stored in its entry. */
+const KEY_BYTES = 64;
 const DIGEST_BYTES = 32;
 
 /**
  * The states of measured files, kept in a folder between runs. An entry is used only for the same bytes of the file, at the
- * same place in the delivery, measured in the same way by the same version, and only if its own digest is right. A verdict
- * from the cache is therefore the verdict of a full run.
+ * same place in the delivery, measured in the same way by the same version, and only if it holds its own key and digest. A
+ * verdict from the cache is therefore the verdict of a full run.
  */
 export class MeasureCache {
   readonly #folder: string;
   readonly #manner: string;
   readonly #assignment: Assignment;
+  /** By key: the file, and its state when its bytes were digested. */
+  readonly #digested = new Map<string, { address: string; state: string }>();
 
   /** @throws Fault `cache-folder` when the folder cannot be made. */
   static async open(folder: string, assignment: Assignment): Promise<MeasureCache> {
@@ -44,17 +49,30 @@ export class MeasureCache {
     this.#manner = canonicalJson({ tool: toolVersion(), kinds, columns: assignment.columns, passes });
   }
 
-  /** Key of the entry of a file; null for a remote file, whose content is not read twice. */
+  /**
+   * Key of the entry of a file; null for a remote file, whose content is not read twice, and for a file that cannot be read
+   * or is not the one whose header was read.
+   */
   async keyOf(file: number): Promise<string | null> {
-    const { address, planUnit, heightUnit } = this.#assignment.files[file];
+    const { address, identity, planUnit, heightUnit } = this.#assignment.files[file];
     if (isUrl(address)) return null;
-    const content = await fileDigest(address);
-    return createHash('sha256')
-      .update(canonicalJson({ content, file, planUnit, heightUnit, manner: this.#manner }))
-      .digest('hex');
+    try {
+      const state = await stateOf(address);
+      if (identity !== undefined && identity !== (await identityOf(address))) return null;
+      const content = await fileDigest(address);
+      if ((await stateOf(address)) !== state) return null;
+      const key = createHash('sha256')
+        .update(canonicalJson({ content, file, planUnit, heightUnit, manner: this.#manner }))
+        .digest('hex');
+      this.#digested.set(key, { address, state });
+      return key;
+    } catch {
+      // Measuring the file finds out what is wrong with it, and says so.
+      return null;
+    }
   }
 
-  /** Packed states in the order of the measurements, and the boxes of the spans; null when there is no entry or it is damaged. */
+  /** Packed states in the order of the measurements, and the boxes of the spans; null when there is no entry, or it is damaged or another one's. */
   async read(key: string): Promise<ArrayBuffer[] | null> {
     let bytes: Buffer;
     try {
@@ -62,15 +80,20 @@ export class MeasureCache {
     } catch {
       return null;
     }
-    return unpackEntry(bytes, this.#assignment.measurements.length + 1);
+    return unpackEntry(bytes, key, this.#assignment.measurements.length + 1);
   }
 
-  /** Writes an entry. Where it cannot be written the next run measures the file again. */
+  /**
+   * Writes an entry, unless the file was touched since its bytes were digested: then other bytes may have been measured.
+   * Where no entry is written the next run measures the file again.
+   */
   async write(key: string, states: readonly ArrayBuffer[]): Promise<void> {
+    const digested = this.#digested.get(key);
+    if (digested === undefined || (await stateOf(digested.address).catch(() => null)) !== digested.state) return;
     const path = this.#path(key);
     const draft = `${path}.tmp-${randomBytes(4).toString('hex')}`;
     try {
-      await writeFile(draft, packEntry(states));
+      await writeFile(draft, packEntry(key, states));
       await rename(draft, path);
     } catch {
       await rm(draft, { force: true });
@@ -82,18 +105,30 @@ export class MeasureCache {
   }
 }
 
-/** Magic text, digest of the rest, number of states, their lengths, the states. */
-function packEntry(states: readonly ArrayBuffer[]): Buffer {
+/**
+ * Everything that the system changes when a file is written to, also where a program puts the time of modification back:
+ * the time of the last change of any kind is among it.
+ */
+async function stateOf(path: string): Promise<string> {
+  const { dev, ino, size, mtimeNs, ctimeNs } = await stat(path, { bigint: true });
+  return [dev, ino, size, mtimeNs, ctimeNs].join(' ');
+}
+
+/** Magic text, digest of the rest, key, number of states, their lengths, the states. */
+function packEntry(key: string, states: readonly ArrayBuffer[]): Buffer {
   const lengths = new Float64Array([states.length, ...states.map((state) => state.byteLength)]);
-  const body = Buffer.concat([Buffer.from(lengths.buffer), ...states.map((state) => Buffer.from(state))]);
+  const parts = [Buffer.from(lengths.buffer), ...states.map((state) => Buffer.from(state))];
+  const body = Buffer.concat([Buffer.from(key, 'latin1'), ...parts]);
   return Buffer.concat([Buffer.from(MAGIC), createHash('sha256').update(body).digest(), body]);
 }
 
-function unpackEntry(bytes: Buffer, count: number): ArrayBuffer[] | null {
+function unpackEntry(bytes: Buffer, key: string, count: number): ArrayBuffer[] | null {
   const start = MAGIC.length + DIGEST_BYTES;
-  if (bytes.length < start + 8 || bytes.toString('latin1', 0, MAGIC.length) !== MAGIC) return null;
-  const body = bytes.subarray(start);
-  if (!createHash('sha256').update(body).digest().equals(bytes.subarray(MAGIC.length, start))) return null;
+  if (bytes.length < start + KEY_BYTES + 8 || bytes.toString('latin1', 0, MAGIC.length) !== MAGIC) return null;
+  const signed = bytes.subarray(start);
+  if (!createHash('sha256').update(signed).digest().equals(bytes.subarray(MAGIC.length, start))) return null;
+  if (signed.toString('latin1', 0, KEY_BYTES) !== key) return null;
+  const body = signed.subarray(KEY_BYTES);
   if (body.readDoubleLE(0) !== count) return null;
   const states: ArrayBuffer[] = [];
   let at = 8 * (1 + count);

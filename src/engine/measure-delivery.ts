@@ -6,6 +6,7 @@ import { fact } from '../measure/fact-types.js';
 import { measurementById } from '../measure/index.js';
 import { BlockStore } from './block-store.js';
 import { runCached } from './cached-run.js';
+import { noteChangedFiles } from './changed-files.js';
 import { damagedChunks, faultOfDamage, isOnlyDamaged } from './damaged-chunks.js';
 import { assignedMeasurements, type Facts, measurementsBehind } from './facts.js';
 import { type Assignment, type PassAssignment, passColumns, type SpanResult, type SpanTask } from './job.js';
@@ -66,7 +67,9 @@ export async function measureDelivery(
     if (again.length > 0)
       once.facts.addSecondReading((await measureOnce(plan, again, passes, options, () => {})).facts);
     // The second reading decodes more columns and may find more damage: the passes are then computed again without it.
-    if (starts === null || damagedChunks(plan.files) === known) return { ...once, starts };
+    if (starts !== null && damagedChunks(plan.files) !== known) continue;
+    await noteChangedFiles(plan);
+    return { ...once, starts };
   }
 }
 
@@ -196,7 +199,7 @@ export async function measureContents(
   pool: WorkerPool,
 ): Promise<Reading> {
   const { files, tasks } = plan;
-  return readWithoutDamage(files, async (skippedChunks) => {
+  const read = await readWithoutDamage(files, async (skippedChunks) => {
     const reading = new Reading(files, tasks, requests, null, skippedChunks);
     const assignment: Assignment = {
       measurements: requests.map(({ measurement, params }) => ({ id: measurement, params })),
@@ -208,6 +211,8 @@ export async function measureContents(
     await runSpanTasks(tasks, assignment, pool, (result) => reading.addResult(result));
     return reading;
   });
+  await noteChangedFiles(plan);
+  return read;
 }
 
 /** Notes the fault of a file. A span that could not be read goes before damaged chunks; an earlier fault is kept. */

@@ -2,6 +2,7 @@ import type { ChunkFacts } from '../cloud/chunk-guard.js';
 import type { ChunkLog, Cloud } from '../cloud/cloud.js';
 import { BLOCK_POINTS, type Column, type PointBatch } from '../cloud/columns.js';
 import { openCloud } from '../cloud/open.js';
+import { changedFault } from '../cloud/source-file.js';
 import { Fault } from '../fault.js';
 import type { AnyMeasurement, MeasuredBatch } from '../measure/contract/measurement.js';
 import { blockDerivationById, measurementById } from '../measure/index.js';
@@ -255,7 +256,12 @@ export class SpanMeasurer {
   async #open(file: number): Promise<Cloud> {
     const known = this.#clouds.get(file);
     if (known) return known;
-    const cloud = await openCloud(this.#assignment.files[file].address);
+    const { address, identity } = this.#assignment.files[file];
+    const cloud = await openCloud(address);
+    if (identity !== undefined && cloud.source.identity !== identity) {
+      await cloud.close();
+      throw changedFault(cloud.source.name);
+    }
     this.#clouds.set(file, cloud);
     if (this.#clouds.size > OPEN_CLOUDS) {
       const [oldest, stale] = this.#clouds.entries().next().value!;

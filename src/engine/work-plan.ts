@@ -1,6 +1,7 @@
 import type { Cloud, Span } from '../cloud/cloud.js';
 import { heightUnit } from '../cloud/crs.js';
 import { openCloud } from '../cloud/open.js';
+import { openSource } from '../cloud/source.js';
 import type { DeliveredFile } from '../delivery/delivery.js';
 import { Fault, type FaultFacts, isInternalError } from '../fault.js';
 import type { JobFile, SpanTask } from './job.js';
@@ -34,7 +35,7 @@ export async function makeWorkPlan(
   spanPoints = SPAN_POINTS,
   sample: number | null = null,
 ): Promise<WorkPlan> {
-  const opened = new Array<{ file: DeliveredFile; spans: Span[] }>(clouds.length);
+  const opened = new Array<OpenedFile>(clouds.length);
   let next = 0;
   const openNext = async () => {
     while (next < clouds.length) {
@@ -46,13 +47,21 @@ export async function makeWorkPlan(
   return {
     files: opened.map(({ file }) => file),
     tasks: opened.flatMap(({ file, spans }) => spans.map((span) => ({ file: file.index, span }))),
-    units: opened.map(({ file }) => ({
+    units: opened.map(({ file, identity }) => ({
       address: file.address,
+      identity,
       planUnit: file.planUnit,
       heightUnit: file.heightUnit,
       extentLimit: coherenceLimit(file),
     })),
   };
+}
+
+interface OpenedFile {
+  file: DeliveredFile;
+  spans: Span[];
+  /** Identity of the source; absent where it could not be opened. */
+  identity?: string;
 }
 
 async function openOne(
@@ -61,7 +70,7 @@ async function openOne(
   declaredUnitMetres: number | null,
   spanPoints: number,
   sample: number | null,
-): Promise<{ file: DeliveredFile; spans: Span[] }> {
+): Promise<OpenedFile> {
   const file: DeliveredFile = {
     index,
     name,
@@ -80,8 +89,11 @@ async function openOne(
     copc: null,
   };
   let cloud: Cloud | null = null;
+  let identity: string | undefined;
   try {
-    cloud = await openCloud(address);
+    const source = await openSource(address);
+    identity = source.identity;
+    cloud = await openCloud(source);
     file.bytes = cloud.source.size;
     file.packing = cloud.packing;
     file.header = cloud.header;
@@ -92,12 +104,12 @@ async function openOne(
     file.planUnit = cloud.crs.horizontal?.unit.metres ?? declaredUnitMetres ?? 1;
     file.heightUnit = heightUnit(cloud.crs)?.metres ?? file.planUnit;
     const spans = sample === null ? await cloud.spans(spanPoints) : await sampleSpans(cloud, spanPoints, sample);
-    return { file, spans };
+    return { file, spans, identity };
   } catch (error) {
     const fault = Fault.from(error, name);
     file.fault = withoutAddress(fault, name);
     file.faultFacts = namedFault(fault.facts, name);
-    return { file, spans: [] };
+    return { file, spans: [], identity };
   } finally {
     // Read last: cutting the points into spans finds further issues.
     if (cloud) file.formatIssues = cloud.formatIssues;

@@ -10,6 +10,7 @@ import { discoverClouds, type FoundCloud, isUrl } from '../delivery/discover.js'
 import { compareWithManifest } from '../delivery/manifest.js';
 import { readTileIndex } from '../delivery/tile-index.js';
 import { readZones } from '../delivery/zones.js';
+import { noteChangedFiles } from '../engine/changed-files.js';
 import { measureDelivery, type Progress } from '../engine/measure-delivery.js';
 import { makeWorkPlan } from '../engine/work-plan.js';
 import { defaultWorkers, type WorkerPool, withWorkerPool } from '../engine/worker-pool.js';
@@ -19,7 +20,7 @@ import type { Report } from '../report/model.js';
 import { loadSpec } from '../spec/load.js';
 import { availablePlannedChecks, fragments } from './check-fragments.js';
 import { cutCrossSections } from './cross-sections.js';
-import { judgeWithCauses, requestsOf } from './judge.js';
+import { judgeWithCauses, requestsOf, withChangedFiles } from './judge.js';
 import { refuseUnguardable, refuseUnknownZones, refuseZonesOfFiles } from './refuse-requirements.js';
 import { refuseUnusedSideFiles } from './refuse-unused-side-files.js';
 
@@ -111,7 +112,9 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
   await pool.close();
   const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };
   const verdicts = await judgeWithCauses(plan, requests, measured, facts, how);
-  const judged = await cutCrossSections(plan, facts, measured, verdicts, how);
+  const illustrated = await cutCrossSections(plan, facts, measured, verdicts, how);
+  // A file may have changed since the first reading ended: then the further readings above rest on other points.
+  const judged = (await noteChangedFiles(plan)) ? withChangedFiles(illustrated, requests, facts) : illustrated;
   for (const error of internalErrors(judged, facts, measured)) options.onInternalError?.(error);
   return buildReport({
     spec,

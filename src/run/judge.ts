@@ -2,6 +2,7 @@ import type { JudgedRequirement } from '../assemble/build-report.js';
 import type { AnyCheck, Verdict } from '../checks/contract/check.js';
 import { checkById } from '../checks/index.js';
 import type { DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
+import { isChanged } from '../engine/changed-files.js';
 import { damagedPoints, isOnlyDamaged } from '../engine/damaged-chunks.js';
 import { type MeasuredDelivery, type MeasureOptions, measureSecondReading } from '../engine/measure-delivery.js';
 import type { WorkPlan } from '../engine/work-plan.js';
@@ -91,8 +92,30 @@ function quickLook(verdict: Verdict, { sample }: DeliveryFacts): Verdict {
   return { ...verdict, state: 'undetermined', summary: words };
 }
 
-/** A requirement that passes on the points that were read does not pass where other points could not be read. */
+/** The verdicts again, where a file was found changed only after they were reached. */
+export function withChangedFiles(
+  judged: readonly JudgedRequirement[],
+  requests: Requests,
+  delivery: DeliveryFacts,
+): JudgedRequirement[] {
+  return judged.map((one) => {
+    const measures = requestList(requests.get(one.requirement) ?? {}).length > 0;
+    return measures ? { ...one, verdict: withUnread(one.verdict, delivery) } : one;
+  });
+}
+
+/**
+ * A requirement that passes on the points that were read does not pass where other points could not be read. Where a file
+ * changed while it was read, none fails either: its figures may mix old and new points.
+ */
 function withUnread(verdict: Verdict, delivery: DeliveryFacts): Verdict {
+  const changed = delivery.files.filter(isChanged);
+  if (verdict.state === 'fail' && changed.length > 0) {
+    const names = changed.slice(0, 3).map(({ name }) => name);
+    const rest = changed.length > 3 ? ` and ${changed.length - 3} more files` : '';
+    const summary = `${verdict.summary} That is not certain, because files changed while they were read: ${names.join(', ')}${rest}.`;
+    return { ...verdict, state: 'undetermined', summary };
+  }
   const unread = delivery.files.filter((file) => file.fault !== null);
   if (unread.length === 0 || verdict.state !== 'pass') return verdict;
   const names = unread.slice(0, 3).map(unreadPart);

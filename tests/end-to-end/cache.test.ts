@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { copyFileSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -31,6 +32,13 @@ function entries(cache: string): Map<string, string> {
   return new Map(readdirSync(cache).map((name) => [name, readFileSync(join(cache, name)).toString('base64')]));
 }
 
+/** An entry with another key and the right digest, as nobody makes it by mistake: text, digest, key, states. */
+function withKey(entry: Buffer, key: string): Buffer {
+  const begin = entry.indexOf('\n') + 1;
+  const body = Buffer.concat([Buffer.from(key), entry.subarray(begin + 32 + key.length)]);
+  return Buffer.concat([entry.subarray(0, begin), createHash('sha256').update(body).digest(), body]);
+}
+
 describe('a cache of measured files', () => {
   it('gives the same report when it is empty, full, and for any number of workers', async () => {
     const cache = join(folder, 'cache-same');
@@ -48,7 +56,7 @@ describe('a cache of measured files', () => {
     const stored = JSON.parse(readFileSync(demo.spec, 'utf8'));
     stored.requirements = stored.requirements.filter(({ check }: { check: string }) => check === 'density');
     writeFileSync(spec, JSON.stringify(stored));
-    const run = async (cache: string) => {
+    const run = async (cache: string | null) => {
       const { tiles, zones } = demo;
       return reportJson(await checkDelivery({ delivery: [tiles], spec, zones, workers: 1, spanPoints: 20_000, cache }));
     };
@@ -66,11 +74,15 @@ describe('a cache of measured files', () => {
       expect(await run(cache)).not.toBe(full);
       const [added] = readdirSync(cache).filter((name) => !before.includes(name));
       // One of the old entries is that of the tile as it was. In the new one's place it hides that the tile has changed.
-      const reports = [];
+      const [reports, copied] = [[] as string[], [] as string[]];
       for (const name of before) {
+        // An entry holds its own key: a copy under another name is ignored.
         copyFileSync(join(cache, name), join(cache, added));
+        copied.push(await run(cache));
+        writeFileSync(join(cache, added), withKey(readFileSync(join(cache, name)), added.split('.')[0]));
         reports.push(await run(cache));
       }
+      expect(new Set([...copied, await run(null)]).size).toBe(1);
       expect(reports.filter((report) => report === full)).toHaveLength(1);
     } finally {
       writeFileSync(path, original);
