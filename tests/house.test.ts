@@ -15,23 +15,28 @@ const ARROWS: Record<string, readonly string[]> = {
   geometry: [],
   spec: [],
   simulate: [],
+  'report-shape': [],
   cloud: ['kernel'],
   delivery: ['cloud', 'spec'],
   crs: ['cloud', 'delivery'],
   measure: ['kernel', 'cloud', 'delivery', 'geometry'],
   engine: ['kernel', 'cloud', 'delivery', 'measure', 'geometry', 'spec'],
-  checks: ['measure', 'delivery', 'geometry', 'cloud'],
-  report: ['checks'],
+  checks: ['measure', 'delivery', 'geometry', 'cloud', 'report-shape'],
+  report: ['checks', 'report-shape'],
   assemble: ['engine', 'crs', 'cloud', 'delivery', 'measure', 'checks', 'report', 'spec', 'geometry'],
   run: ['assemble', 'engine', 'crs', 'cloud', 'delivery', 'measure', 'checks', 'report', 'spec', 'geometry'],
-  cli: ['run', 'report', 'spec', 'checks', 'delivery', 'simulate'],
+  cli: ['run', 'report', 'report-shape', 'spec', 'checks', 'delivery', 'simulate'],
 };
 /** Modules that every room may use: the vocabulary of errors, and where the parts of the package are. */
 const EVERYWHERE = ['fault.ts', 'built.ts'].map((file) => join(src, file));
 /** Rooms from which only types may be taken. */
-const TYPES_ONLY: Record<string, readonly string[]> = { delivery: ['cloud'], report: ['checks'], checks: ['cloud'] };
+const TYPES_ONLY: Record<string, readonly string[]> = {
+  delivery: ['cloud'],
+  report: ['checks'],
+  checks: ['cloud', 'report-shape'],
+};
 /** Node modules that pure rooms must not touch. */
-const PURE = ['geometry', 'measure', 'checks'];
+const PURE = ['geometry', 'measure', 'checks', 'report-shape'];
 
 interface Import {
   from: string;

@@ -1,53 +1,46 @@
+import { location } from '../report-shape/evidence.js';
+import { file, finding, pass, passPair, surveyPoint, surveyPointPass } from '../report-shape/lines.js';
+import type { ObjectShape } from '../report-shape/shape.js';
+import { type CsvValue, csvColumns } from './csv-columns.js';
 import { figuresWithLimits, figuresWithoutLimits } from './figures.js';
 import { tidyNumber } from './json.js';
 import type { Report } from './model.js';
 import { adviceLines, className } from './wording.js';
 
-type Value = string | number | boolean | null | undefined;
-
-/** The tables of the report as CSV files (RFC 4180), one a table, each with a header line. SI units, as in report.json. */
+/**
+ * The tables of the report as CSV files (RFC 4180): the name and the text of each file. Each begins with a header line. Units
+ * are those of report.json; where they differ from line to line, a column names them.
+ */
 export function csvFiles(report: Report): { name: string; text: string }[] {
   return [
     { name: 'requirements.csv', text: csv(REQUIREMENT_COLUMNS, requirementRows(report)) },
     { name: 'figures.csv', text: csv(FIGURE_COLUMNS, figureRows(report)) },
     { name: 'statements.csv', text: csv(STATEMENT_COLUMNS, statementRows(report)) },
-    { name: 'locations.csv', text: csv(LOCATION_COLUMNS, locationRows(report)) },
-    { name: 'survey-points.csv', text: csv(SURVEY_COLUMNS, surveyRows(report)) },
-    { name: 'pass-pairs.csv', text: csv(PAIR_COLUMNS, pairRows(report)) },
-    {
-      name: 'passes.csv',
-      text: csv(
-        ['pass', 'points'],
-        report.passes.map((p) => [p.pass, p.points]),
-      ),
-    },
+    { name: 'locations.csv', text: locationTable(report) },
+    { name: 'survey-points.csv', text: surveyTable(report) },
+    { name: 'pass-pairs.csv', text: table(passPair, report.passPairs) },
+    { name: 'passes.csv', text: table(pass, report.passes) },
     { name: 'classes.csv', text: csv(['class', 'meaning', 'points'], classRows(report)) },
     { name: 'returns.csv', text: csv(['kind', 'number', 'points'], returnRows(report)) },
     { name: 'residuals.csv', text: csv(RESIDUAL_COLUMNS, residualRows(report)) },
     { name: 'histograms.csv', text: csv(HISTOGRAM_COLUMNS, histogramRows(report)) },
     { name: 'series.csv', text: csv(SERIES_COLUMNS, seriesRows(report)) },
-    { name: 'files.csv', text: csv(FILE_COLUMNS, fileRows(report)) },
-    {
-      name: 'findings.csv',
-      text: csv(
-        FINDING_COLUMNS,
-        report.findings.map((f) => [f.severity, f.code, f.file, f.text]),
-      ),
-    },
+    { name: 'files.csv', text: table(file, report.files) },
+    { name: 'findings.csv', text: table(finding, report.findings) },
     ...evidenceTables(report),
   ];
 }
 
 /**
- * One CSV text: CRLF line ends, fields quoted where RFC 4180 asks for it, null as an empty field. Text that a
- * spreadsheet would run as a formula (it begins with = + - @, tab or carriage return and is no number) gets an
- * apostrophe in front: names in a delivery come from strangers.
+ * The text of one CSV file: CRLF line ends, fields quoted where RFC 4180 requires it, numbers as in report.json, null as an
+ * empty field. Names in a delivery come from strangers, so text that a spreadsheet would run as a formula (it begins with
+ * = + - @, tab or carriage return and is not a number) gets an apostrophe in front.
  */
-export function csv(columns: readonly string[], rows: readonly (readonly Value[])[]): string {
+export function csv(columns: readonly string[], rows: readonly (readonly CsvValue[])[]): string {
   return [columns, ...rows].map((row) => `${row.map(field).join(',')}\r\n`).join('');
 }
 
-function field(value: Value): string {
+function field(value: CsvValue): string {
   if (value === null || value === undefined) return '';
   if (typeof value === 'boolean') return value ? 'true' : 'false';
   if (typeof value === 'number') return String(tidyNumber(value) ?? '');
@@ -72,8 +65,8 @@ const REQUIREMENT_COLUMNS = [
   'advice',
 ];
 
-/** One line for each figure with a limit, or one line where there is none. */
-function requirementRows(report: Report): Value[][] {
+/** One line for each figure that has a limit; one line for a requirement without such a figure. */
+function requirementRows(report: Report): CsvValue[][] {
   return report.requirements.flatMap((r) => {
     const start = [r.id, r.check, r.title, r.level, r.decision, r.zone, r.verdict];
     const end = [r.summary, adviceLines(r).join(' ')];
@@ -86,7 +79,7 @@ function requirementRows(report: Report): Value[][] {
 const FIGURE_COLUMNS = ['requirement', 'metric', 'measured', 'limit', 'sense', 'unit'];
 
 /** Every figure of every requirement, with a limit or without. */
-function figureRows(report: Report): Value[][] {
+function figureRows(report: Report): CsvValue[][] {
   return report.requirements.flatMap((r) =>
     [...figuresWithLimits(r), ...figuresWithoutLimits(r)].map((pair) => [
       r.id,
@@ -99,11 +92,11 @@ function figureRows(report: Report): Value[][] {
   );
 }
 
-function classRows({ delivery }: Report): Value[][] {
+function classRows({ delivery }: Report): CsvValue[][] {
   return delivery.classes.map((c) => [c.class, className(c.class), c.points]);
 }
 
-function returnRows({ delivery }: Report): Value[][] {
+function returnRows({ delivery }: Report): CsvValue[][] {
   return [
     ...delivery.returns.map((r) => ['return number', r.number, r.points]),
     ...delivery.pulses.map((p) => ['returns of the pulse', p.returns, p.points]),
@@ -112,7 +105,7 @@ function returnRows({ delivery }: Report): Value[][] {
 
 const RESIDUAL_COLUMNS = ['requirement', 'title', 'label', 'group', 'value', 'unit'];
 
-function residualRows(report: Report): Value[][] {
+function residualRows(report: Report): CsvValue[][] {
   return report.requirements.flatMap((r) =>
     r.residuals.flatMap(({ title, unit, items }) =>
       items.map((item) => [r.id, title, item.label, item.group, item.value, unit]),
@@ -122,7 +115,7 @@ function residualRows(report: Report): Value[][] {
 
 const HISTOGRAM_COLUMNS = ['requirement', 'title', 'from', 'to', 'unit', 'count'];
 
-function histogramRows(report: Report): Value[][] {
+function histogramRows(report: Report): CsvValue[][] {
   return report.requirements.flatMap((r) =>
     r.histograms.flatMap(({ title, unit, edges, counts }) =>
       counts.map((count, i) => [r.id, title, edges[i], edges[i + 1], unit, count]),
@@ -132,7 +125,7 @@ function histogramRows(report: Report): Value[][] {
 
 const SERIES_COLUMNS = ['requirement', 'title', 'line', 'along', 'along_unit', 'value', 'unit'];
 
-function seriesRows(report: Report): Value[][] {
+function seriesRows(report: Report): CsvValue[][] {
   return report.requirements.flatMap((r) =>
     r.series.flatMap(({ title, unit, along, lines }) =>
       lines.flatMap(({ name, x, y }) => x.map((at, i) => [r.id, title, name, at, along.unit, y[i], unit])),
@@ -140,7 +133,7 @@ function seriesRows(report: Report): Value[][] {
   );
 }
 
-/** Tables of evidence, each a file named after the ordinals of its requirement and of itself. */
+/** Tables of evidence: each is a file, named by the numbers of its requirement and of the table in it, from 1. */
 function evidenceTables(report: Report): { name: string; text: string }[] {
   return report.requirements.flatMap((r, i) =>
     r.tables.map(({ columns, rows }, k) => ({
@@ -171,7 +164,7 @@ const STATEMENT_COLUMNS = [
 ];
 
 /** Accuracy statements, of requirements that name a standard. */
-function statementRows(report: Report): Value[][] {
+function statementRows(report: Report): CsvValue[][] {
   return report.requirements.flatMap(({ id, statement: s }) =>
     s
       ? [
@@ -185,75 +178,27 @@ function statementRows(report: Report): Value[][] {
   );
 }
 
-const LOCATION_COLUMNS = ['requirement', 'verdict', 'x', 'y', 'z', 'file', 'pass', 'value', 'unit', 'note'];
-
-function locationRows(report: Report): Value[][] {
-  return report.requirements.flatMap((r) =>
-    r.locations.map((l) => [r.id, r.verdict, l.x, l.y, l.z, l.file, l.pass, l.value, l.unit, l.note]),
-  );
+/** One line for each place of each requirement. */
+function locationTable(report: Report): string {
+  const { names, fields } = csvColumns(location);
+  const rows = report.requirements.flatMap((r) => r.locations.map((l) => [r.id, r.verdict, ...fields(l)]));
+  return csv(['requirement', 'verdict', ...names], rows);
 }
 
-const SURVEY_COLUMNS = [
-  'id',
-  'role',
-  'status',
-  'x',
-  'y',
-  'z',
-  'dz',
-  'dx',
-  'dy',
-  'n',
-  'method',
-  'pass',
-  'pass_dz',
-  'pass_n',
-];
-
-/** One line for the point as a whole (pass empty), then one for each pass. */
-function surveyRows(report: Report): Value[][] {
-  return report.surveyPoints.flatMap((p) => {
-    const start = [p.id, p.role, p.status, p.x, p.y, p.z, p.dz, p.dx, p.dy, p.n, p.method];
-    return [[...start, null, null, null], ...p.perPass.map((entry) => [...start, entry.pass, entry.dz, entry.n])];
+/** One line for the point as a whole (without a pass), then one for each pass. */
+function surveyTable(report: Report): string {
+  const point = csvColumns(surveyPoint, ['id', 'role', 'status']);
+  const one = csvColumns(surveyPointPass);
+  const names = [...point.names, ...one.names.map((name) => (name === 'pass' ? name : `pass_${name}`))];
+  const rows = report.surveyPoints.flatMap((p) => {
+    const start = point.fields(p);
+    return [[...start, ...one.names.map(() => null)], ...p.perPass.map((entry) => [...start, ...one.fields(entry)])];
   });
+  return csv(names, rows);
 }
 
-const PAIR_COLUMNS = [
-  'a',
-  'b',
-  'cells',
-  'mean_dz',
-  'rms_dz',
-  'max_dz',
-  'shift_x',
-  'shift_y',
-  'shift_z',
-  'shift_x_std',
-  'shift_y_std',
-  'shift_z_std',
-  'observable_x',
-  'observable_y',
-  'observable_z',
-];
-
-function pairRows(report: Report): Value[][] {
-  return report.passPairs.map((p) => [
-    p.a,
-    p.b,
-    p.cells,
-    p.meanDz,
-    p.rmsDz,
-    p.maxDz,
-    ...[0, 1, 2].map((i) => p.shift[i]),
-    ...[0, 1, 2].map((i) => p.shiftStd[i]),
-    ...[0, 1, 2].map((i) => p.observable[i]),
-  ]);
+/** A table with one line for each object, its columns those of the declaration of the object. */
+function table(shape: ObjectShape, objects: readonly object[]): string {
+  const { names, fields } = csvColumns(shape);
+  return csv(names, objects.map(fields));
 }
-
-const FILE_COLUMNS = ['file', 'bytes', 'packing', 'version', 'point_format', 'points', 'fault'];
-
-function fileRows(report: Report): Value[][] {
-  return report.files.map((f) => [f.file, f.bytes, f.packing, f.version, f.pointFormat, f.points, f.fault]);
-}
-
-const FINDING_COLUMNS = ['severity', 'code', 'file', 'text'];

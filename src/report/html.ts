@@ -78,7 +78,7 @@ ${body}
 }
 
 /** Hash source of a content security policy: `sha256-` and the base64 digest of the UTF-8 text (W3C CSP Level 3, 2.3.1). */
-export function sourceHash(text: string): string {
+function sourceHash(text: string): string {
   return `sha256-${createHash('sha256').update(text, 'utf8').digest('base64')}`;
 }
 

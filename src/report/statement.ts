@@ -1,7 +1,7 @@
-import type { StatementResult } from './model.js';
+import type { AccuracyStatement } from './model.js';
 import { quantity } from './quantity.js';
 
-type Mark = StatementResult['sources'][number]['mark'];
+type Mark = AccuracyStatement['sources'][number]['mark'];
 
 const MARK_WORDS: Record<Mark, string> = {
   read: 'seen in the source',
@@ -12,17 +12,17 @@ const MARK_WORDS: Record<Mark, string> = {
 };
 
 /** What a statement comes to, in a few words. */
-export function statementResult({ class: met, claimed }: StatementResult): string {
+export function statementResult({ class: met, claimed }: AccuracyStatement): string {
   return `${met ?? 'no class met'}${claimed ? '' : ', not claimed'}`;
 }
 
 /** What carries a statement, in a few words each: class met, number of check points, their spread. */
-export function statementConditions({ class: met, count, spread }: StatementResult): string[] {
+export function statementConditions({ class: met, count, spread }: AccuracyStatement): string[] {
   const points = `${count.met ? 'enough' : 'too few'} check points: ${count.found}, ${count.asked} asked`;
   return [...(met === null ? [] : [`smallest class met: ${met}`]), points, spreadWords(spread)];
 }
 
-function spreadWords({ leastShare, askedShare, spacing, askedSpacing, met }: StatementResult['spread']): string {
+function spreadWords({ leastShare, askedShare, spacing, askedSpacing, met }: AccuracyStatement['spread']): string {
   if (met === null || leastShare === null) return 'spread of the check points not known';
   const shares = `at least ${quantity(leastShare, 'share')} in each quarter, ${quantity(askedShare, 'share')} asked`;
   const apart =
@@ -33,6 +33,6 @@ function spreadWords({ leastShare, askedShare, spacing, askedSpacing, met }: Sta
 }
 
 /** Sources with how far each can be trusted, one a line. */
-export function statementSources({ sources }: StatementResult): string[] {
+export function statementSources({ sources }: AccuracyStatement): string[] {
   return sources.map(({ what, source, mark }) => `${what}: ${source} (${MARK_WORDS[mark]})`);
 }

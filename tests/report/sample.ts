@@ -1,11 +1,5 @@
 import { encodeGrid } from '../../src/report/grid-code.js';
-import type {
-  GridResult,
-  Report,
-  RequirementResult,
-  SectionResult,
-  SurveyPointResult,
-} from '../../src/report/model.js';
+import type { GridResult, Report, RequirementResult, SectionResult, SurveyPointLine } from '../../src/report/model.js';
 import { encodeSectionPoints } from '../../src/report/section-code.js';
 
 /** Strings a stranger could put into a file name or a coordinate system, meant to break out of the page or the table. */
@@ -114,7 +108,7 @@ export function quayRoad(): Report {
       fault: i === 9 ? 'the file ends inside a chunk (found 31457280, expected 44102113)' : null,
     };
   });
-  const surveyPoints: SurveyPointResult[] = Array.from({ length: 36 }, (_, i) => {
+  const surveyPoints: SurveyPointLine[] = Array.from({ length: 36 }, (_, i) => {
     const dz = 0.011 + (random() + random() + random() - 1.5) * 0.014 + (i === 17 ? 0.164 : 0);
     const empty = i === 30;
     return {
@@ -269,7 +263,7 @@ export function quayRoad(): Report {
           worstPair: null,
         },
         limits: { rmsDz: 0.016, maxDz: 0.032, shift: 0.015 },
-        units: { pairs: 'count', cells: 'count', rmsDz: 'm', meanDz: 'm', maxDz: 'm', shift: 'm', worstPair: '' },
+        units: { pairs: 'count', cells: 'count', rmsDz: 'm', meanDz: 'm', maxDz: 'm', shift: 'm', worstPair: 'm' },
         grids: [
           patch(
             { title: 'Height of source 12 over source 11', unit: 'm', signed: true, limit: 0.032, sense: 'at-most' },

@@ -9,12 +9,12 @@ import { reportHtml } from '../../src/report/html.js';
 import { reportJson } from '../../src/report/json.js';
 import { reportJUnit } from '../../src/report/junit.js';
 import { reportMarkdown } from '../../src/report/markdown.js';
-import type { Report, StatementResult } from '../../src/report/model.js';
+import type { AccuracyStatement, Report } from '../../src/report/model.js';
 import { statementConditions, statementSources } from '../../src/report/statement.js';
 import { everyElement, readMarkup } from './markup-reader.js';
 import { HOSTILE, quayRoad } from './sample.js';
 
-const STATEMENT: StatementResult = {
+const STATEMENT: AccuracyStatement = {
   standard: 'asprs-2023',
   title: 'Positional Accuracy Standards',
   sentence: 'This data set was tested as required. RMSE_V = 1.42 cm using the reduced number of checkpoints.',
@@ -30,7 +30,7 @@ const STATEMENT: StatementResult = {
   ],
 };
 
-function stated(statement: StatementResult = STATEMENT): Report {
+function stated(statement: AccuracyStatement = STATEMENT): Report {
   const report = quayRoad();
   report.requirements[0].statement = statement;
   return report;

@@ -13,7 +13,7 @@ async function pointsWritten(crs: { horizontal: string | null; wkt: string | nul
   const report = quayRoad();
   report.delivery.crs = { ...report.delivery.crs, ...crs, metresPerUnit: 1 };
   const [first] = report.requirements;
-  first.locations = [{ x: 500_000, y: 0, value: null, note: 'here' }];
+  first.locations = [{ x: 500_000, y: 0, value: null, unit: 'm', note: 'here' }];
   await writeReport(report, folder, ['geojson']);
   const { features } = JSON.parse(readFileSync(join(folder, 'report.geojson'), 'utf8'));
   return features

@@ -1,24 +1,29 @@
 import type { DeliveryFacts } from '../../delivery/delivery.js';
 import type { FaultFacts } from '../../fault.js';
 import type { FactRequests, ResultsOf } from '../../measure/fact-types.js';
-import type { AccuracyStatement } from '../standards/standard.js';
+import type { LocationResult, ResidualResult, TableResult } from '../../report-shape/evidence.js';
+import type { PassPairLine, SurveyPointLine } from '../../report-shape/lines.js';
+import type { AccuracyStatement } from '../../report-shape/statement.js';
+import type { LIMIT_SENSES, QUALITY_ELEMENTS, STATES, UNITS } from '../../report-shape/words.js';
+
+export type { PassPairLine, SurveyPointLine };
 
 /** A number with its unit. `null`: the number was looked for and could not be determined. */
 export interface Figure {
   value: number | null;
   unit: Unit;
 }
-export type Unit = 'm' | 'm2' | 'points/m2' | 'count' | 'share' | 'mm/min' | 's' | 'degree';
+export type Unit = (typeof UNITS)[number];
 
-export type State = 'pass' | 'fail' | 'undetermined' | 'not-applicable';
+export type State = (typeof STATES)[number];
 
 /** The side of a limit on which a value meets it. */
-export type LimitSense = 'at-most' | 'at-least';
+export type LimitSense = (typeof LIMIT_SENSES)[number];
 
 /** What a report shows beside a verdict. Reports know these kinds and no check by name. */
 export type Evidence =
   | { kind: 'locations'; title: string; items: Location[] }
-  | { kind: 'table'; title: string; columns: TableColumn[]; rows: (string | number | null)[][] }
+  | ({ kind: 'table' } & TableResult)
   | HistogramEvidence
   | GridEvidence
   | ResidualEvidence
@@ -52,17 +57,7 @@ export interface GridEvidence {
 }
 
 /** Single differences by name, with the figures they are judged by, all in one unit. */
-export interface ResidualEvidence {
-  kind: 'residuals';
-  title: string;
-  unit: Unit;
-  items: { label: string; value: number; group: 'used' | 'control' | 'blunder' }[];
-  mean: number | null;
-  /** Root mean square of the differences in use, its confidence interval, and its limit. */
-  rms: number | null;
-  interval: [number, number] | null;
-  limit: number | null;
-}
+export type ResidualEvidence = { kind: 'residuals' } & ResidualResult;
 
 /** Values along time or distance, one line for each pass; `null` interrupts a line. */
 export interface SeriesEvidence {
@@ -99,30 +94,10 @@ export interface CrossSectionEvidence {
   pass: Uint8Array;
 }
 
-/** Classes of data quality elements of ISO 19157:2013 (names as in its schema, namespace mdq). */
-export type QualityElement =
-  | 'DQ_CompletenessCommission'
-  | 'DQ_CompletenessOmission'
-  | 'DQ_ConceptualConsistency'
-  | 'DQ_DomainConsistency'
-  | 'DQ_FormatConsistency'
-  | 'DQ_TopologicalConsistency'
-  | 'DQ_AbsoluteExternalPositionalAccuracy'
-  | 'DQ_RelativeInternalPositionalAccuracy'
-  | 'DQ_GriddedDataPositionalAccuracy'
-  | 'DQ_ThematicClassificationCorrectness'
-  | 'DQ_NonQuantitativeAttributeCorrectness'
-  | 'DQ_QuantitativeAttributeAccuracy'
-  | 'DQ_AccuracyOfATimeMeasurement'
-  | 'DQ_TemporalConsistency'
-  | 'DQ_TemporalValidity'
-  | 'DQ_UsabilityElement';
+/** Classes of data quality elements of ISO 19157:2013. */
+export type QualityElement = (typeof QUALITY_ELEMENTS)[number];
 
-export interface TableColumn {
-  key: string;
-  title: string;
-  unit?: Unit;
-}
+export type TableColumn = TableResult['columns'][number];
 
 /** Cells of a grid, one entry for each: column and row are floor(world / cell). */
 export interface GridCells {
@@ -132,18 +107,10 @@ export interface GridCells {
 }
 
 /** A place where something is wrong. World metres in the coordinate system of the cloud. */
-export interface Location {
-  x: number;
-  y: number;
-  z?: number;
-  file?: string;
-  pass?: string;
-  value: number | null;
-  unit: Unit;
-  note: string;
+export type Location = LocationResult & {
   /** Horizontal radius of a cross-section, metres; given where a cross-section of the points helps the reader. */
   crossSectionRadius?: number;
-}
+};
 
 /** The verdict of a check on one requirement. A pass has at least one figure in `measured`. */
 export interface Verdict {
@@ -173,35 +140,6 @@ export interface LikelyCause {
   title: string;
   text: string;
   figures: Record<string, Figure>;
-}
-
-/** One pair of passes; lengths in metres, differences are b minus a. */
-export interface PassPairLine {
-  a: string;
-  b: string;
-  cells: number;
-  meanDz: number | null;
-  rmsDz: number | null;
-  maxDz: number | null;
-  shift: (number | null)[];
-  shiftStd: (number | null)[];
-  observable: boolean[];
-}
-
-/** One survey point; dz is cloud minus survey, metres. */
-export interface SurveyPointLine {
-  id: string;
-  role: 'control' | 'check';
-  x: number;
-  y: number;
-  z: number;
-  dz: number | null;
-  dx?: number | null;
-  dy?: number | null;
-  n: number;
-  method: string;
-  perPass: { pass: string; dz: number | null; n: number }[];
-  status: 'used' | 'blunder' | 'no-data' | 'no-target' | 'outside';
 }
 
 /** A requirement of the acceptance spec: the keys that all requirements have, and the options of its check. */

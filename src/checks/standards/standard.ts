@@ -1,19 +1,17 @@
 import type { PointSpread } from '../../geometry/point-spread.js';
+import type { AccuracyStatement } from '../../report-shape/statement.js';
 import type { PointCountTable } from './point-count-tables.js';
+
+export type { AccuracyStatement };
+
+/** Where a figure or a wording comes from. */
+export type MarkedSource = AccuracyStatement['sources'][number];
 
 /**
  * How far a figure or a wording can be trusted: seen in the standard itself (`read`), in a transcript of it (`read-T`), in
- * somebody else's description of it (`read-S`), worked out from such figures (`computed`), or recalled and not seen (`memory`).
+ * a description of it by others (`read-S`), computed from such figures (`computed`), or recalled and not seen (`memory`).
  */
-export type Mark = 'read' | 'read-T' | 'read-S' | 'computed' | 'memory';
-
-/** Where a figure or a wording comes from. */
-export interface MarkedSource {
-  /** What was taken from there. */
-  what: string;
-  source: string;
-  mark: Mark;
-}
+export type Mark = MarkedSource['mark'];
 
 /** What was tested: heights, places in plan, or places in space. */
 export type Aspect = 'vertical' | 'horizontal' | 'space';
@@ -60,35 +58,6 @@ export interface AccuracyFacts {
   layout: 'area' | 'corridor';
   /** Table of check points to hold the number against, instead of the standard's own. */
   table: PointCountTable | null;
-}
-
-/** What a standard says of the accuracy found, in the form it prescribes. */
-export interface AccuracyStatement {
-  /** Name in the spec, and the title of the standard. */
-  standard: string;
-  title: string;
-  /** The sentences to quote, with the figures in them. */
-  sentence: string;
-  /** Whether the sentence claims the standard to be met: nothing in `departures` stands against it. */
-  claimed: boolean;
-  /** Smallest class, level or category that the figures meet; null where the standard has none or none is met. */
-  class: string | null;
-  count: { found: number; asked: number; met: boolean };
-  spread: {
-    /** Smallest share of the points in one quarter, and least that is asked. */
-    leastShare: number | null;
-    askedShare: number;
-    /** Smallest distance of two points, metres, and the least that is asked; null where none is asked. */
-    spacing: number | null;
-    askedSpacing: number | null;
-    /** Null when the extent of the area is not known. */
-    met: boolean | null;
-  };
-  /** What is not as the standard asks, one sentence each. */
-  departures: string[];
-  /** What a reader of the statement should know besides. */
-  remarks: string[];
-  sources: MarkedSource[];
 }
 
 /** A standard of positional accuracy: pure, one file each. */

@@ -5,7 +5,7 @@ import { type Markup, markup, trusted } from './markup.js';
 import type { LayerHead, MapData } from './viewer/payload.js';
 
 /** What the map of the page needs, apart from the cells of its layers; null where nothing has a place. */
-export function mapData(report: Report): MapData | null {
+function mapData(report: Report): MapData | null {
   const extent = planExtent(report);
   if (!extent) return null;
   return {

@@ -21,7 +21,7 @@ export function trusted(html: string): Markup {
 }
 
 /** Text with the five characters that mean something in HTML written as entities, and control characters as `?`. */
-export function escapeText(text: string): string {
+function escapeText(text: string): string {
   return (
     text
       .replace(/&/g, '&amp;')

@@ -1,4 +1,4 @@
-import type { PassPairResult, Report } from '../model.js';
+import type { PassPairLine, Report } from '../model.js';
 import { columnScale, inColumn, quantity, type scaleFor } from '../quantity.js';
 import { px, roundStep } from './axis.js';
 import { type Markup, markup } from './markup.js';
@@ -40,7 +40,7 @@ function pairMatrix({ passes, passPairs }: Report): Markup {
 ${full > 0 && markup`<p class="note n">Arrows show the shift of the later pass in the list against the earlier one: in plan within a ring of ${quantity(full, 'm')}, and in height beside it.</p>`}`;
 }
 
-function pairTable(pairs: readonly PassPairResult[]): Markup {
+function pairTable(pairs: readonly PassPairLine[]): Markup {
   const components = pairs.flatMap((pair) => pair.shift);
   const largest = Math.max(0, ...components.map((value) => Math.abs(value ?? 0)));
   const full = largest > 0 ? roundStep(largest) : 0;
@@ -69,7 +69,7 @@ function pairTable(pairs: readonly PassPairResult[]): Markup {
 <p class="note">The shift is b minus a with its standard deviation. An axis is "not revealed" where the surfaces in the overlap do not show a shift along it, as a bare road shows none along itself. ${full > 0 && `The ring is ${quantity(full, 'm')}; the arrow is the shift in plan, the bar beside it the shift in height.`}</p>`;
 }
 
-function shiftText(pair: PassPairResult, index: number, scale: ReturnType<typeof scaleFor>): string {
+function shiftText(pair: PassPairLine, index: number, scale: ReturnType<typeof scaleFor>): string {
   const value = pair.shift[index];
   if (!pair.observable[index] || value === null || value === undefined) return 'not revealed';
   const std = pair.shiftStd[index];
@@ -78,7 +78,7 @@ function shiftText(pair: PassPairResult, index: number, scale: ReturnType<typeof
 }
 
 /** Plan arrow inside a ring of radius `full` metres, and an upright bar for the height. */
-function shiftArrow(pair: PassPairResult, full: number): Markup {
+function shiftArrow(pair: PassPairLine, full: number): Markup {
   if (full === 0) return markup``;
   const [centre, radius, barX] = [34, 28, 84];
   const shown = (index: number) => (pair.observable[index] ? (pair.shift[index] ?? 0) : 0);

@@ -1,5 +1,5 @@
 import { type FigurePair, figuresWithLimits, figuresWithoutLimits, limitWords } from '../figures.js';
-import type { Report, RequirementResult, StatementResult } from '../model.js';
+import type { AccuracyStatement, Report, RequirementResult } from '../model.js';
 import { quantity } from '../quantity.js';
 import { statementConditions, statementSources } from '../statement.js';
 import { countOf, requirementWords, type VerdictWords } from '../wording.js';
@@ -39,7 +39,7 @@ export function requirementDetails(report: Report): Markup {
 }
 
 /** Shape and word of a verdict. */
-export function chip(words: VerdictWords): Markup {
+function chip(words: VerdictWords): Markup {
   return markup`<span class="chip ${words.tone}"><span aria-hidden="true">${words.shape}</span> ${words.word}</span>`;
 }
 
@@ -82,7 +82,7 @@ function adviceBlock({ causes, advice }: RequirementResult): Markup {
 }
 
 /** The accuracy as a standard has it stated, what carries it, and how far the figures of the standard can be trusted. */
-function statementBlock(statement: StatementResult): Markup {
+function statementBlock(statement: AccuracyStatement): Markup {
   // What departs from the standard stands in the sentence itself.
   const lines = [...statementConditions(statement), ...statement.remarks];
   return markup`<section class="statement"><h4>Accuracy statement, ${statement.title}</h4><blockquote class="n">${statement.sentence}</blockquote>

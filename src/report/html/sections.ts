@@ -1,4 +1,4 @@
-import type { Report, RequirementResult, SectionResult, SurveyPointResult } from '../model.js';
+import type { Report, RequirementResult, SectionResult, SurveyPointLine } from '../model.js';
 import { decimal, quantity } from '../quantity.js';
 import { decodeSectionPoints, type SectionPoints } from '../section-code.js';
 import { countOf } from '../wording.js';
@@ -39,7 +39,7 @@ export function colourOf(report: Report, pass: string): number {
   );
 }
 
-function residualWords({ status, dz, dx, dy }: SurveyPointResult): string {
+function residualWords({ status, dz, dx, dy }: SurveyPointLine): string {
   const part = (name: string, value: number | null | undefined) =>
     typeof value === 'number' ? `${name} ${value > 0 ? '+' : ''}${quantity(value, 'm')}` : null;
   const parts = [part('dz', dz), part('dx', dx), part('dy', dy)].filter((text) => text !== null);
@@ -55,7 +55,7 @@ function placeWords({ x, y }: SectionResult, requirement: RequirementResult | nu
   return [...value, ...(place.pass === undefined ? [] : [place.pass])].join(', ');
 }
 
-function passWords(point: SurveyPointResult, pass: string): Markup {
+function passWords(point: SurveyPointLine, pass: string): Markup {
   const dz = point.perPass.find((entry) => entry.pass === pass)?.dz;
   return typeof dz === 'number' ? markup` <span class="n">${dz > 0 ? '+' : ''}${quantity(dz, 'm')}</span>` : markup``;
 }

@@ -1,4 +1,4 @@
-import type { Report, SurveyPointResult } from '../model.js';
+import type { Report, SurveyPointLine } from '../model.js';
 import { inColumn, scaleFor } from '../quantity.js';
 import { countOf } from '../wording.js';
 import { axis, px } from './axis.js';
@@ -40,7 +40,7 @@ ${rest.length > 0 && markup`<details><summary>${countOf(rest.length, 'more surve
 }
 
 /** One stem a point; shapes tell check points, control points and blunders apart. */
-export function residualPlot(points: readonly SurveyPointResult[]): Markup {
+export function residualPlot(points: readonly SurveyPointLine[]): Markup {
   const shown = points.filter((point) => typeof point.dz === 'number');
   if (shown.length === 0) return markup`<p>No survey point met the cloud.</p>`;
   const most = largestResidual(shown);
@@ -75,14 +75,14 @@ export function residualPlot(points: readonly SurveyPointResult[]): Markup {
 }
 
 /** Largest residual that is not a blunder, metres; of all where every one is a blunder. Sets the scale of the drawings. */
-export function largestResidual(points: readonly SurveyPointResult[]): number {
+export function largestResidual(points: readonly SurveyPointLine[]): number {
   const sound = points.filter((point) => point.status !== 'blunder');
   const counted = sound.some((point) => point.dz !== null) ? sound : points;
   return counted.reduce((largest, point) => Math.max(largest, Math.abs(point.dz ?? 0)), 0);
 }
 
 /** Mark of a survey point at a place on the page: circle, square for control, diamond for a blunder. */
-export function markOf(point: SurveyPointResult, x: number, y: number, colour: string): Markup {
+export function markOf(point: SurveyPointLine, x: number, y: number, colour: string): Markup {
   const title = markup`<title>${point.id}</title>`;
   if (point.status === 'blunder')
     return markup`<path class="outline" d="M${px(x)} ${px(y - 7)}l7 7l-7 7l-7 -7z" fill="${colour}">${title}</path>`;
@@ -91,7 +91,7 @@ export function markOf(point: SurveyPointResult, x: number, y: number, colour: s
   return markup`<circle class="outline" cx="${px(x)}" cy="${px(y)}" r="5" fill="${colour}">${title}</circle>`;
 }
 
-function residualTable(points: readonly SurveyPointResult[]): Markup {
+function residualTable(points: readonly SurveyPointLine[]): Markup {
   const passes = [...new Set(points.flatMap((point) => point.perPass.map((entry) => entry.pass)))];
   const shownPasses = passes.length <= 6 ? passes : [];
   const horizontal = points.some((point) => typeof point.dx === 'number' || typeof point.dy === 'number');
@@ -131,7 +131,7 @@ function residualTable(points: readonly SurveyPointResult[]): Markup {
 }
 
 /** Status of a survey point in words. */
-export const STATUS_WORDS: Record<SurveyPointResult['status'], string> = {
+const STATUS_WORDS: Record<SurveyPointLine['status'], string> = {
   used: 'used',
   blunder: 'blunder',
   'no-data': 'no cloud here',

@@ -13,7 +13,7 @@ export interface Column {
 }
 
 /** A cell that reads otherwise than it sorts, such as a value with its own unit. */
-export interface FigureCell {
+interface FigureCell {
   text: string;
   sort: number | null;
 }
@@ -21,7 +21,7 @@ export interface FigureCell {
 export type Cell = string | number | null | undefined | Markup | FigureCell;
 
 /** A row that stands for a place: the viewer adds a way to it on the map. Metres; `reach` around it is shown. */
-export interface RowPlace {
+interface RowPlace {
   x: number;
   y: number;
   reach: number;

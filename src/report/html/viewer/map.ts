@@ -164,7 +164,7 @@ export function drawSheet(sheet: Sheet, data: MapData, painter: Painter | null, 
 }
 
 /** Colours of the page as it is shown now, light or dark. */
-export function paletteOf(element: Element): Palette {
+function paletteOf(element: Element): Palette {
   const style = getComputedStyle(element);
   const of = (name: string) => style.getPropertyValue(`--${name}`).trim();
   return {

@@ -152,7 +152,7 @@ function drawPoints(sheet: Sheet, { points }: MapData): void {
 }
 
 /** Residual, in metres, that is drawn at full length: the largest that is no blunder. */
-export function arrowScale(points: readonly SurveyMark[]): number {
+function arrowScale(points: readonly SurveyMark[]): number {
   let most = 0;
   for (const { d, status } of points) {
     if (status !== 'blunder') for (const v of d) most = Math.max(most, Math.abs(v ?? 0));

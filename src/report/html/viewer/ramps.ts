@@ -63,7 +63,7 @@ function strength(value: number, most: number, head: LayerHead): number {
 }
 
 /** Colour at a share of the way through evenly spaced anchors; the ends go on for ever. */
-export function blend(anchors: readonly Rgb[], share: number): Rgb {
+function blend(anchors: readonly Rgb[], share: number): Rgb {
   const position = Math.min(1, Math.max(0, share)) * (anchors.length - 1);
   const first = Math.min(anchors.length - 2, Math.floor(position));
   const rest = position - first;
@@ -72,7 +72,7 @@ export function blend(anchors: readonly Rgb[], share: number): Rgb {
 }
 
 /** `#rrggbb` or `rrggbb`. */
-export function fromHex(text: string): Rgb {
+function fromHex(text: string): Rgb {
   const digits = text.replace('#', '');
   return [0, 2, 4].map((k) => Number.parseInt(digits.slice(k, k + 2), 16)) as unknown as Rgb;
 }

@@ -15,7 +15,7 @@ export function readPlace(data: MapData, raster: Raster | null, x: number, y: nu
 }
 
 /** The value of the cell at a place, as the tables of the report write it. */
-export function readCell(data: MapData, raster: Raster, x: number, y: number): string {
+function readCell(data: MapData, raster: Raster, x: number, y: number): string {
   const { head } = raster;
   const steps = raster.stepsAt(Math.floor(x / head.cell), Math.floor(y / head.cell));
   if (steps === null) return 'no cell here';
@@ -34,7 +34,7 @@ function verdictOn(value: number, head: LayerHead): string {
 }
 
 /** What is said of a survey point. */
-export function readPoint({ id, role, status, d }: SurveyMark): string {
+function readPoint({ id, role, status, d }: SurveyMark): string {
   const names = ['dx', 'dy', 'dz'];
   const said = d.flatMap((value, k) =>
     value === null ? [] : [`${names[k]} ${value > 0 ? '+' : ''}${quantity(value, 'm')}`],
