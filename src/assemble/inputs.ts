@@ -1,8 +1,8 @@
 import { createHash } from 'node:crypto';
-import { readFile } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { isUrl } from '../delivery/discover.js';
 import type { Report } from '../report/model.js';
+import { readInputFile, STANDARD_INPUT } from '../spec/input-file.js';
 
 /** What was asked for on the command line, as far as it decides the verdict. */
 export interface AskedFor {
@@ -29,10 +29,9 @@ export async function inputsOf({ points, zones, tiles, manifest }: AskedFor): Pr
     ['manifest', manifest],
   ] as const) {
     if (!path) continue;
-    const sha256 = createHash('sha256')
-      .update(await readFile(path))
-      .digest('hex');
-    inputs.push({ role, file: basename(path), sha256 });
+    const bytes = await readInputFile(path, role);
+    const file = path === STANDARD_INPUT ? 'standard input' : basename(path);
+    inputs.push({ role, file, sha256: createHash('sha256').update(bytes).digest('hex') });
   }
   return inputs;
 }

@@ -48,7 +48,13 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
     .option('--json', 'print report.json on standard output and the summary on standard error')
     .addHelpText(
       'after',
-      '\nExit code: 0 accepted, 1 rejected, 2 wrong usage, a bad spec or an unreadable side file, 3 not fully tested.',
+      [
+        '',
+        'The spec and the files given with --points, --zones, --tiles and --manifest are regular files of 256 MiB at most;',
+        'for one of them - stands for standard input.',
+        '',
+        'Exit code: 0 accepted, 1 rejected, 2 wrong usage, a bad spec or an unreadable side file, 3 not fully tested.',
+      ].join('\n'),
     )
     .action(async (delivery: string[], flags: CheckFlags) => {
       const { check } = await import('./run-check.js');

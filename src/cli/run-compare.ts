@@ -1,14 +1,13 @@
-import { readFile } from 'node:fs/promises';
+import { readFileSync } from 'node:fs';
+import { specsFolder } from '../built.js';
 import { Fault } from '../fault.js';
 import { compareReports, comparisonText } from '../report/compare.js';
 import { comparisonHtml } from '../report/compare-page.js';
 import type { Report } from '../report/model.js';
 import { writeFileAtomically } from '../report/write.js';
+import { readInputFile } from '../spec/input-file.js';
 import { ExitCode } from './exit-codes.js';
 import type { Streams } from './io.js';
-
-/** The parts of a requirement that a comparison reads figures from. */
-const FIGURE_PARTS = ['measured', 'limits', 'senses', 'units'] as const;
 
 /** Prints how two reports differ, and writes the page that shows it. */
 export async function compare(
@@ -28,34 +27,41 @@ export async function compare(
   return comparison.broken.length > 0 ? ExitCode.rejected : ExitCode.accepted;
 }
 
+/** @throws Fault where the file is not a whole report.json */
 async function readReport(path: string): Promise<Report> {
-  let report: Partial<Report> | null;
+  const bytes = await readInputFile(path, 'report');
+  let report: unknown;
   try {
-    report = JSON.parse(await readFile(path, 'utf8'));
+    report = JSON.parse(Buffer.from(bytes).toString('utf8'));
   } catch (error) {
-    throw new Fault(
-      {
-        code: 'report-unreadable',
-        where: path,
-        what: 'this is not a readable report.json',
-        advice: 'Give the report.json files of two checks',
-      },
-      error,
-    );
+    throw unreadable(path, 'this is not a readable report.json', 'Give the report.json files of two checks', error);
   }
-  if (report?.report !== '1' || !Array.isArray(report.requirements) || !Array.isArray(report.files)) {
-    throw new Fault({ code: 'report-unreadable', where: path, what: 'this JSON file is not a cloudassay report' });
-  }
-  for (const [i, requirement] of report.requirements.entries()) {
-    const missing = FIGURE_PARTS.find((part) => typeof requirement?.[part] !== 'object' || requirement[part] === null);
-    if (missing !== undefined) {
-      throw new Fault({
-        code: 'report-unreadable',
-        where: `${path}, requirements[${i}]`,
-        what: `"${missing}" is missing`,
-        advice: 'Give a report.json as cloudassay wrote it',
-      });
-    }
-  }
-  return report as Report;
+  const version = (report as { report?: unknown } | null)?.report;
+  if (version !== '1') throw unreadable(path, 'this JSON file is not a cloudassay report');
+  const { Ajv2020 } = await import('ajv/dist/2020.js');
+  const valid = new Ajv2020({ allowUnionTypes: true, allErrors: true }).compile<Report>(reportSchema());
+  valid(report);
+  // Another version may have written more than this one knows.
+  const problem = valid.errors?.find(({ keyword }) => keyword !== 'additionalProperties');
+  if (problem === undefined) return report as Report;
+  const { instancePath, keyword, params, message } = problem;
+  const place = instancePath
+    .slice(1)
+    .replace(/\/(\d+)(?=\/|$)/g, '[$1]')
+    .replaceAll('/', '.');
+  throw unreadable(
+    place === '' ? path : `${path}, ${place}`,
+    keyword === 'required'
+      ? `"${params.missingProperty}" is missing`
+      : `this does not belong into a report: ${message}`,
+    'Give a report.json as cloudassay wrote it',
+  );
+}
+
+function reportSchema(): object {
+  return JSON.parse(readFileSync(`${specsFolder()}report.schema.json`, 'utf8'));
+}
+
+function unreadable(where: string, what: string, advice?: string, cause?: unknown): Fault {
+  return new Fault({ code: 'report-unreadable', where, what, ...(advice ? { advice } : {}) }, cause);
 }

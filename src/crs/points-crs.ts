@@ -1,7 +1,7 @@
-import { readFile } from 'node:fs/promises';
 import { type Crs, crsOfWkt, horizontalWkt } from '../cloud/crs.js';
 import type { DeclaredCrs } from '../delivery/delivery.js';
 import type { PointsSystem } from '../delivery/survey-points.js';
+import { readTextFile } from '../delivery/text-file.js';
 import { Fault } from '../fault.js';
 import { type NoSystem, type PlaneSystem, planeSystem, planTransform, sameDatum } from './projection.js';
 
@@ -24,8 +24,9 @@ export async function pointsCrsText(given: string): Promise<string> {
   if (isDefinition(given)) return given.trim();
   let text: string;
   try {
-    text = await readFile(given, 'utf8');
+    text = await readTextFile(given, 'file of the coordinate system');
   } catch (error) {
+    if (Fault.from(error, given).facts.code !== 'file-missing') throw error;
     throw new Fault(
       {
         code: 'points-crs',

@@ -1,26 +1,14 @@
-import { readFile } from 'node:fs/promises';
-import { Fault } from '../fault.js';
+import { readInputFile } from '../spec/input-file.js';
 
 /**
  * Reads a text file in the encodings that survey software writes: UTF-8 with or without byte order mark, UTF-16 with one
  * ("Unicode text" of spreadsheets), otherwise Windows-1252. Line ends are returned as `\n`.
  *
  * @param what name of the kind of file in messages, such as "survey points file"
- * @throws Fault `file-missing`, `file-unreadable`
+ * @throws Fault `file-missing`, `file-unreadable`, `file-too-large`
  */
 export async function readTextFile(path: string, what: string): Promise<string> {
-  let bytes: Uint8Array;
-  try {
-    bytes = await readFile(path);
-  } catch (error) {
-    const code = (error as NodeJS.ErrnoException).code;
-    if (code === 'ENOENT') {
-      throw new Fault({ code: 'file-missing', what: `there is no such ${what}`, where: path }, error);
-    }
-    const reason = code === 'EISDIR' ? 'it is a folder' : (code ?? String(error));
-    throw new Fault({ code: 'file-unreadable', what: `the ${what} cannot be read: ${reason}`, where: path }, error);
-  }
-  return decodeText(bytes).replace(/\r\n?/g, '\n');
+  return decodeText(await readInputFile(path, what)).replace(/\r\n?/g, '\n');
 }
 
 function decodeText(bytes: Uint8Array): string {

@@ -22,7 +22,7 @@ import { availablePlannedChecks, fragments } from './check-fragments.js';
 import { cutCrossSections } from './cross-sections.js';
 import { judgeWithCauses, requestsOf, withChangedFiles } from './judge.js';
 import { refuseUnguardable, refuseUnknownZones, refuseZonesOfFiles } from './refuse-requirements.js';
-import { refuseUnusedSideFiles } from './refuse-unused-side-files.js';
+import { refuseSharedInput, refuseUnusedSideFiles } from './refuse-unused-side-files.js';
 
 export type { Progress } from '../engine/measure-delivery.js';
 
@@ -64,6 +64,7 @@ export async function checkDelivery(options: CheckOptions): Promise<Report> {
 }
 
 async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Report> {
+  refuseSharedInput(options);
   // The threads for a large delivery start while the spec is read. A fault of the spec is thrown before one of the clouds.
   const found = discoverClouds(options.delivery);
   await found.then((clouds) => warmForLarge(pool, clouds)).catch(() => {});

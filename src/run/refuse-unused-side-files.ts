@@ -1,6 +1,7 @@
 import { checkById } from '../checks/index.js';
 import { Fault } from '../fault.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
+import { STANDARD_INPUT } from '../spec/input-file.js';
 
 /** Paths of the side files of a check, by kind; null or undefined where none was given. */
 export interface SideFilePaths {
@@ -38,6 +39,22 @@ export function refuseUnusedSideFiles(spec: AcceptanceSpec, paths: SideFilePaths
       advice: `Add ${requirement} to the spec, or leave ${option} out`,
     });
   }
+}
+
+/**
+ * Refuses standard input for more than one file: it can be read once.
+ * @throws Fault `usage`
+ */
+export function refuseSharedInput(paths: SideFilePaths & { spec: string; pointsCrs?: string | null }): void {
+  const { spec, points, pointsCrs, zones, tiles, manifest } = paths;
+  const given = [spec, points, pointsCrs, zones, tiles, manifest].filter((path) => path === STANDARD_INPUT);
+  if (given.length <= 1) return;
+  throw new Fault({
+    code: 'usage',
+    where: 'standard input',
+    what: `${STANDARD_INPUT} is given for ${given.length} files, but only one can be read from standard input`,
+    advice: 'Give paths for the others',
+  });
 }
 
 function sideFilesOf(requirement: SpecRequirement): SideFile[] {

@@ -1,10 +1,10 @@
 import { createHash } from 'node:crypto';
-import { readFile } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
 import { Fault } from '../fault.js';
 import type { AcceptanceSpec, SpecPasses, SpecRequirement } from './acceptance-spec.js';
 import { composeSchema } from './compose.js';
+import { readInputFile } from './input-file.js';
 import { type JsonText, parseJson } from './json-text.js';
 import { problemsOf, type SpecProblem } from './problems.js';
 import type { CheckFragment } from './schema-fragment.js';
@@ -29,22 +29,14 @@ export class SpecFault extends Fault {
  *
  * @param fragments options of the checks that can be used
  * @param plannedCheckIds checks that have a name but cannot be judged by this version
- * @throws Fault `spec-missing`, `json-syntax`; SpecFault `spec-invalid` with all problems
+ * @throws Fault `file-missing`, `file-unreadable`, `file-too-large`, `json-syntax`; SpecFault `spec-invalid` with all problems
  */
 export async function loadSpec(
   path: string,
   fragments: readonly CheckFragment[],
   plannedCheckIds: readonly string[] = [],
 ): Promise<AcceptanceSpec> {
-  let bytes: Uint8Array;
-  try {
-    bytes = await readFile(path);
-  } catch (error) {
-    const code = (error as NodeJS.ErrnoException).code;
-    const what =
-      code === 'ENOENT' ? 'there is no such acceptance spec' : `the acceptance spec cannot be read (${code ?? error})`;
-    throw new Fault({ code: 'spec-missing', what, where: path, advice: 'Give the path of a JSON file' }, error);
-  }
+  const bytes = await readInputFile(path, 'acceptance spec');
   return parseSpec(bytes, path, fragments, plannedCheckIds);
 }
 

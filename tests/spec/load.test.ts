@@ -243,7 +243,7 @@ describe('loadSpec', () => {
 
   it('says that a file is missing or is a folder', async () => {
     await expect(loadSpec(join(folder, 'none.json'), FRAGMENTS)).rejects.toThrow('there is no such acceptance spec');
-    await expect(loadSpec(folder, FRAGMENTS)).rejects.toThrow('the acceptance spec cannot be read (EISDIR)');
+    await expect(loadSpec(folder, FRAGMENTS)).rejects.toThrow('the acceptance spec cannot be read: it is a folder');
   });
 });
 
