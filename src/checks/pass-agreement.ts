@@ -128,6 +128,7 @@ export const passAgreement = {
     )[0];
     const state: State = failing.length > 0 ? 'fail' : unsure.length > 0 ? 'undetermined' : 'pass';
     const skipped = judged.length - tested.length;
+    const shown = failing.length > 1 ? [...failing].sort((a, b) => b.excess - a.excess) : [worst];
     return {
       state,
       summary: `${worst.text}${failing.length > 1 ? `; ${failing.length} of ${plural(tested.length, 'pass pair')} exceed a limit` : ''}${skipped > 0 ? `; ${plural(skipped, 'pair')} with too little common surface not judged` : ''}.`,
@@ -189,8 +190,8 @@ export const passAgreement = {
         ...planPlaces(worst.pair, worst.name, requirement.stretch, context),
         {
           kind: 'locations',
-          title: `Largest height differences between ${worst.name}`,
-          items: pairPlaces(worst.pair, worst.name, context),
+          title: `Largest height differences between ${shown.length > 1 ? `passes, ${plural(shown.length, 'pair')} beyond a limit` : worst.name}`,
+          items: pairPlaces(shown, context),
         },
         pairTable(pairs, context),
         ...binsOf(pairs, requirement, context),
@@ -269,7 +270,7 @@ function adviceFor(pair: PassPair, state: State): string[] {
     );
   if (pair.rejected > 0)
     advice.push(
-      `${plural(pair.rejected, 'lone outlying cube')} (something moved between the passes) ${pair.rejected === 1 ? 'was' : 'were'} left out.`,
+      `${plural(pair.rejected, 'isolated cube')} with a difference that the shift does not explain (vegetation, edges, objects that one pass alone saw) ${pair.rejected === 1 ? 'was' : 'were'} left out of the heights.`,
     );
   return advice;
 }

@@ -7,6 +7,7 @@ import type { PassTimes } from '../measure/pass-times.js';
 import { driftOfPasses, type PassDrift } from '../measure/passes/pass-drift.js';
 import { likelyCauses } from './advice/index.js';
 import type { DriftFacts, Estimate } from './advice/rule.js';
+import { afterGap } from './advice/satellite-outage.js';
 import { maskArea } from './cells/mask-area.js';
 import type { Check, Figure, JudgeContext, Requirement, State } from './contract/check.js';
 import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
@@ -62,7 +63,8 @@ export const passDrift = {
       maxStep: {
         type: 'number',
         exclusiveMinimum: 0,
-        description: 'Largest sudden change against the others, metres.',
+        description:
+          'Largest sudden change against the others, within one bin or over a gap of time, metres; a slower change is a drift.',
       },
       bin: { type: 'number', minimum: 0.05, maximum: 60, default: 1, description: 'Bins of GPS time, seconds.' },
       window: {
@@ -140,13 +142,17 @@ export const passDrift = {
     const failing = judged.filter((j) => j.state === 'fail');
     const unsure = judged.filter((j) => j.state === 'undetermined');
     const state: State = failing.length > 0 ? 'fail' : unsure.length > 0 ? 'undetermined' : 'pass';
-    const [worst] = [...(failing.length > 0 ? failing : unsure.length > 0 ? unsure : judged)].sort(
+    const [first, ...rest] = [...(failing.length > 0 ? failing : unsure.length > 0 ? unsure : judged)].sort(
       (a, b) => b.excess - a.excess,
     );
     const two = failing.length === 2 && tested.length === 2;
+    const suspect = two ? suspectOf([first, ...rest], requirement) : null;
+    const worst = suspect ?? first;
+    // Of two passes that mirror each other, one list says where; with both names where nothing points to one of them.
+    const listed = two ? [{ ...worst, name: suspect?.name ?? failing.map(({ name }) => name).join(' or ') }] : judged;
     return {
       state,
-      summary: `${worst.text}${two ? '; with two passes only, it cannot be told which of them is at fault' : failing.length > 1 ? `; ${failing.length} of ${plural(judged.length, 'pass', 'passes')} exceed a limit` : ''}.`,
+      summary: `${worst.text}${two ? `; ${suspect ? `the other of the two passes differs as much the other way, but the change follows a gap in the time of ${suspect.name}` : 'with two passes only, the figures do not show which of them is at fault'}` : failing.length > 1 ? `; ${failing.length} of ${plural(judged.length, 'pass', 'passes')} exceed a limit` : ''}.`,
       measured: {
         passes: figure(tested.length, 'count'),
         bins: figure(
@@ -166,7 +172,7 @@ export const passDrift = {
         {
           kind: 'locations',
           title: 'Where and when passes go wrong',
-          items: driftPlaces(judged, requirement, context),
+          items: driftPlaces(listed, requirement, context),
         },
         driftSeries(followed, requirement, context),
         driftTable(followed, context),
@@ -176,6 +182,12 @@ export const passDrift = {
     };
   },
 } satisfies Check<PassDriftOptions, typeof needs>;
+
+/** Of two passes that differ from each other, the one whose change follows a gap in its GPS time; null where none or both do. */
+function suspectOf(both: readonly Judged[], r: PassDriftOptions): Judged | null {
+  const behindGap = both.filter((one) => afterGap(driftFacts(one, r)) !== null);
+  return behindGap.length === 1 ? behindGap[0] : null;
+}
 
 interface Judged {
   drift: PassDrift;

@@ -42,6 +42,8 @@ export function fitLine(
 /** A step between values before and after a place, on lines of a common slope. */
 export interface StepFit {
   step: number;
+  /** Common slope of the two lines. */
+  slope: number;
   /** Standard deviation of the step from the scatter about the lines, divisor n - 3. */
   std: number;
 }
@@ -87,5 +89,5 @@ export function fitStep(
   for (let i = after; i < to; i++) squares += (v[i] - v2 - slope * (t[i] - t2)) ** 2;
   const variance = squares / Math.max(1, n + m - 3);
   const lever = t2 - t1;
-  return { step: v2 - v1 - slope * lever, std: Math.sqrt(variance * (1 / n + 1 / m + (lever * lever) / tt)) };
+  return { step: v2 - v1 - slope * lever, slope, std: Math.sqrt(variance * (1 / n + 1 / m + (lever * lever) / tt)) };
 }

@@ -15,6 +15,38 @@ export function placesOfLargest(values: ArrayLike<number>, most: number): number
 }
 
 /**
+ * Indices of the largest values in squares of ground of `edge`, one for each square, the largest first: they show different
+ * places. Coordinates and edge in one unit; the lower index first among equals. Returns `most` at most.
+ */
+export function largestBySquare(
+  { x, y }: { x: Float64Array; y: Float64Array },
+  values: ArrayLike<number>,
+  edge: number,
+  most: number,
+): number[] {
+  const squares = new Map<number, number>();
+  let key = Number.NaN;
+  let largest = 0;
+  for (let i = 0; i < x.length; i++) {
+    // Exact in 53 bits for coordinates of every projection; neighbours are mostly in the square that was used last.
+    const square = Math.floor(x[i] / edge) * 0x400000 + Math.floor(y[i] / edge);
+    if (square !== key) {
+      key = square;
+      largest = squares.get(key) ?? -1;
+    }
+    if (largest < 0 || values[i] > values[largest]) {
+      largest = i;
+      squares.set(key, i);
+    }
+  }
+  const places = [...squares.values()].sort((a, b) => a - b);
+  return placesOfLargest(
+    places.map((i) => values[i]),
+    most,
+  ).map((k) => places[k]);
+}
+
+/**
  * The value that sorting upwards would put at place `rank`, by Hoare's quickselect: the values are put into another order,
  * those of lower rank before it. A median of three as pivot keeps sorted and equal values quick too. No NaN.
  */

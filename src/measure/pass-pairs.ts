@@ -1,6 +1,6 @@
 import { type Shift, solveShift } from '../geometry/least-squares.js';
 import { findOutliers } from '../geometry/outliers.js';
-import { placesOfLargest } from '../geometry/ranking.js';
+import { largestBySquare } from '../geometry/ranking.js';
 import { Scratch } from '../geometry/scratch.js';
 import { percentile } from '../geometry/statistics.js';
 import { insideArea } from './cells/inside-area.js';
@@ -74,6 +74,8 @@ export interface PassPairs {
 /** Residuals beyond 4 NMAD are outliers; never tighter than 2 mm, so that a very quiet pair does not flag its own noise. */
 const OUTLIER = { rejectFactor: 4, rejectFloor: 0.002 * QUANTA_PER_METRE };
 const WORST = 10;
+/** Edge of the squares of which each gives one of the largest differences, metres. */
+const WORST_SQUARE = 25;
 
 /**
  * Every pair of passes that overlaps, compared in 3D on the planes both have seen: signed distances along the normals
@@ -263,7 +265,7 @@ function heightDifferences(planes: PairPlanes, lone: Uint8Array, side: number, s
   const { dz } = map;
   if (dz.length === 0)
     return { cells: 0, rejected, meanDz: null, rmsDz: null, maxDz: null, p95Dz: null, worst: [], map };
-  const largest = placesOfLargest(absolute, WORST);
+  const largest = largestBySquare(map, absolute, WORST_SQUARE, WORST);
   const worst = largest.map((k) => ({
     x: map.x[k],
     y: map.y[k],

@@ -1,3 +1,4 @@
+import { largestBySquare } from '../geometry/ranking.js';
 import { percentile } from '../geometry/statistics.js';
 import { cellHeights, type PassHeights } from './cell-heights.js';
 import { insideArea } from './cells/inside-area.js';
@@ -17,6 +18,8 @@ export interface SwathSeparationParams {
 /** Steeper ground is not compared (10 degrees: USGS Lidar Base Specification). */
 const MAX_SLOPE = Math.tan((10 * Math.PI) / 180);
 const WORST = 10;
+/** Edge of the squares of which each gives one of the largest differences, metres. */
+const WORST_SQUARE = 25;
 
 /**
  * Height differences of every pair of passes in cells, as the USGS Lidar Base Specification publishes it for swath
@@ -73,7 +76,8 @@ function comparePair(
   }
   const dz = Float64Array.from(rows, (row) => row.dz);
   const absolute = dz.map(Math.abs);
-  const order = [...rows.keys()].sort((p, q) => absolute[q] - absolute[p] || p - q);
+  const map = { x: Float64Array.from(rows, (r) => r.x), y: Float64Array.from(rows, (r) => r.y), dz };
+  const largest = largestBySquare(map, absolute, WORST_SQUARE, WORST);
   const some = rows.length > 0;
   let sum = 0;
   let squares = 0;
@@ -91,7 +95,7 @@ function comparePair(
     rejected: 0,
     meanDz: some ? sum / dz.length : null,
     rmsDz: some ? Math.sqrt(squares / dz.length) : null,
-    maxDz: some ? absolute[order[0]] : null,
+    maxDz: some ? absolute[largest[0]] : null,
     p95Dz: some ? percentile(absolute, 95) : null,
     shift: [null, null, null],
     shiftStd: [null, null, null],
@@ -99,8 +103,8 @@ function comparePair(
     shiftLength: null,
     directions: [],
     gross: [0, 0, 0],
-    worst: order.slice(0, WORST).map((i) => rows[i]),
-    map: { x: Float64Array.from(rows, (r) => r.x), y: Float64Array.from(rows, (r) => r.y), dz },
+    worst: largest.map((i) => rows[i]),
+    map,
   };
 }
 

@@ -69,7 +69,8 @@ function judgeOne(
 ): Verdict {
   try {
     const verdict = check.judge(known.getAll(requests), requirement, { delivery });
-    return requestList(requests).length > 0 ? quickLook(withUnread(verdict, delivery), delivery) : verdict;
+    const advised = adviseUnread(verdict, delivery);
+    return requestList(requests).length > 0 ? quickLook(withUnread(advised, delivery), delivery) : advised;
   } catch (error) {
     // A fact that could not be worked out makes this requirement undetermined; the others go on.
     const { facts, message } = Fault.from(error, `check ${check.id}`);
@@ -125,6 +126,22 @@ function withUnread(verdict: Verdict, delivery: DeliveryFacts): Verdict {
     state: 'undetermined',
     summary: `${verdict.summary} That holds for the points that could be read; what could not: ${names.join(', ')}${rest}.`,
   };
+}
+
+/**
+ * Where a file could not be read in full, what is missing there may explain a requirement that is not met: the file comes
+ * first. What the check advises is kept only where something is wrong in files that were read.
+ */
+function adviseUnread(verdict: Verdict, delivery: DeliveryFacts): Verdict {
+  const unread = new Set(delivery.files.filter((file) => file.fault !== null).map((file) => file.name));
+  if (unread.size === 0 || verdict.state === 'pass' || verdict.state === 'not-applicable') return verdict;
+  const wrongElsewhere = verdict.evidence.some(
+    (part) => part.kind === 'locations' && part.items.some(({ file }) => file !== undefined && !unread.has(file)),
+  );
+  const names = [...unread];
+  const listed = `${names.slice(0, 3).join(', ')}${names.length > 3 ? ` and ${names.length - 3} more files` : ''}`;
+  const first = `First replace ${listed}, which could not be read in full, and check again: what is missing there may explain this.`;
+  return { ...verdict, advice: [first, ...(wrongElsewhere ? verdict.advice : [])] };
 }
 
 function unreadPart(file: DeliveredFile): string {

@@ -61,6 +61,16 @@ describe('pass-agreement', () => {
     expect(verdict.measured.worstPair.value).toBe(1);
   });
 
+  it('lists places of every pair beyond a limit, the largest of each first', () => {
+    const spot = (x: number, dz: number) => ({ x, y: 0, z: 3, dz });
+    const far = pairOf(1, 2, { maxDz: 0.09, worst: [spot(1, 0.09), spot(101, 0.08), spot(201, 0.07)] });
+    const near = pairOf(2, 3, { maxDz: 0.04, worst: [spot(900, -0.04), spot(1000, 0.035)] });
+    const verdict = judge(passAgreement, LIMITS, { compared: pairs(near, far) });
+    const places = verdict.evidence.flatMap((part) => (part.kind === 'locations' ? part.items : []));
+    expect(places.map(({ value }) => value)).toEqual([0.09, -0.04, 0.08, 0.035, 0.07]);
+    expect(places[1].pass).toBe('source 2 and source 3');
+  });
+
   it('never makes up a shift that no surface reveals: undetermined, and it says along which axes', () => {
     const bare = {
       shift: [null, null, 0.001],

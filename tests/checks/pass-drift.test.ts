@@ -35,11 +35,17 @@ function scanAnew(faults: readonly (PassFaults | undefined)[], passes: number): 
   return scanToColumns({ street, passes: drives, from: 0, to: 120, noise: 0.004, seed: 12 });
 }
 
-function measure(points: SceneColumns, options = {}) {
-  return measureFacts(points, REQUESTS, options);
+const measured = new Map<SceneColumns, ReturnType<typeof measureFacts<typeof REQUESTS>>>();
+
+/** The facts of a scene, measured once where nothing else is asked for. */
+function measure(points: SceneColumns, options?: Parameters<typeof measureFacts>[2]) {
+  if (options) return measureFacts(points, REQUESTS, options);
+  const known = measured.get(points) ?? measureFacts(points, REQUESTS);
+  measured.set(points, known);
+  return known;
 }
 
-function drifts(points: SceneColumns, options = {}): PassDrift[] {
+function drifts(points: SceneColumns, options?: Parameters<typeof measureFacts>[2]): PassDrift[] {
   const { compared, times } = measure(points, options);
   return driftOfPasses(compared.pairs, times, OPTIONS);
 }
@@ -80,6 +86,13 @@ describe('pass-drift on a simulated street', () => {
     expect(third.steps).toHaveLength(1);
     expect(Math.abs(third.steps[0].at - startOf(3) - 14.3)).toBeLessThanOrEqual(1);
     expect(Math.abs(third.steps[0].step + 0.015)).toBeLessThan(0.001);
+  });
+
+  it('a rise of 20 mm within four seconds is a drift, not a step', () => {
+    const points = scan([undefined, { drift: { from: 10, to: 14, metresPerSecond: 0.005 } }]);
+    const second = drifts(points).find((drift) => drift.pass === 2)!;
+    expect(second.steps).toEqual([]);
+    expect(Math.abs(second.offset[second.worst] - 0.02)).toBeLessThan(0.001);
   });
 
   it('a jump over lost satellites is told with the gap of time', () => {
@@ -125,7 +138,24 @@ describe('pass-drift on a simulated street', () => {
     const points = scan([undefined, { drift: { from: 8, to: 18, metresPerSecond: 0.002 } }], 2);
     const verdict = judge(passDrift, { maxOffset: 0.006 }, measure(points));
     expect(verdict.state).toBe('fail');
-    expect(verdict.summary).toContain('with two passes only, it cannot be told which of them is at fault');
+    const places = verdict.evidence[0].kind === 'locations' ? verdict.evidence[0].items : [];
+    expect(places.map(({ pass }) => pass)).toEqual(['source 1 or source 2']);
+    expect(verdict.summary).toContain('with two passes only, the figures do not show which of them is at fault');
+  });
+
+  it('with two passes, the one whose time has a gap before the change is named, whichever comes first', () => {
+    const step = { step: { at: 12, gapSeconds: 17, dz: -0.025 } };
+    for (const [faults, name] of [
+      [[undefined, step], 'source 2'],
+      [[step], 'source 1'],
+    ] as const) {
+      const verdict = judge(passDrift, { maxStep: 0.01 }, measure(scan(faults, 2)));
+      expect(verdict.state).toBe('fail');
+      expect(verdict.summary).toContain(`follows a gap in the time of ${name}`);
+      expect(verdict.causes![0].text).toContain(name);
+      const places = verdict.evidence[0].kind === 'locations' ? verdict.evidence[0].items : [];
+      expect(places.map(({ pass }) => pass)).toEqual([name]);
+    }
   });
 
   it('moving the delivery changes nothing beyond 0.1 mm, feet nothing in metres', () => {

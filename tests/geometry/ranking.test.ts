@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
-import { placesOfLargest, selectRank } from '../../src/geometry/ranking.js';
+import { largestBySquare, placesOfLargest, selectRank } from '../../src/geometry/ranking.js';
 
 it('finds what sorting everything finds, ties in order of place', () => {
   fc.assert(
@@ -30,5 +30,23 @@ it('selects what sorting puts at a rank, those of lower rank before it', () => {
       }
     }),
     { seed: 20261126, numRuns: 300 },
+  );
+});
+
+it('takes the largest of every square of ground, the largest first', () => {
+  const coordinate = fc.integer({ min: -40, max: 40 });
+  const row = fc.record({ x: coordinate, y: coordinate, value: fc.integer({ min: 0, max: 9 }) });
+  fc.assert(
+    fc.property(fc.array(row, { maxLength: 60 }), fc.integer({ min: 1, max: 12 }), (rows, most) => {
+      const squareOf = ({ x, y }: { x: number; y: number }) => `${Math.floor(x / 25)}:${Math.floor(y / 25)}`;
+      const order = [...rows.keys()].sort((p, q) => rows[q].value - rows[p].value || p - q);
+      const firsts = order.filter(
+        (i, rank) => !order.slice(0, rank).some((j) => squareOf(rows[i]) === squareOf(rows[j])),
+      );
+      const columns = { x: Float64Array.from(rows, (r) => r.x), y: Float64Array.from(rows, (r) => r.y) };
+      const values = rows.map(({ value }) => value);
+      expect(largestBySquare(columns, values, 25, most)).toEqual(firsts.slice(0, most));
+    }),
+    { seed: 20261129 },
   );
 });

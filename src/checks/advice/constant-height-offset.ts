@@ -1,6 +1,6 @@
 import { mean, standardDeviation } from '../../geometry/statistics.js';
 import { figure, length, plural } from '../contract/wording.js';
-import { feetForMetres } from './height-unit.js';
+import { unitMismatch } from './height-unit.js';
 import { passApart } from './one-pass-height.js';
 import type { AdviceRule } from './rule.js';
 
@@ -24,7 +24,7 @@ export const constantHeightOffset: AdviceRule<'heights'> = {
 
   advise(facts) {
     const dz = facts.points.filter((p) => !p.blunder).map((p) => p.dz);
-    if (dz.length < 3 || feetForMetres(facts) || passApart(facts)) return null;
+    if (dz.length < 3 || unitMismatch(facts) || passApart(facts)) return null;
     const [offset, spread] = [mean(dz), standardDeviation(dz)];
     if (Math.abs(offset) <= ALARM * facts.limit) return null;
     if (Math.abs(offset) <= (SIGNIFICANT * spread) / Math.sqrt(dz.length)) return null;

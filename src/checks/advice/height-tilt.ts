@@ -1,7 +1,7 @@
 import { fitLine } from '../../geometry/line-fit.js';
 import { mean, standardDeviation } from '../../geometry/statistics.js';
 import { figure, length, plural } from '../contract/wording.js';
-import { feetForMetres } from './height-unit.js';
+import { unitMismatch } from './height-unit.js';
 import type { AdviceRule, HeightFacts } from './rule.js';
 
 const LEAST_POINTS = 6;
@@ -67,7 +67,7 @@ export const heightTilt: AdviceRule<'heights'> = {
   reads: 'heights',
 
   advise(facts) {
-    const tilt = feetForMetres(facts) ? null : tiltOf(facts);
+    const tilt = unitMismatch(facts) ? null : tiltOf(facts);
     if (!tilt) return null;
     const n = facts.points.filter((p) => !p.blunder).length;
     return {

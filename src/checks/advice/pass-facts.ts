@@ -5,6 +5,7 @@ import type { PassTrack } from '../../measure/pass-tracks.js';
 import { drivenPair } from '../../measure/passes/pass-headings.js';
 import { rangeSlope } from '../../measure/passes/pass-ranges.js';
 import type { Figure, JudgeContext, LikelyCause, State } from '../contract/check.js';
+import { heightVariation } from '../passes/height-variation.js';
 import { likelyCauses } from './index.js';
 import type { PairFacts } from './rule.js';
 
@@ -31,6 +32,7 @@ export function passCauses<Judged extends JudgedPair>(
       failing: state === 'fail',
       cells: pair.cells,
       meanDz: pair.meanDz,
+      variation: heightVariation(pair.map),
       shift: pair.shift,
       length: pair.shiftLength,
       std: Math.max(0, ...pair.directions.map((d) => d.std)),

@@ -55,6 +55,13 @@ export interface DrivenPair {
   halfWidth: number;
 }
 
+/** Medians of the height difference in squares of ground, metres: the 5th and the 95th percentile, and how many squares. */
+export interface Variation {
+  least: number;
+  most: number;
+  squares: number;
+}
+
 /** One pass pair. Metres; differences are b minus a. */
 export interface PairFacts {
   a: string;
@@ -62,6 +69,8 @@ export interface PairFacts {
   failing: boolean;
   cells: number;
   meanDz: number | null;
+  /** Range of the height difference from place to place; null where the common surface is too small to show one. */
+  variation: Variation | null;
   /** East, north, up; null on an axis that no surface reveals. */
   shift: readonly (number | null)[];
   /** Length of the part that can be seen, and the largest standard deviation of its directions. */

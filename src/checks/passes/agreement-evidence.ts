@@ -5,6 +5,9 @@ import { largestByCell } from '../cells/largest-by-cell.js';
 import type { Evidence, JudgeContext, Location, PassPairLine } from '../contract/check.js';
 import { length } from '../contract/wording.js';
 
+/** Number of places that a list shows. */
+const PLACES = 10;
+
 /** Line of the report's own table of pass pairs. */
 export function pairLineOf(pair: PassPair, context: JudgeContext): PassPairLine {
   const { cells, meanDz, rmsDz, maxDz, shift, shiftStd, observable } = pair;
@@ -21,24 +24,36 @@ export function pairLineOf(pair: PassPair, context: JudgeContext): PassPairLine 
   };
 }
 
-/** The places with the largest height differences of a pair. */
-export function pairPlaces(pair: PassPair, name: string, context: JudgeContext): Location[] {
-  return pair.worst.map(({ x, y, z, dz }) => {
-    const file = fileAt(context.delivery, x, y);
-    return {
-      x,
-      y,
-      z,
-      ...(file ? { file } : {}),
-      pass: name,
-      value: dz,
-      unit: 'm',
-      note: 'height of the second pass over the first',
-      crossSectionRadius: 1.5,
-    };
-  });
+/**
+ * The places with the largest height differences, in turn of every pair: the largest of each pair first, then the second of
+ * each, so that one pair does not hide the others. Ten places, or one for each pair where there are more.
+ */
+export function pairPlaces(pairs: readonly { pair: PassPair; name: string }[], context: JudgeContext): Location[] {
+  const items: Location[] = [];
+  const most = Math.max(PLACES, pairs.length);
+  for (let rank = 0; rank < PLACES; rank++) {
+    for (const { pair, name } of pairs) {
+      const place = pair.worst[rank];
+      if (place && items.length < most) items.push(placeOf(place, name, context));
+    }
+  }
+  return items;
 }
 
+function placeOf({ x, y, z, dz }: PassPair['worst'][number], name: string, { delivery }: JudgeContext): Location {
+  const file = fileAt(delivery, x, y);
+  return {
+    x,
+    y,
+    z,
+    ...(file ? { file } : {}),
+    pass: name,
+    value: dz,
+    unit: 'm',
+    note: 'height of the second pass over the first',
+    crossSectionRadius: 1.5,
+  };
+}
 /** What every pair has in common. */
 export function pairTable(pairs: readonly PassPair[], context: JudgeContext): Evidence {
   return {
@@ -113,8 +128,6 @@ export function planPlaces(
   });
   return [{ kind: 'locations', title: `Largest differences in plan between ${name}`, items }];
 }
-
-const PLACES = 10;
 
 /** Map of the differences in plan of a pair, square by square. */
 export function planGrid(

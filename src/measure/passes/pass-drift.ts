@@ -1,4 +1,4 @@
-import { fitLine, fitStep, type LineFit } from '../../geometry/line-fit.js';
+import { fitLine, fitStep, type LineFit, type StepFit } from '../../geometry/line-fit.js';
 import { median, nmad } from '../../geometry/statistics.js';
 import type { PassPair } from '../pass-pairs.js';
 import { type PassTimes, type Sighting, sightingsOf } from '../pass-times.js';
@@ -180,7 +180,7 @@ function describe(pass: number, bins: Map<number, Bin>, options: DriftOptions): 
     cells,
     worst: largestAt(offset),
     slope: steepest(time, offset, cells, steps, options),
-    step: candidates.length > 0 ? candidates[largestAt(Float64Array.from(candidates, (c) => c.step))] : null,
+    step: largestStep(candidates),
     steps,
   };
 }
@@ -194,6 +194,17 @@ function largestAt(values: Float64Array): number {
 interface Candidate extends DriftStep {
   /** Bin of the step, or the first one after a gap. */
   index: number;
+  /** Whether the change happened within the bin or the gap; a smooth rise over several bins is a drift. */
+  sudden: boolean;
+}
+
+/** Share of a step that lies between the bins on either side of its own. */
+const SUDDEN_SHARE = 0.7;
+
+/** Whether most of the step lies between the neighbours of bin i. */
+function isSudden(offset: Float64Array, i: number, { step, slope }: StepFit, bin: number): boolean {
+  const change = offset[i + 1] - offset[i - 1] - 2 * slope * bin;
+  return change / step >= SUDDEN_SHARE;
 }
 
 /** A step tried at every bin (which may itself hold it) and at every gap of time. */
@@ -208,15 +219,27 @@ function findSteps(time: Float64Array, offset: Float64Array, bin: number): Candi
     const after = jump ? i : i + 1;
     const from = Math.max(0, i - STEP_BINS);
     const fit = fitStep(order, offset, from, i, after, Math.min(n, after + STEP_BINS));
-    if (fit) found.push({ index: i, at: jump ? time[i] : time[i] + bin / 2, gap: jump ? gap : 0, ...fit });
+    if (!fit) continue;
+    const { step, std } = fit;
+    const sudden = jump || isSudden(offset, i, fit, bin);
+    found.push({ index: i, at: jump ? time[i] : time[i] + bin / 2, gap: jump ? gap : 0, step, std, sudden });
   }
   return found;
+}
+
+/** The largest sudden step; where nothing is sudden, the largest of all; null without candidates. */
+function largestStep(candidates: readonly Candidate[]): DriftStep | null {
+  const sudden = candidates.filter((c) => c.sudden);
+  const some = sudden.length > 0 ? sudden : candidates;
+  return some.length > 0 ? some[largestAt(Float64Array.from(some, (c) => c.step))] : null;
 }
 
 /** Largest first; a step hides those within reach of its own bins, and a gap of time beside it is where it happened. */
 function significantSteps(candidates: readonly Candidate[]): DriftStep[] {
   const chosen: Candidate[] = [];
-  const standing = candidates.filter((c) => Math.abs(c.step) > Math.max(STEP_SIGNIFICANCE * c.std, LEAST_STEP));
+  const standing = candidates.filter(
+    (c) => c.sudden && Math.abs(c.step) > Math.max(STEP_SIGNIFICANCE * c.std, LEAST_STEP),
+  );
   standing.sort((a, b) => Math.abs(b.step) - Math.abs(a.step) || a.at - b.at);
   for (const c of standing) {
     if (chosen.some((other) => Math.abs(other.index - c.index) <= STEP_BINS)) continue;

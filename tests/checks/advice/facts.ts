@@ -44,6 +44,7 @@ export function pairFacts(a: string, b: string, more: Partial<PairFacts> = {}): 
     failing: false,
     cells: 500,
     meanDz: 0,
+    variation: null,
     shift: [0, 0, 0],
     length: 0,
     std: 0.0005,

@@ -24,6 +24,23 @@ describe('height-unit', () => {
     expect(heightUnit.advise(times(0.3048))!.text).toContain('the points file holds feet');
   });
 
+  // Millimetre and centimetre: SI prefixes, 0.001 m and 0.01 m exactly.
+  it.each([
+    [1000, 'the cloud holds millimetres'],
+    [0.001, 'the points file holds millimetres'],
+    [100, 'the cloud holds centimetres'],
+    [0.01, 'the points file holds centimetres'],
+  ])('names the units at a ratio of %d', (ratio, text) => {
+    const { limit, points } = heightFacts(new Array<number>(12).fill(0));
+    // The side that holds metres has heights from 4 to 14 m with 5 mm of noise.
+    const cloud = (z: number, i: number) => Math.max(ratio, 1) * (z + (i % 2 === 0 ? 0.005 : -0.005));
+    const surveyed = (z: number) => (ratio > 1 ? z : z / ratio);
+    const mixed = points.map((p, i) => ({ ...p, z: surveyed(p.z), dz: cloud(p.z, i) - surveyed(p.z) }));
+    const advice = heightUnit.advise({ limit, points: mixed })!;
+    expect(advice.text).toContain(text);
+    expect(advice.figures.ratio.value! / ratio).toBeCloseTo(1, 2);
+  });
+
   it('is quiet at other ratios, and for a constant offset of metres', () => {
     expect(heightUnit.advise(times(1.05))).toBeNull();
     expect(heightUnit.advise(times(0.33))).toBeNull();

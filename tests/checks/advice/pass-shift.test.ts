@@ -17,6 +17,18 @@ describe('pass-shift', () => {
     expect(Object.keys(advice.figures)).toEqual(['z']);
   });
 
+  it('advises no constant shift where the difference changes from place to place', () => {
+    const shift: [null, null, number] = [null, null, 0.0199];
+    const changing = { failing: true, shift, meanDz: 0.0199, variation: { least: 0.001, most: 0.039, squares: 12 } };
+    const advice = passShift.advise(passFacts([pairFacts('source 1', 'source 2', changing)]))!;
+    expect(advice.text).toContain('changes from +1.0 mm to +39.0 mm');
+    expect(advice.text).not.toContain('move it by the opposite');
+    const constant = { ...changing, variation: { least: 0.0185, most: 0.0215, squares: 12 } };
+    expect(passShift.advise(passFacts([pairFacts('source 1', 'source 2', constant)]))!.text).toContain(
+      'move it by the opposite',
+    );
+  });
+
   it('is quiet where the pair does not fail, or nothing can be seen', () => {
     expect(passShift.advise(passFacts([pairFacts('a', 'b', { shift: [0.1, 0, 0] })]))).toBeNull();
     const unseen = pairFacts('a', 'b', { failing: true, shift: [null, null, null] });
