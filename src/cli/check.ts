@@ -2,6 +2,7 @@ import type { Command } from 'commander';
 import { Fault } from '../fault.js';
 import { REPORT_FORMATS, type ReportFormat } from '../report/formats.js';
 import type { Streams } from './io.js';
+import { TIMEOUT_HELP, timeoutSeconds } from './timeout.js';
 
 /** Options of the command `check`, as parsed. */
 export interface CheckFlags {
@@ -14,6 +15,7 @@ export interface CheckFlags {
   out?: string;
   workers?: number;
   sample?: number;
+  timeout?: number;
   cache?: string;
   formats: ReportFormat[];
   quiet?: boolean;
@@ -39,6 +41,7 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
       'read only this share of the points, 0 to 1; the delivery is then never accepted',
       shareOfPoints,
     )
+    .option('--timeout <seconds>', TIMEOUT_HELP, timeoutSeconds)
     .option('--cache <folder>', 'folder for measured results, so that a re-delivery reads only files that changed')
     .option('--formats <list>', `report formats, comma-separated: ${REPORT_FORMATS.join(', ')}`, formatList, [
       'json',

@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
 import type { Streams } from './io.js';
+import { TIMEOUT_HELP, timeoutSeconds } from './timeout.js';
 
 /** Options of the command `inspect`, as parsed. */
 export interface InspectFlags {
@@ -8,6 +9,7 @@ export interface InspectFlags {
   rules?: boolean;
   strictWkt?: boolean;
   manifest?: string;
+  timeout?: number;
 }
 
 /** Adds the command `inspect`. */
@@ -23,6 +25,7 @@ export function addInspect(program: Command, streams: Streams, finish: (code: nu
       '--strict-wkt',
       'with --rules: also require what the USGS Lidar Base Specification says about coordinate systems',
     )
+    .option('--timeout <seconds>', TIMEOUT_HELP, timeoutSeconds)
     .option('--manifest <file>', 'write a SHA-256 manifest of the files instead, to be delivered with them')
     .addHelpText(
       'after',

@@ -36,6 +36,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
       manifest: flags.manifest ?? null,
       workers: flags.workers,
       sample: flags.sample ?? null,
+      timeout: flags.timeout,
       cache: flags.cache ?? null,
       onProgress: (progress) => bar.update(progress),
       onInternalError: (facts) => internal.push(facts),

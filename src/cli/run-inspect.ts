@@ -14,7 +14,7 @@ export async function showClouds(files: string[], flags: InspectFlags, streams: 
   if (flags.rules) return showRules(files, flags, streams);
   const inspections: Inspection[] = [];
   const unreadable: string[] = [];
-  for await (const outcome of inspect(files, flags.headerOnly === true)) {
+  for await (const outcome of inspect(files, flags.headerOnly === true, flags.timeout)) {
     if (outcome.fault !== null) {
       unreadable.push(outcome.fault);
       streams.err(`cloudassay: ${outcome.fault}\n`);
@@ -33,6 +33,7 @@ async function showRules(files: string[], flags: InspectFlags, streams: Streams)
   const report = await testFormatRules(files, {
     wkt: flags.strictWkt ? 'usgs' : 'las',
     headerOnly: flags.headerOnly === true,
+    timeout: flags.timeout,
   });
   streams.out(flags.json ? `${JSON.stringify(report, null, 2)}\n` : formatReportText(report));
   if (report.verdict === 'fail') return ExitCode.rejected;

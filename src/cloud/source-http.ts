@@ -1,11 +1,15 @@
 import { setTimeout as sleep } from 'node:timers/promises';
 import { Fault } from '../fault.js';
+import { AnswerWatch, readBody, retryAfterMs, type Slowness } from './http-body.js';
 import { changedFault, checkRange } from './source-file.js';
 
 /** Bytes fetched when a remote file is opened: header, records and, mostly, the first hierarchy page. */
 const HEAD_BYTES = 65_536;
 const ATTEMPTS = 5;
-const ATTEMPT_TIMEOUT_MS = 60_000;
+/** Without a byte for so long a server is given up. */
+const TIMEOUT_SECONDS = 30;
+/** A server that asks for a longer wait is not waited for. */
+const LONGEST_WAIT_MS = 60_000;
 
 /** Retries and timeouts of an HttpSource; the defaults suit servers on the internet. */
 export interface HttpPatience {
@@ -13,8 +17,10 @@ export interface HttpPatience {
   attempts?: number;
   /** Wait before the second request, doubled each time, milliseconds. */
   firstWaitMs?: number;
-  /** Time one request may take, milliseconds. */
+  /** Time without a byte after which the server is given up, milliseconds. */
   timeoutMs?: number;
+  /** Longest wait that a server may ask for with Retry-After, milliseconds. */
+  longestWaitMs?: number;
 }
 
 interface Answer {
@@ -23,6 +29,15 @@ interface Answer {
   total: number;
   tag: string;
 }
+
+/** A request that failed, and may be sent again; `waitMs`: how long the server asks to wait. */
+interface Retry {
+  fault: Fault;
+  waitMs: number;
+}
+
+/** What is known of a file: answers must agree with it. */
+type Known = Pick<Answer, 'tag'> & { size: number };
 
 /**
  * A file on a web server, read with ranged GET requests only: signed addresses often allow GET and refuse HEAD. The size
@@ -51,7 +66,8 @@ export class HttpSource {
   }
 
   /**
-   * @throws Fault remote-missing, remote-refused, remote-no-ranges, remote-error, remote-unreachable, remote-empty
+   * @throws Fault remote-missing, remote-refused, remote-no-ranges, remote-error, remote-unreachable, remote-empty,
+   * remote-silent, remote-encoded, remote-too-much
    */
   static async open(address: string, patience: HttpPatience = {}): Promise<HttpSource> {
     const link = new Link(address, patience);
@@ -112,62 +128,79 @@ class Link {
     url.username = '';
     url.password = '';
     this.url = url.href;
-    this.patience = { attempts: ATTEMPTS, firstWaitMs: 250, timeoutMs: ATTEMPT_TIMEOUT_MS, ...patience };
+    this.patience = {
+      attempts: ATTEMPTS,
+      firstWaitMs: 250,
+      longestWaitMs: LONGEST_WAIT_MS,
+      ...patience,
+      timeoutMs: patience.timeoutMs ?? TIMEOUT_SECONDS * 1000,
+    };
   }
 
   /** Bytes begin to end; before the size is known (`known` null) the file may turn out to be shorter. */
-  async get(begin: number, end: number, known: { size: number; tag: string } | null): Promise<Answer> {
+  async get(begin: number, end: number, known: Known | null): Promise<Answer> {
+    const { attempts, firstWaitMs } = this.patience;
     let last: Fault | null = null;
-    for (let attempt = 0; attempt < this.patience.attempts; attempt++) {
-      if (attempt > 0) await sleep(this.patience.firstWaitMs * 2 ** (attempt - 1));
+    let silences = 0;
+    for (let attempt = 0; attempt < attempts; attempt++) {
       const outcome = await this.attempt(begin, end, known);
-      if (!(outcome instanceof Fault)) return outcome;
-      last = outcome;
+      if (!('fault' in outcome)) return outcome;
+      last = outcome.fault;
+      // A server that once answered may have lost the connection only; another has had its time.
+      if (last.facts.code === 'remote-silent' && (known === null || ++silences > 1)) break;
+      if (attempt + 1 < attempts) await sleep(Math.max(firstWaitMs * 2 ** attempt, outcome.waitMs));
     }
     throw last ?? this.fault('remote-error', 'no request was made');
   }
 
-  /** Returns a Fault when a retry may succeed; throws one when it cannot. */
-  private async attempt(
-    begin: number,
-    end: number,
-    known: { size: number; tag: string } | null,
-  ): Promise<Answer | Fault> {
+  /** Returns a Retry when another request may succeed; throws a Fault when it cannot. */
+  private async attempt(begin: number, end: number, known: Known | null): Promise<Answer | Retry> {
     const headers: Record<string, string> = { range: `bytes=${begin}-${end - 1}`, 'accept-encoding': 'identity' };
     if (this.authorization) headers.authorization = this.authorization;
     this.traffic.requests++;
-    let response: Response;
-    let bytes: Uint8Array;
-    const signal = AbortSignal.timeout(this.patience.timeoutMs);
+    const watch = new AnswerWatch(this.patience.timeoutMs);
+    const { signal } = watch;
     try {
-      response = await fetch(this.url, { headers, signal, redirect: 'follow' });
-      if (response.status !== 206) {
-        await response.body?.cancel();
-        return this.refusal(response, begin, end);
+      const response = await fetch(this.url, { headers, signal, redirect: 'follow' });
+      try {
+        if (response.status !== 206) return this.refusal(response, begin, end);
+        const { total, tag, length } = this.announced(response, begin, end, known);
+        const bytes = await readBody(response, length, watch);
+        if (bytes === null) throw this.tooMuch(length);
+        this.traffic.bytes += bytes.length;
+        if (bytes.length === length) return { bytes, total, tag };
+        return this.again('remote-unreachable', `the answer broke off after ${bytes.length} of ${length} bytes`);
+      } finally {
+        // Ends the transfer where the body was not read to its end.
+        if (!response.bodyUsed) await response.body?.cancel();
       }
-      bytes = new Uint8Array(await response.arrayBuffer());
     } catch (error) {
       if (error instanceof Fault) throw error;
+      if (watch.slowness !== null) return this.tooSlow(watch.slowness, error);
       const cause = (error as { cause?: { code?: string; message?: string } }).cause;
       const reason = cause?.code ?? cause?.message ?? (error as Error).message;
-      return this.fault(
-        'remote-unreachable',
-        `the server could not be reached or broke off (${reason})`,
-        undefined,
-        error,
-      );
+      const what = `the server could not be reached or broke off (${reason})`;
+      return this.again('remote-unreachable', what, undefined, error);
+    } finally {
+      watch.stop();
     }
-    this.traffic.bytes += bytes.length;
-    return this.check(response, bytes, begin, end, known);
   }
 
-  private check(
+  /** What the header fields of a 206 say: the file, and the bytes that follow. @throws Fault unless they are those asked for */
+  private announced(
     r: Response,
-    bytes: Uint8Array,
     begin: number,
     end: number,
-    known: { size: number; tag: string } | null,
-  ): Answer | Fault {
+    known: Known | null,
+  ): Omit<Answer, 'bytes'> & { length: number } {
+    const encoding = r.headers.get('content-encoding') ?? 'identity';
+    if (encoding.toLowerCase() !== 'identity') {
+      throw this.fault(
+        'remote-encoded',
+        `the server sends compressed bytes (${encoding}), although uncompressed ones were asked for`,
+        'Turn compression off for these files on the server, or download the file first.',
+      );
+    }
     const range = /^bytes (\d+)-(\d+)\/(\d+)$/.exec(r.headers.get('content-range') ?? '');
     if (!range) {
       const found = r.headers.get('content-range') ?? 'no Content-Range';
@@ -175,9 +208,7 @@ class Link {
     }
     const [from, to, total] = range.slice(1).map(Number);
     const tag = r.headers.get('etag') ?? r.headers.get('last-modified') ?? '';
-    if (known && (total !== known.size || tag !== known.tag)) {
-      throw changedFault(this.shown);
-    }
+    if (known && (total !== known.size || tag !== known.tag)) throw changedFault(this.shown);
     const expectedEnd = Math.min(end, total);
     if (from !== begin || to + 1 !== expectedEnd) {
       throw this.fault(
@@ -186,24 +217,38 @@ class Link {
         RANGE_ADVICE,
       );
     }
-    if (bytes.length !== expectedEnd - begin) {
-      return this.fault(
-        'remote-unreachable',
-        `the answer broke off after ${bytes.length} of ${expectedEnd - begin} bytes`,
-      );
-    }
-    return { bytes, total, tag };
+    const length = expectedEnd - begin;
+    if (Number(r.headers.get('content-length') ?? length) > length) throw this.tooMuch(length);
+    return { total, tag, length };
+  }
+
+  private tooMuch(length: number): Fault {
+    return this.fault(
+      'remote-too-much',
+      `the server sends more than the ${length} bytes that were asked for`,
+      RANGE_ADVICE,
+    );
+  }
+
+  private tooSlow(slowness: Slowness, error: unknown): Retry {
+    const seconds = this.patience.timeoutMs / 1000;
+    const what =
+      slowness === 'silent'
+        ? `the server sent nothing for ${seconds} s`
+        : `the server sends fewer than 1000 bytes a second, for ${seconds} s by now`;
+    return this.again('remote-silent', what, 'Try again later, or give it more time with --timeout.', error);
   }
 
   /** An answer other than 206. */
-  private refusal(response: Response, begin: number, end: number): Fault {
+  private refusal(response: Response, begin: number, end: number): Retry {
     const { status } = response;
     if (status >= 500 || status === 429 || status === 408) {
-      return this.fault(
-        'remote-error',
-        `the server answered ${status} for bytes ${begin}-${end - 1}`,
-        'Try again later.',
-      );
+      const waitMs = retryAfterMs(response) ?? 0;
+      const what = `the server answered ${status} for bytes ${begin}-${end - 1}`;
+      if (waitMs <= this.patience.longestWaitMs)
+        return { ...this.again('remote-error', what, 'Try again later.'), waitMs };
+      const seconds = Math.ceil(waitMs / 1000);
+      throw this.fault('remote-error', `${what} and asks to wait ${seconds} s`, 'Try again after that time.');
     }
     if (status === 404 || status === 410) {
       throw this.fault('remote-missing', `the server has no such file (${status})`, 'Check the address.');
@@ -230,6 +275,10 @@ class Link {
       );
     }
     throw this.fault('remote-error', `the server answered ${status} instead of 206`, 'Check the address.');
+  }
+
+  private again(code: string, what: string, advice?: string, cause?: unknown): Retry {
+    return { fault: this.fault(code, what, advice, cause), waitMs: 0 };
   }
 
   private fault(code: string, what: string, advice?: string, cause?: unknown): Fault {

@@ -1,6 +1,6 @@
 import { Fault } from '../fault.js';
 import { FileSource, fileIdentity } from './source-file.js';
-import { HttpSource } from './source-http.js';
+import { type HttpPatience, HttpSource } from './source-http.js';
 
 /** A local file or remote object whose bytes can be read in ranges. */
 export interface Source {
@@ -25,15 +25,15 @@ export interface Source {
  * Opens a path, a file: URL, or an http(s): URL.
  * @throws Fault file-missing, file-unreadable, address-unsupported, and what a server answers (see HttpSource)
  */
-export async function openSource(address: string): Promise<Source> {
+export async function openSource(address: string, patience?: HttpPatience): Promise<Source> {
   const path = await localPath(address);
-  return path === null ? HttpSource.open(address) : FileSource.open(path);
+  return path === null ? HttpSource.open(address, patience) : FileSource.open(path);
 }
 
 /** The `identity` that a source of this address would have now. @throws Fault as openSource */
-export async function identityOf(address: string): Promise<string> {
+export async function identityOf(address: string, patience?: HttpPatience): Promise<string> {
   const path = await localPath(address);
-  return path === null ? HttpSource.identityOf(address) : fileIdentity(path);
+  return path === null ? HttpSource.identityOf(address, patience) : fileIdentity(path);
 }
 
 /** The path of a local file; null for an http(s): URL. */

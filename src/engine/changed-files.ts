@@ -39,11 +39,14 @@ export async function noteChangedFiles({ files, units }: Pick<WorkPlan, 'files' 
 }
 
 /** The fault of a file that has changed or cannot be looked up any more; null for a file that is the same. */
-async function changeOf({ address, identity }: JobFile, { name, fault }: DeliveredFile): Promise<Fault | null> {
+async function changeOf(
+  { address, identity, timeoutMs }: JobFile,
+  { name, fault }: DeliveredFile,
+): Promise<Fault | null> {
   // A file that could not be opened has its fault already.
   if (identity === undefined) return null;
   try {
-    return (await identityOf(address)) === identity ? null : changedFault(name);
+    return (await identityOf(address, { timeoutMs })) === identity ? null : changedFault(name);
   } catch (error) {
     if (Fault.from(error, name).facts.code === 'file-missing') return changedFault(name);
     // What went wrong while the points were read says more than a server that does not answer now.

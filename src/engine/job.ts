@@ -31,6 +31,8 @@ export interface JobFile {
   address: string;
   /** Identity of the source when its header was read; absent where it could not be opened. */
   identity?: string;
+  /** Time without a byte after which a server is given up, milliseconds. */
+  timeoutMs?: number;
   /** Metres in one unit of the file's horizontal coordinates, and of its heights. */
   planUnit: number;
   heightUnit: number;

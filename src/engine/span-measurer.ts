@@ -2,6 +2,7 @@ import type { ChunkFacts } from '../cloud/chunk-guard.js';
 import type { ChunkLog, Cloud } from '../cloud/cloud.js';
 import { BLOCK_POINTS, type Column, type PointBatch } from '../cloud/columns.js';
 import { openCloud } from '../cloud/open.js';
+import { openSource } from '../cloud/source.js';
 import { changedFault } from '../cloud/source-file.js';
 import { Fault } from '../fault.js';
 import type { AnyMeasurement, MeasuredBatch } from '../measure/contract/measurement.js';
@@ -256,8 +257,8 @@ export class SpanMeasurer {
   async #open(file: number): Promise<Cloud> {
     const known = this.#clouds.get(file);
     if (known) return known;
-    const { address, identity } = this.#assignment.files[file];
-    const cloud = await openCloud(address);
+    const { address, identity, timeoutMs } = this.#assignment.files[file];
+    const cloud = await openCloud(await openSource(address, { timeoutMs }));
     if (identity !== undefined && cloud.source.identity !== identity) {
       await cloud.close();
       throw changedFault(cloud.source.name);

@@ -28,19 +28,21 @@ export interface WorkPlan {
  * @param declaredUnitMetres metres in the unit that the spec declares; null where it declares none
  * @param spanPoints about so many points in a span
  * @param sample share of the points to read, between 0 and 1; null for all points
+ * @param timeoutMs time without a byte after which a server is given up, milliseconds
  */
 export async function makeWorkPlan(
   clouds: readonly { address: string; name: string }[],
   declaredUnitMetres: number | null,
   spanPoints = SPAN_POINTS,
   sample: number | null = null,
+  timeoutMs?: number,
 ): Promise<WorkPlan> {
   const opened = new Array<OpenedFile>(clouds.length);
   let next = 0;
   const openNext = async () => {
     while (next < clouds.length) {
       const index = next++;
-      opened[index] = await openOne(index, clouds[index], declaredUnitMetres, spanPoints, sample);
+      opened[index] = await openOne(index, clouds[index], declaredUnitMetres, spanPoints, sample, timeoutMs);
     }
   };
   await Promise.all(Array.from({ length: Math.min(OPEN_AT_ONCE, clouds.length) }, openNext));
@@ -50,6 +52,7 @@ export async function makeWorkPlan(
     units: opened.map(({ file, identity }) => ({
       address: file.address,
       identity,
+      timeoutMs,
       planUnit: file.planUnit,
       heightUnit: file.heightUnit,
       extentLimit: coherenceLimit(file),
@@ -70,6 +73,7 @@ async function openOne(
   declaredUnitMetres: number | null,
   spanPoints: number,
   sample: number | null,
+  timeoutMs: number | undefined,
 ): Promise<OpenedFile> {
   const file: DeliveredFile = {
     index,
@@ -91,7 +95,7 @@ async function openOne(
   let cloud: Cloud | null = null;
   let identity: string | undefined;
   try {
-    const source = await openSource(address);
+    const source = await openSource(address, { timeoutMs });
     identity = source.identity;
     cloud = await openCloud(source);
     file.bytes = cloud.source.size;

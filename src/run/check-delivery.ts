@@ -23,6 +23,7 @@ import { cutCrossSections } from './cross-sections.js';
 import { judgeWithCauses, requestsOf, withChangedFiles } from './judge.js';
 import { refuseUnguardable, refuseUnknownZones, refuseZonesOfFiles } from './refuse-requirements.js';
 import { refuseSharedInput, refuseUnusedSideFiles } from './refuse-unused-side-files.js';
+import { milliseconds } from './timeout.js';
 
 export type { Progress } from '../engine/measure-delivery.js';
 
@@ -41,6 +42,8 @@ export interface CheckOptions {
   workers?: number;
   /** Points in a span; only tests need another value than the default. */
   spanPoints?: number;
+  /** Seconds without a byte after which a server is given up. */
+  timeout?: number;
   /** Share of the points for a quick look, between 0 and 1: then nothing is accepted. */
   sample?: number | null;
   /** Folder in which measured files are kept, so that a re-delivery reads only what changed. */
@@ -74,7 +77,13 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
   refuseUnusedSideFiles(spec, options);
   const clouds = await found;
   const declaredUnit = spec.crs.unit === null ? null : SPEC_UNITS[spec.crs.unit];
-  const plan = await makeWorkPlan(clouds, declaredUnit, options.spanPoints, options.sample ?? null);
+  const plan = await makeWorkPlan(
+    clouds,
+    declaredUnit,
+    options.spanPoints,
+    options.sample ?? null,
+    milliseconds(options.timeout),
+  );
   const first = plan.files.find((file) => file.header !== null);
   const metresPerUnit = first?.planUnit ?? declaredUnit ?? 1;
   const system = planSystem(plan.files, spec.crs.horizontal);

@@ -5,13 +5,14 @@ import { discoverClouds } from '../delivery/discover.js';
 import { faultOfDamage } from '../engine/damaged-chunks.js';
 import { measurementsBehind } from '../engine/facts.js';
 import { measureContents } from '../engine/measure-delivery.js';
-import { makeWorkPlan } from '../engine/work-plan.js';
+import { makeWorkPlan, SPAN_POINTS } from '../engine/work-plan.js';
 import { defaultWorkers, withWorkerPool } from '../engine/worker-pool.js';
 import { requestList } from '../measure/fact-types.js';
 import type { FormatFinding, FormatReport } from '../report/format-rules.js';
 import type { SpecRequirement } from '../spec/acceptance-spec.js';
 import { parseSpec } from '../spec/load.js';
 import { fragments } from './check-fragments.js';
+import { milliseconds } from './timeout.js';
 
 export type { FormatReport } from '../report/format-rules.js';
 
@@ -22,6 +23,8 @@ export interface FormatRulesOptions {
   headerOnly: boolean;
   /** Worker threads; as many as there are cores unless given. */
   workers?: number;
+  /** Seconds without a byte after which a server is given up. */
+  timeout?: number;
 }
 
 /**
@@ -30,7 +33,7 @@ export interface FormatRulesOptions {
  * @throws Fault when there is nothing to look at
  */
 export async function testFormatRules(inputs: readonly string[], options: FormatRulesOptions): Promise<FormatReport> {
-  const plan = await makeWorkPlan(await discoverClouds(inputs), null);
+  const plan = await makeWorkPlan(await discoverClouds(inputs), null, SPAN_POINTS, null, milliseconds(options.timeout));
   const text = JSON.stringify({
     spec: '1',
     title: 'Rules of the format',

@@ -1,15 +1,17 @@
 import type { FormatIssue } from '../cloud/header.js';
 import { openCloud } from '../cloud/open.js';
+import { openSource } from '../cloud/source.js';
 import { discoverClouds, type FoundCloud } from '../delivery/discover.js';
 import { faultOfDamage } from '../engine/damaged-chunks.js';
 import { measureContents, POINT_COUNTS } from '../engine/measure-delivery.js';
-import { makeWorkPlan, withoutAddress } from '../engine/work-plan.js';
+import { makeWorkPlan, SPAN_POINTS, withoutAddress } from '../engine/work-plan.js';
 import { defaultWorkers, withWorkerPool } from '../engine/worker-pool.js';
 import { Fault } from '../fault.js';
 import { QUANTA_PER_METRE } from '../measure/contract/measurement.js';
 import { fact } from '../measure/fact-types.js';
 import { measurementById } from '../measure/index.js';
 import type { Inspection } from '../report/inspection.js';
+import { milliseconds } from './timeout.js';
 
 export type { Inspection } from '../report/inspection.js';
 
@@ -21,20 +23,30 @@ const RECOUNT = fact('header-recount', null);
 /**
  * Inspects one cloud after the other: header and records, and the points too unless `headerOnly`. A cloud that cannot be
  * read gives a fault; the others are inspected.
+ * @param timeout seconds without a byte after which a server is given up
  * @throws Fault when there is no cloud
  */
-export async function* inspect(inputs: readonly string[], headerOnly: boolean): AsyncGenerator<InspectionOutcome> {
+export async function* inspect(
+  inputs: readonly string[],
+  headerOnly: boolean,
+  timeout?: number,
+): AsyncGenerator<InspectionOutcome> {
+  const timeoutMs = milliseconds(timeout);
   for (const cloud of await discoverClouds(inputs)) {
     try {
-      yield { inspection: await inspectOne(cloud, headerOnly), fault: null };
+      yield { inspection: await inspectOne(cloud, headerOnly, timeoutMs), fault: null };
     } catch (error) {
       yield { inspection: null, fault: withoutAddress(Fault.from(error, cloud.name), cloud.name) };
     }
   }
 }
 
-async function inspectOne({ address, name }: FoundCloud, headerOnly: boolean): Promise<Inspection> {
-  const cloud = await openCloud(address);
+async function inspectOne(
+  { address, name }: FoundCloud,
+  headerOnly: boolean,
+  timeoutMs: number | undefined,
+): Promise<Inspection> {
+  const cloud = await openCloud(await openSource(address, { timeoutMs }));
   try {
     const { header, packing, source, vlrs, crs, extraBytes, formatIssues } = cloud;
     return {
@@ -71,15 +83,19 @@ async function inspectOne({ address, name }: FoundCloud, headerOnly: boolean): P
       })),
       extraBytes: extraBytes.map(({ name: field, type }) => ({ name: field, type: String(type) })),
       formatIssues: formatIssues.map((issue: FormatIssue) => issue.text),
-      contents: headerOnly ? null : await readContents(address, name),
+      contents: headerOnly ? null : await readContents(address, name, timeoutMs),
     };
   } finally {
     await cloud.close();
   }
 }
 
-async function readContents(address: string, name: string): Promise<Inspection['contents']> {
-  const plan = await makeWorkPlan([{ address, name }], null);
+async function readContents(
+  address: string,
+  name: string,
+  timeoutMs: number | undefined,
+): Promise<Inspection['contents']> {
+  const plan = await makeWorkPlan([{ address, name }], null, SPAN_POINTS, null, timeoutMs);
   const [file] = plan.files;
   const requests = [POINT_COUNTS, COUNTS, RECOUNT];
   const columns = requests.flatMap(({ measurement, params }) => [...measurementById(measurement).columns(params)]);

@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { createServer, type IncomingMessage, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
+import { gzipSync } from 'node:zlib';
 import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
 import { openCloud } from '../../src/cloud/open.js';
 import { openSource } from '../../src/cloud/source.js';
@@ -158,6 +159,122 @@ describe('a server that does not', () => {
   });
 });
 
+/** A server that sends the right header fields for the first bytes, and then whatever `send` does. */
+const begins =
+  (send: (response: ServerResponse) => void, headers: Record<string, string> = {}): Handler =>
+  (_, response) => {
+    response.writeHead(206, { 'content-range': 'bytes 0-65535/300000', etag: '"one"', ...headers });
+    send(response);
+  };
+/** Runs `act` every few milliseconds until the answer is closed. */
+const keepOn = (response: ServerResponse, everyMs: number, act: () => void) => {
+  const timer = setInterval(act, everyMs);
+  response.on('close', () => clearInterval(timer));
+};
+
+describe('a server without measure', () => {
+  test('that sends more than was asked for is not read any further', async () => {
+    let sent = 0;
+    let closed: Promise<unknown> = Promise.resolve();
+    const piece = Buffer.alloc(65_536);
+    handle = begins((response) => {
+      closed = new Promise((done) => response.on('close', done));
+      const more = () => {
+        while (!response.destroyed && sent < 1 << 28) {
+          sent += piece.length;
+          if (!response.write(piece)) {
+            response.once('drain', more);
+            return;
+          }
+        }
+      };
+      more();
+    });
+    const error = await HttpSource.open(`${base}/tile.laz`, quick).catch((e) => e);
+    expect(error.facts.code).toBe('remote-too-much');
+    expect(error.message).toMatch(/sends more than the 65536 bytes that were asked for/);
+    await closed;
+    expect(sent).toBeLessThan(1 << 26);
+    expect(requests).toHaveLength(1);
+  });
+
+  test('that announces more than was asked for is not read at all', async () => {
+    handle = begins((response) => response.flushHeaders(), { 'content-length': '3000000000' });
+    expect(await faultCode(HttpSource.open(`${base}/tile.laz`, quick))).toBe('remote-too-much');
+  });
+
+  test('that compresses ranges is refused in a sentence', async () => {
+    handle = begins((response) => response.end(gzipSync(body.subarray(0, 65_536))), { 'content-encoding': 'gzip' });
+    const error = await HttpSource.open(`${base}/tile.laz`, quick).catch((e) => e);
+    expect(error.facts.code).toBe('remote-encoded');
+    expect(error.message).toMatch(/sends compressed bytes \(gzip\).*Turn compression off/);
+    expect(requests).toHaveLength(1);
+  });
+
+  test('that sends a byte now and then is given up', async () => {
+    handle = begins((response) => keepOn(response, 10, () => response.write('x')));
+    const begun = Date.now();
+    const error = await HttpSource.open(`${base}/tile.laz`, { ...quick, timeoutMs: 300 }).catch((e) => e);
+    expect(error.message).toMatch(/fewer than 1000 bytes a second.*--timeout/);
+    expect(Date.now() - begun).toBeLessThan(1500);
+  });
+
+  test('that is slow but steady is read to the end', async () => {
+    handle = begins((response) => {
+      let sent = 0;
+      keepOn(response, 10, () => {
+        response.write(body.subarray(sent, sent + 6000).subarray(0, 65_536 - sent));
+        sent += 6000;
+        if (sent >= 65_536) response.end();
+      });
+    });
+    const source = await HttpSource.open(`${base}/tile.laz`, { ...quick, timeoutMs: 80 });
+    expect(Buffer.from(await source.read(0, 65_536)).equals(body.subarray(0, 65_536))).toBe(true);
+  });
+
+  test('that falls silent later is asked once more', async () => {
+    handle = serve(body);
+    const source = await HttpSource.open(`${base}/tile.laz`, { ...quick, attempts: 5, timeoutMs: 60 });
+    handle = () => {};
+    requests = [];
+    expect(await faultCode(source.read(100_000, 200_000))).toBe('remote-silent');
+    expect(requests).toHaveLength(2);
+    let left = 1;
+    const good = serve(body);
+    handle = (q, r) => (left-- > 0 ? undefined : good(q, r));
+    expect((await source.read(100_000, 200_000)).length).toBe(100_000);
+  });
+});
+
+// RFC 9110, section 10.2.3: seconds, or a date.
+describe('a server that asks to wait', () => {
+  const waiting = (retryAfter: () => string) => {
+    let left = 1;
+    const good = serve(body);
+    const busy: Handler = (_, response) => response.writeHead(503, { 'retry-after': retryAfter() }).end();
+    handle = (q, r) => (left-- > 0 ? busy(q, r) : good(q, r));
+  };
+
+  test.each<[string, () => string]>([
+    ['in seconds', () => '1'],
+    ['until a time', () => new Date(Date.now() + 2000).toUTCString()],
+  ])('%s is asked again after that time', async (_, retryAfter) => {
+    waiting(retryAfter);
+    const begun = Date.now();
+    const source = await HttpSource.open(`${base}/tile.laz`, quick);
+    expect(source.size).toBe(300_000);
+    expect(Date.now() - begun).toBeGreaterThanOrEqual(990);
+    expect(requests).toHaveLength(2);
+  });
+
+  test('for longer than a minute is not waited for', async () => {
+    waiting(() => '3600');
+    const error = await HttpSource.open(`${base}/tile.laz`, quick).catch((e) => e);
+    expect(error.message).toMatch(/answered 503 .* and asks to wait 3600 s/);
+    expect(requests).toHaveLength(1);
+  });
+});
+
 describe('bad days', () => {
   test.each([500, 503, 429])('%i twice, then the bytes', async (code) => {
     let left = 2;
@@ -194,9 +311,8 @@ describe('bad days', () => {
 
   test('a server that never answers', async () => {
     handle = () => {};
-    expect(await faultCode(HttpSource.open(`${base}/tile.laz`, { ...quick, attempts: 2, timeoutMs: 50 }))).toBe(
-      'remote-unreachable',
-    );
+    expect(await faultCode(HttpSource.open(`${base}/tile.laz`, { ...quick, timeoutMs: 50 }))).toBe('remote-silent');
+    expect(requests).toHaveLength(1);
   });
 
   test.each([
