@@ -20,7 +20,7 @@ export interface JudgedRequirement {
   requirement: SpecRequirement;
   check: AnyCheck;
   verdict: Verdict;
-  /** Sections of the cloud where the requirement fails, made after the verdict. */
+  /** Cross-sections at places where the requirement is not met; they are sampled after the verdict. */
   crossSections: CrossSectionEvidence[];
 }
 
@@ -31,13 +31,13 @@ export interface ReportInput {
   judged: JudgedRequirement[];
   inputs: Report['inputs'];
   command: string;
-  /** What happened to the input on the way, for the reader of the report. */
+  /** Findings about the input from before the measurement, such as converted survey points. */
   notes: readonly Finding[];
 }
 
 const RECOUNT = fact('header-recount', null);
 
-/** Puts verdicts and facts into report.json's shape. One verdict feeds every output. */
+/** The report of a run, from its verdicts and facts; every output is made from this report. */
 export function buildReport({ spec, delivery, measured, judged, inputs, command, notes }: ReportInput): Report {
   const { facts } = measured;
   const tally = facts.getOrNull(POINT_COUNTS) ?? [];
@@ -79,8 +79,8 @@ export function buildReport({ spec, delivery, measured, judged, inputs, command,
 }
 
 /**
- * The internal errors of the run, each once: of requirements, of files that could not be read because of one, and of what the
- * report itself shows.
+ * The internal errors of the run, each once: those of requirements, of files that could not be read because of one, and of the
+ * measurements that the report itself needs.
  */
 export function internalErrors(
   judged: readonly JudgedRequirement[],
@@ -102,8 +102,8 @@ function internalFinding(facts: FaultFacts): Finding {
 }
 
 /**
- * Rejected when a mandatory requirement fails; accepted only when all of them pass, every file was read, and cloudassay
- * itself did not fail anywhere.
+ * The verdict on the delivery: rejected when a mandatory requirement fails; accepted when no mandatory requirement fails or is
+ * undetermined, every file was read to the end, no sample was taken and there was no internal error; otherwise undetermined.
  */
 function overall(judged: JudgedRequirement[], delivery: DeliveryFacts, failed: boolean): Report['verdict'] {
   const mandatory = judged
@@ -153,7 +153,7 @@ function valuesOf(figures: Record<string, Figure>): Record<string, number | null
   return Object.fromEntries(Object.entries(figures).map(([name, { value }]) => [name, value]));
 }
 
-/** The lines of the first requirement that has any: several may request for the same comparison with other limits. */
+/** The lines of the first requirement that has any: others may ask for the same comparison with other limits. */
 function firstOf<T>(judged: JudgedRequirement[], pick: (verdict: Verdict) => T[] | undefined): T[] {
   return judged.map(({ verdict }) => pick(verdict) ?? []).find((lines) => lines.length > 0) ?? [];
 }
@@ -173,7 +173,7 @@ function fileResult(file: DeliveredFile): FileResult {
   };
 }
 
-/** World metres, as the header claims: [minX, minY, minZ, maxX, maxY, maxZ]. */
+/** Extent that the header states, world metres: [minX, minY, minZ, maxX, maxY, maxZ]. */
 function headerExtent({ header, planUnit, heightUnit }: DeliveredFile): number[] {
   const units = [planUnit, planUnit, heightUnit];
   return [...header!.min.map((v, k) => v * units[k]), ...header!.max.map((v, k) => v * units[k])];

@@ -4,10 +4,10 @@ import type { DeliveredFile } from '../delivery/delivery.js';
 import { Fault } from '../fault.js';
 import type { Finding } from '../report/model.js';
 
-/** Number of damaged chunks of one file that get a finding each; the others share one finding. */
+/** Number of damaged chunks of one file that have a finding of their own; the others share one finding. */
 const NAMED = 50;
 
-/** The findings about the damaged chunks of a file, for the report. */
+/** The findings about the damaged chunks of a file, at most 51: the first 50 chunks, then one for the others. */
 export function damageFindings({ name, damage }: DeliveredFile): Finding[] {
   const findings = damage.slice(0, NAMED).map((chunk): Finding => {
     const { index, first, points, begin, end, guard } = chunk;

@@ -11,8 +11,8 @@ const ADJUSTMENT = 1e9;
 const OFFSET_STATED = 64;
 
 /**
- * When the delivery was captured, in GPS time (no leap seconds), from the recount of the points, else from headers that state
- * it (LAS 1.5). Null when no file counts its times from a known day.
+ * First and last GPS time of the delivery (no leap seconds) as YYYY-MM-DDThh:mm:ss, from the recount of the points, otherwise
+ * from headers that state it (LAS 1.5). Null when no file counts its times from a known day.
  */
 export function capturedDates(
   files: readonly DeliveredFile[],
@@ -31,7 +31,7 @@ export function capturedDates(
   return { from: text(least(real)), to: text(most(real)) };
 }
 
-/** First and last day on which the headers say the files were written; null where none says. */
+/** First and last day on which the headers say the files were written, as YYYY-MM-DD; null when no header states it. */
 export function writtenDates(files: readonly DeliveredFile[]): Report['delivery']['written'] {
   const days = files.flatMap(({ header }) => {
     if (!header || header.creationYear < 1900 || header.creationDay < 1 || header.creationDay > 366) return [];

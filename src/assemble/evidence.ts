@@ -8,10 +8,10 @@ type Shown = Pick<
   'locations' | 'tables' | 'histograms' | 'residuals' | 'series' | 'grids' | 'sections'
 >;
 
-/** Points of a section that are kept when there are few sections; the more there are, the fewer each keeps. */
+/** Points kept of a cross-section: at most `most`, fewer when there are many cross-sections, but not below `least`. */
 const SECTION_POINTS = { most: 400, least: 60, altogether: 24_000 };
 
-/** The evidence of a verdict in the shape of report.json. `crossSections`: sections made after the verdict. */
+/** The evidence of a verdict as report.json has it. `crossSections`: those that were sampled after the verdict. */
 export function evidenceOf(verdict: Verdict, crossSections: readonly Evidence[]): Shown {
   const evidence = [...verdict.evidence, ...crossSections];
   const sections = evidence.filter((e) => e.kind === 'section').length;

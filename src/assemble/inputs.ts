@@ -4,7 +4,7 @@ import { isUrl } from '../delivery/discover.js';
 import type { Report } from '../report/model.js';
 import { readInputFile, STANDARD_INPUT } from '../spec/input-file.js';
 
-/** What was asked for on the command line, as far as it decides the verdict. */
+/** The part of the command line that the verdict depends on. */
 export interface AskedFor {
   delivery: readonly string[];
   spec: string;
@@ -16,10 +16,10 @@ export interface AskedFor {
   sample?: number | null;
 }
 
-/** Arguments named one by one; of more, only the folder they lie in can be repeated by hand. */
+/** Largest number of files that the command names one by one; for more it has the word DELIVERY. */
 const NAMED = 6;
 
-/** The side files with their SHA-256, so that it can be shown later which ones the verdict rests on. */
+/** The side files, each with its role, file name and SHA-256, so that it can be shown later which ones the verdict rests on. */
 export async function inputsOf({ points, zones, tiles, manifest }: AskedFor): Promise<Report['inputs']> {
   const inputs: Report['inputs'] = [];
   for (const [role, path] of [

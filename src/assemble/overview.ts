@@ -8,17 +8,17 @@ import type { Overview, Report } from '../report/model.js';
 
 /** Cell sizes of the overview, metres. */
 const CELLS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
-/** More cells than this are no help to the eye, and make the report slow to open. */
+/** With more cells the report would be slow to open, and they could not be told apart on a screen. */
 const MOST_CELLS = 4_000_000;
 
-/** What is measured of every delivery for its overview, whatever the spec requests. */
+/** The facts that the overview needs of every delivery, whatever the spec asks for. */
 export function overviewRequests(files: readonly DeliveredFile[]) {
   return { cells: fact('pass-cells', { cell: overviewCell(files) }), labels: fact('class-returns', null) };
 }
 
 /**
- * The smallest cell with which the overview stays below four million cells, told from the headers alone: a file has no
- * more cells than its box holds, and no more than it has points.
+ * Edge of the cells of the overview, metres: the smallest in the list with which the overview has at most four million cells. The
+ * number is estimated from the headers: a file has at most the cells in its extent, and at most as many as it has points.
  */
 export function overviewCell(files: readonly DeliveredFile[]): number {
   for (const cell of CELLS) {
@@ -27,7 +27,7 @@ export function overviewCell(files: readonly DeliveredFile[]): number {
       if (!header) continue;
       const side = (axis: number) => Math.max(0, header.max[axis] - header.min[axis]) * planUnit;
       const box = (side(0) / cell + 1) * (side(1) / cell + 1);
-      // A header whose box is no number claims nothing.
+      // Where the extent in the header is not a number, only the number of points limits the cells.
       cells += Number.isNaN(box) ? header.pointCount : Math.min(header.pointCount, box);
     }
     if (cells <= MOST_CELLS) return cell;
@@ -35,7 +35,7 @@ export function overviewCell(files: readonly DeliveredFile[]): number {
   return CELLS[CELLS.length - 1];
 }
 
-/** What is shown where an internal error kept the overview from being measured. */
+/** An overview without cells, for runs in which an internal error prevented its measurement. */
 const NO_CELLS: Pick<PassCells, 'cell' | 'column' | 'row' | 'points' | 'set' | 'sets'> = {
   cell: 1,
   column: new Int32Array(0),
@@ -46,7 +46,7 @@ const NO_CELLS: Pick<PassCells, 'cell' | 'column' | 'row' | 'points' | 'set' | '
 };
 const NO_LABELS: ClassReturns = { classes: [], returns: [], pulses: [] };
 
-/** The overview, and the facts of the delivery that come with it. */
+/** The overview, and the facts of the delivery that are measured with it: area (square metres), classes, returns and pulses. */
 export function overviewOf(
   facts: Facts,
   { files, passes }: DeliveryFacts,

@@ -1,8 +1,8 @@
 import type { SurveyPointLine } from '../checks/contract/check.js';
 
 /**
- * One line a survey point out of those of several requirements: the first one that has the point leads; differences it
- * does not have are taken from the others, and a point that is a blunder in any is one.
+ * One line for each survey point, from the lines of several requirements. It is the line of the first requirement that has the
+ * point; differences that this line lacks are taken from the others, and a point that is a blunder in one of them is a blunder.
  */
 export function mergeSurveyLines(lists: readonly (readonly SurveyPointLine[])[]): SurveyPointLine[] {
   const merged = new Map<string, SurveyPointLine>();

@@ -1,8 +1,8 @@
 import type { Finding } from '../report/model.js';
 
 /**
- * What the reader of the report must know of the survey points.
- * @param convertedFrom name of the system that their horizontal coordinates were converted from; null where none was
+ * Findings about the survey points: one when their coordinates were converted, otherwise none.
+ * @param convertedFrom name of the system that their horizontal coordinates were converted from; null when they were not converted
  */
 export function surveyNotes(convertedFrom: string | null): Finding[] {
   if (convertedFrom === null) return [];

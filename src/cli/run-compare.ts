@@ -24,7 +24,7 @@ export async function compare(
     await writeFileAtomically(flags.html, comparisonHtml(comparison));
     if (!flags.json) streams.out(`Page: ${flags.html}\n`);
   }
-  return comparison.broken.length > 0 ? ExitCode.rejected : ExitCode.accepted;
+  return comparison.worse.length > 0 ? ExitCode.rejected : ExitCode.accepted;
 }
 
 /** @throws Fault where the file is not a whole report.json */

@@ -5,17 +5,17 @@ import { viewerScript } from './html/viewer-script.js';
 import { page } from './html.js';
 import { countOf, deliveryWords } from './wording.js';
 
-type Group = 'broken' | 'mended' | 'unchanged' | 'new' | 'removed';
+type Group = 'worse' | 'better' | 'unchanged' | 'new' | 'removed';
 
 const GROUPS: { key: Group; title: string; shape: string }[] = [
-  { key: 'broken', title: 'Broken', shape: '✗' },
-  { key: 'mended', title: 'Mended', shape: '✓' },
+  { key: 'worse', title: 'Worse', shape: '✗' },
+  { key: 'better', title: 'Better', shape: '✓' },
   { key: 'new', title: 'New', shape: '+' },
-  { key: 'removed', title: 'No longer there', shape: '-' },
+  { key: 'removed', title: 'Removed', shape: '-' },
   { key: 'unchanged', title: 'Unchanged', shape: '=' },
 ];
 
-/** The comparison as one HTML page of the same kind as the report: self-contained, shut off from the network. */
+/** The comparison as the text of one HTML page in the form of the report: in one file, and it loads nothing. */
 export function comparisonHtml(comparison: Comparison): string {
   const { before, after } = comparison.verdict;
   const words = deliveryWords(after);
@@ -42,8 +42,8 @@ function requirements(comparison: Comparison): Markup {
     `${group.shape} ${group.title.toLowerCase()}`,
     item.name,
     item.title,
-    item.before ?? 'not there',
-    item.after ?? 'not there',
+    item.before ?? 'absent',
+    item.after ?? 'absent',
     markup`${item.figures.map(({ label, before, after, limit }) => markup`<div class="n">${label} ${[before, after].filter((text) => text !== '').join(' → ')} (limit ${limit})</div>`)}${statementChange(item) && markup`<div>${statementChange(item)}</div>`}`,
   ]);
   const columns = ['Change', 'Requirement', 'Title', 'Before', 'Now', 'Figures'].map((title) => ({ title }));
@@ -54,12 +54,12 @@ function tiles(comparison: Comparison): Markup {
   const rows = ofKind(comparison, 'file').map(({ item, group }) => [
     `${group.shape} ${group.title.toLowerCase()}`,
     item.name,
-    item.before ?? 'not there',
-    item.after ?? 'not there',
+    item.before ?? 'absent',
+    item.after ?? 'absent',
     item.places.before.join(', '),
     item.places.after.join(', '),
   ]);
-  const titles = ['Change', 'File', 'Read before', 'Read now', 'Among the worst places of, before', 'and now'];
+  const titles = ['Change', 'File', 'Read before', 'Read now', 'Places of, before', 'Places of, now'];
   return dataTable(
     countOf(rows.length, 'file'),
     titles.map((title) => ({ title })),

@@ -4,45 +4,46 @@ import type { Report, RequirementResult } from './model.js';
 import { statementResult } from './statement.js';
 import { countOf, deliveryWords, requirementWords } from './wording.js';
 
-/** One thing that two reports both know, or only one of them. */
+/** A requirement or a file that is in two reports, or in one of them. */
 export interface Difference {
   kind: 'requirement' | 'file';
-  /** Requirement id or file name. */
+  /** Id of the requirement, or name of the file. */
   name: string;
   title: string;
-  /** Verdict in words, before and after; null where the report does not have it. */
+  /** Verdict in words, before and after; null where it is not in that report. */
   before: string | null;
   after: string | null;
   /** Figures with a limit, before and after, in words. */
   figures: { label: string; before: string; after: string; limit: string }[];
-  /** What the accuracy statement comes to, before and after; null where there is none. */
+  /** Result of the accuracy statement in words, before and after; null where there is none. */
   statement: { before: string | null; after: string | null };
-  /** Requirements that are not met and name the file among their worst places; empty for requirements. */
+  /** Ids of the requirements that are not met and have a place in the file; empty for a requirement. */
   places: { before: string[]; after: string[] };
 }
 
 export interface Comparison {
   verdict: { before: Report['verdict']; after: Report['verdict'] };
-  /** False when the two were judged by different specs: then a changed verdict may be a changed limit. */
+  /** False when the two were judged by different specs: a changed verdict may then come from a changed limit. */
   sameSpec: boolean;
-  mended: Difference[];
-  broken: Difference[];
+  better: Difference[];
+  worse: Difference[];
   unchanged: Difference[];
   new: Difference[];
   removed: Difference[];
 }
 
 /**
- * What became of each requirement (by id) and each file (by name) from one report to the next. Mended: now met, or now
- * read, and was not; broken: the other way round. A requirement that does not apply counts as absent. Lists are in the
- * order of the newer report, removed ones in that of the older.
+ * Compares the verdicts of two reports requirement by requirement (by id) and file by file (by name).
+ * @returns what is better (not met or not read before, and now it is), worse (the other way round), unchanged, only in the
+ * newer report (new) and only in the older one (removed). A requirement that does not apply counts as absent. Removed ones are
+ * in the order of the older report, all others in that of the newer.
  */
 export function compareReports(before: Report, after: Report): Comparison {
   const result: Comparison = {
     verdict: { before: before.verdict, after: after.verdict },
     sameSpec: before.spec.sha256 === after.spec.sha256,
-    mended: [],
-    broken: [],
+    better: [],
+    worse: [],
     unchanged: [],
     new: [],
     removed: [],
@@ -52,7 +53,7 @@ export function compareReports(before: Report, after: Report): Comparison {
   return result;
 }
 
-/** The comparison as text for a terminal, wrapped to `columns`. */
+/** The comparison as text for a terminal; no line is longer than `columns` characters. */
 export function comparisonText(comparison: Comparison, columns = 80): string {
   const lines = [
     `Verdict before: ${deliveryWords(comparison.verdict.before).word}. Now: ${deliveryWords(comparison.verdict.after).word}.`,
@@ -67,22 +68,26 @@ export function comparisonText(comparison: Comparison, columns = 80): string {
     );
   }
   lines.push(
-    ...section('✗ Broken', comparison.broken, columns),
-    ...section('✓ Mended', comparison.mended, columns),
+    ...section('✗ Worse', comparison.worse, columns),
+    ...section('✓ Better', comparison.better, columns),
     ...section('+ New', comparison.new, columns),
-    ...section('- No longer there', comparison.removed, columns),
+    ...section('- Removed', comparison.removed, columns),
     ...section(
-      '= Still not as asked',
+      '= Still not met or not fully read',
       comparison.unchanged.filter((item) => !isGood(item)),
       columns,
     ),
-    ...section('= Met as before, stated otherwise', comparison.unchanged.filter(isStatedOtherwise), columns),
+    ...section(
+      '= Met as before, with another accuracy statement',
+      comparison.unchanged.filter(isStatedOtherwise),
+      columns,
+    ),
   );
   const good = comparison.unchanged.filter((item) => isGood(item) && !isStatedOtherwise(item));
   const requirements = good.filter((item) => item.kind === 'requirement').length;
   lines.push(
     '',
-    `Unchanged and good: ${countOf(requirements, 'requirement')}, ${countOf(good.length - requirements, 'file')}.`,
+    `Unchanged: ${countOf(requirements, 'requirement')} met, ${countOf(good.length - requirements, 'file')} read to the end.`,
     '',
   );
   return lines.join('\n');
@@ -95,7 +100,7 @@ function isGood({ after }: Difference): boolean {
   return GOOD_WORDS.has(after ?? '');
 }
 
-/** Still met, but another class is, or the standard is no longer claimed. */
+/** Still met, but with another class, or the statement no longer claims the standard. */
 function isStatedOtherwise(item: Difference): boolean {
   return isGood(item) && item.statement.before !== item.statement.after;
 }
@@ -153,8 +158,8 @@ function sortOut(result: Comparison, before: Map<string, Entry>, after: Map<stri
     const item = difference(name, then, now);
     if (then === undefined) result.new.push(item);
     else if (then.good === now.good) result.unchanged.push(item);
-    else if (now.good) result.mended.push(item);
-    else result.broken.push(item);
+    else if (now.good) result.better.push(item);
+    else result.worse.push(item);
   }
   for (const [name, then] of before) if (!after.has(name)) result.removed.push(difference(name, then, undefined));
 }
@@ -184,7 +189,7 @@ function difference(name: string, then: Entry | undefined, now: Entry | undefine
   };
 }
 
-/** What became of the accuracy statement, in words; null where there is none in either report. */
+/** The accuracy statement before and now, in words; null where neither report has one. */
 export function statementChange({ statement: { before, after } }: Difference): string | null {
   if (before === null && after === null) return null;
   if (before === after) return `accuracy statement: ${clean(after!)}`;
@@ -213,7 +218,11 @@ function section(heading: string, items: readonly Difference[], columns: number)
     if (before.join() !== after.join()) {
       const list = (ids: string[]) => (ids.length === 0 ? 'none' : ids.join(', '));
       lines.push(
-        ...wrap(`    among the worst places of ${list(before)} before, ${list(after)} now`, columns, '      '),
+        ...wrap(
+          `    has places of requirements not met: ${list(before)} before, ${list(after)} now`,
+          columns,
+          '      ',
+        ),
       );
     }
   }

@@ -15,7 +15,7 @@ import {
 } from './wording.js';
 
 export interface TerminalOptions {
-  /** Width in characters; 80 where nothing is known. */
+  /** Width in characters; 80 unless given. */
   columns?: number;
   colour?: boolean;
 }
@@ -23,7 +23,7 @@ export interface TerminalOptions {
 const EXIT_MEANING = { 0: 'accepted', 1: 'rejected', 3: 'could not be fully tested' } as const;
 const UNREADABLE_SHOWN = 20;
 
-/** Whether to colour and how wide to write on a stream. NO_COLOR (any value but an empty one) forbids colour. */
+/** The width of a stream in characters, and whether to use colour on it. NO_COLOR (any value but an empty one) forbids colour. */
 export function terminalOptions(
   stream: { isTTY?: boolean; columns?: number },
   environment: Record<string, string | undefined>,
@@ -34,7 +34,7 @@ export function terminalOptions(
   return { columns: stream.columns ?? 80, colour: !refused && (forced || stream.isTTY === true) };
 }
 
-/** The report as a summary for a terminal: one block a requirement, advice beneath those not met, the verdict last. */
+/** The report as a summary for a terminal: a few lines for each requirement, with advice where it is not met; the verdict is last. */
 export function consoleSummary(report: Report, options: TerminalOptions = {}): string {
   const width = Math.max(40, options.columns ?? 80);
   const paint = painter(options.colour ?? false);
@@ -51,9 +51,9 @@ export function consoleSummary(report: Report, options: TerminalOptions = {}): s
   return lines.join('\n');
 }
 
-/** Text from a file made harmless for a terminal: control characters, which could move the cursor or hide text, become `?`. */
+/** The text with control characters replaced by `?`, since in a terminal they could move the cursor or hide text. */
 export function clean(text: string): string {
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what must go
+  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are to be replaced
   return text.replace(/[\u0000-\u001f\u007f-\u009f\u200e\u200f\u202a-\u202e\u2066-\u2069]/g, '?');
 }
 
@@ -116,7 +116,7 @@ function place(location: RequirementResult['locations'][number]): string {
   const where = [`${coordinate(location.x)} ${coordinate(location.y)}`];
   if (location.file !== undefined) where.push(location.file);
   if (location.pass !== undefined) where.push(location.pass);
-  const value = location.value === null ? '' : `: ${quantity(location.value, location.unit ?? '')}`;
+  const value = location.value === null ? '' : `: ${quantity(location.value, location.unit)}`;
   return `${where.join(', ')}${value}${location.note === '' ? '' : `, ${location.note}`}`;
 }
 
@@ -147,7 +147,7 @@ function findingLines(report: Report, width: number): string[] {
   return lines;
 }
 
-/** Breaks at spaces; later lines start with `hang`. A word longer than the line is cut, so that nothing runs over. */
+/** The text in lines of at most `width` characters, broken at spaces. All lines but the first begin with `hang`. A word longer than a line is cut. */
 export function wrap(text: string, width: number, hang: string): string[] {
   const lead = /^ */.exec(text)?.[0] ?? '';
   const lines: string[] = [];

@@ -6,7 +6,7 @@ export interface FormatFinding {
   rule: string;
   severity: 'error' | 'warning';
   file: string;
-  /** Absolute byte position; null where it is the points that are wrong. */
+  /** Position in the file, bytes from 0; null where points break the rule. */
   byte: number | null;
   found: string | number;
   expected: string | number;
@@ -14,7 +14,7 @@ export interface FormatFinding {
   clause: string;
 }
 
-/** Clouds held against the rules of their format. */
+/** Result of comparing clouds with the rules of their format. */
 export interface FormatReport {
   verdict: 'pass' | 'fail' | 'undetermined';
   errors: number;
@@ -24,7 +24,7 @@ export interface FormatReport {
   findings: FormatFinding[];
 }
 
-/** Two lines a finding, file by file. */
+/** The findings as text, file by file, two lines each. */
 export function formatReportText({ files, findings }: FormatReport): string {
   const lines: string[] = [];
   for (const { file, fault } of files) {

@@ -1,14 +1,14 @@
 import { tidyNumber } from './json.js';
 import type { Report } from './model.js';
 
-/** From the cloud's x and y to longitude and latitude on WGS 84, in degrees. */
+/** Returns longitude and latitude on WGS 84, degrees, of x and y in the coordinate system of the cloud, metres. */
 export type ToWgs84 = (x: number, y: number) => [number, number];
 
 /**
- * The places of the report as GeoJSON: locations of every requirement, survey points, zones, and the outlines of files. With
- * `toWgs84` the coordinates are longitude and latitude as RFC 7946 asks; without it they stay in the cloud's own system,
- * and a "crs" member of the older form of the format (GeoJSON 2008, section 3) names it, for programs that know that form.
- * Heights are left as a property, since their datum is the cloud's.
+ * GeoJSON text with the locations of every requirement, survey points, zones, and the outlines of files. With `toWgs84` the
+ * coordinates are longitude and latitude, degrees, as RFC 7946 requires. Without it they are in the coordinate system of the
+ * cloud, metres, and a "crs" member of the older form of the format (GeoJSON 2008, section 3) names the system. Heights are
+ * properties, metres in the vertical system of the cloud.
  */
 export function reportGeoJson(report: Report, toWgs84: ToWgs84 | null): string {
   const at = (x: number, y: number) =>
@@ -88,13 +88,13 @@ export function reportGeoJson(report: Report, toWgs84: ToWgs84 | null): string {
   return `${JSON.stringify({ type: 'FeatureCollection', ...crs, verdict: report.verdict, features }, null, 2)}\n`;
 }
 
-/** Outer ring, counter-clockwise and closed, as RFC 7946 section 3.1.6 asks. */
+/** Outer ring, counter-clockwise and closed, as RFC 7946, section 3.1.6, requires. */
 function outline(extent: readonly number[], at: (x: number, y: number) => number[]): number[][] {
   const [west, south, , east, north] = extent;
   return [at(west, south), at(east, south), at(east, north), at(west, north), at(west, south)];
 }
 
-/** A closed ring, turned counter-clockwise for an outer one and clockwise for a hole (RFC 7946 section 3.1.6). */
+/** A closed ring: counter-clockwise for an outer ring, clockwise for a hole (RFC 7946, section 3.1.6). */
 function ring(flat: readonly number[], at: (x: number, y: number) => number[], outer: boolean): number[][] {
   const places = Array.from({ length: flat.length / 2 }, (_, i) => [flat[2 * i], flat[2 * i + 1]]);
   let area = 0;

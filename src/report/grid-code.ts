@@ -10,16 +10,18 @@ export interface Cells {
 
 export type GridHead = Pick<GridResult, 'title' | 'unit' | 'cell' | 'signed' | 'limit' | 'sense'>;
 
-/** Cells beyond this many are merged before they are written: a report that holds more can no longer be opened. */
+/** Cells are merged when there are more than this: a report with more cells is too large to be opened. */
 const MOST_CELLS = 12_000_000;
-/** Values keep so many steps at least, whatever their unit. */
+/** Largest number of steps that the usual step of a unit may lead to. */
 const MOST_STEPS = 2 ** 30;
 
 /**
- * A grid as report.json holds it. Cells given twice keep the worst value; so do cells merged because there are too many or
- * because they lie too far apart, and then `mergedFrom` says how large they were. Values that are no numbers are left out.
+ * A grid as report.json holds it. A cell given twice keeps the worst value. Cells are merged when there are too many or they
+ * are too far apart; a merged cell keeps the worst value, and `mergedFrom` states the edge of the cells before, metres. Cells whose
+ * value is not a finite number are left out.
  *
- * @param most cells above which neighbours are merged, two by two, three by three ...
+ * @param head `cell` is the edge of a cell, metres
+ * @param most number of cells above which neighbours are merged, two by two, three by three, and so on
  */
 export function encodeGrid(head: GridHead, given: Cells, most = MOST_CELLS): GridResult {
   let cells = distinctCells(given, head);
@@ -53,7 +55,7 @@ export function encodeGrid(head: GridHead, given: Cells, most = MOST_CELLS): Gri
   };
 }
 
-/** Whether cells lie so far apart, as those of a damaged file may, that their distance does not fit into 32 bits. */
+/** Whether cells are so far apart that their distance does not fit into 32 bits, as in a damaged file. */
 function isTooWide({ column, row }: Cells): boolean {
   return spread(column) >= 2 ** 31 || spread(row) >= 2 ** 31;
 }
@@ -68,7 +70,7 @@ function spread(list: Int32Array): number {
   return high - low;
 }
 
-/** The cells of a grid of report.json. */
+/** The cells of a grid of report.json; values in the unit of the grid. */
 export function decodeGrid({ cells, runs, bytes, step, data }: GridResult): Cells {
   const [rowSteps, columnSteps, lengths, values] = unpackLists(data, [
     { count: runs, bytes: 4 },
@@ -93,7 +95,7 @@ export function decodeGrid({ cells, runs, bytes, step, data }: GridResult): Cell
 }
 
 /**
- * Runs of neighbouring cells in a row: row minus the row of the run before, column minus the column behind the end of the
+ * Runs of neighbouring cells in a row: row minus the row of the run before, column minus the column after the last one of the
  * run before, and length.
  */
 function runsOf({ column, row }: Cells): { row: number[]; column: number[]; length: number[] } {
@@ -115,8 +117,8 @@ function runsOf({ column, row }: Cells): { row: number[]; column: number[]; leng
 }
 
 /**
- * The step values are rounded to: the quantum of coordinates for lengths, one point for densities, else seven digits of the
- * largest value.
+ * The step to which values are rounded: the quantum of coordinates for lengths, one point for counts and densities, otherwise a
+ * millionth of the power of ten of the largest value.
  */
 function stepFor({ unit, cell }: GridHead, values: Float64Array): number {
   let largest = 0;
@@ -134,7 +136,7 @@ function areMultiples(values: Float64Array, step: number): boolean {
   return true;
 }
 
-/** The cells sorted, each once, those without a number left out. */
+/** The cells sorted by row, then column, each once; cells whose value is not a finite number are left out. */
 function distinctCells(given: Cells, head: GridHead): Cells {
   const { column, row, value } = given;
   let clean = true;
@@ -178,7 +180,7 @@ function mergeCells({ column, row, value }: Cells, head: GridHead, factor: numbe
   );
 }
 
-/** The worse of two values: farther from zero, or farther on the bad side of the limit. Order does not matter. */
+/** The worse of two values: the one farther from zero, or farther on the bad side of the limit. Their order does not matter. */
 function worst(a: number, b: number, { signed, sense }: GridHead): number {
   if (sense === 'at-least') return Math.min(a, b);
   if (!signed) return Math.max(a, b);

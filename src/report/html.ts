@@ -16,8 +16,8 @@ import { className, countOf, deliveryWords, groupDigits, verdictSentence } from 
 const FILES_SHOWN = 5000;
 
 /**
- * The report as one HTML page that needs nothing else: no network, no fonts, no pictures. Its content security policy
- * lets nothing load and lets only our own style and script act, known by their hashes.
+ * The report as the text of one HTML page that loads nothing: no fonts, no pictures, nothing from a network. Its content
+ * security policy forbids all loading, and allows only our own style and script, identified by their hashes.
  */
 export function reportHtml(report: Report): string {
   const chapters: [string, string, Markup][] = [
@@ -50,7 +50,7 @@ ${mapDataElements(report)}`,
   );
 }
 
-/** A whole page around a body, with the policy that shuts it off from the outside. */
+/** The text of a whole page with this body and script, and the content security policy that forbids all loading. */
 export function page(title: string, body: Markup, script: string): string {
   const policy = [
     "default-src 'none'",
@@ -119,7 +119,7 @@ function deliveryFacts({ delivery, passes }: Report): [string, string][] {
 function between({ from, to }: { from: string; to: string }, show: (text: string) => string): string {
   const [first, last] = [show(from), show(to)];
   if (first === last) return first;
-  // within one day the date is said once
+  // Within one day the date is written once.
   const day = first.slice(0, 11);
   return day.length === 11 && last.startsWith(day) ? `${first} to ${last.slice(11)}` : `${first} to ${last}`;
 }
@@ -130,9 +130,9 @@ function minutes(time: string): string {
 
 function findings({ findings: found, files: all }: Report): Markup {
   if (found.length === 0) return markup``;
-  const boxes = new Map(all.map(({ file, extent }) => [file, extent ?? null]));
+  const boxes = new Map(all.map(({ file, extent }) => [file, extent]));
   return dataTable(
-    'What belongs to no single requirement',
+    'Findings that belong to no single requirement',
     [{ title: 'Finding' }, { title: 'File' }, { title: 'Severity' }, { title: 'Code' }],
     found.map((finding) => [finding.text, finding.file, finding.severity, finding.code]),
     { places: found.map(({ file }) => placeOf(boxes.get(file ?? '') ?? null)) },
@@ -180,11 +180,11 @@ function files(report: Report): Markup {
     { text: bytesInWords(file.bytes), sort: file.bytes },
     file.fault === null ? 'to the end' : `✗ ${file.fault}`,
   ]);
-  const places = report.files.map(({ extent }) => placeOf(extent ?? null));
+  const places = report.files.map(({ extent }) => placeOf(extent));
   return dataTable('Files of the delivery', columns, rows, { most: FILES_SHOWN, places });
 }
 
-/** The middle of a file, and as much around it as it is wide. */
+/** The centre of a file, and its larger side as the distance to show around it, metres; null without an extent. */
 function placeOf(extent: readonly number[] | null): { x: number; y: number; reach: number } | null {
   if (!extent) return null;
   const [west, south, , east, north] = extent;

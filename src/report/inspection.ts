@@ -2,7 +2,7 @@ import { clean } from './console.js';
 import { bytesInWords } from './quantity.js';
 import { groupDigits } from './wording.js';
 
-/** What a cloud is, for `inspect`. Coordinates are in the unit of the file unless the name says metres. */
+/** Facts of one cloud, for `inspect`. Coordinates are in the unit of the file, or in metres where the name says so. */
 export interface Inspection {
   file: string;
   bytes: number;
@@ -27,7 +27,7 @@ export interface Inspection {
   records: { userId: string; recordId: number; description: string; length: number; extended: boolean }[];
   extraBytes: { name: string; type: string }[];
   formatIssues: string[];
-  /** What the points say; null when they were not read. */
+  /** Facts counted from the points; null when they were not read. */
   contents: {
     points: number;
     withheld: number;
@@ -42,7 +42,7 @@ export interface Inspection {
 
 const LISTED = 12;
 
-/** One page a cloud. */
+/** The facts as text for a terminal, one fact a line. */
 export function inspectionText(i: Inspection): string {
   const lines = [
     '',
@@ -56,8 +56,8 @@ export function inspectionText(i: Inspection): string {
       clean([i.generatingSoftware, i.systemIdentifier].filter((t) => t !== '').join(', ')) || 'not stated',
     ),
     ...row('created', i.creation ?? 'not stated'),
-    ...row('plan', system(i.crs.horizontal)),
-    ...row('height', system(i.crs.vertical)),
+    ...row('horizontal', system(i.crs.horizontal)),
+    ...row('vertical', system(i.crs.vertical)),
     ...row('scale', i.scale.join(', ')),
     ...row('offset', i.offset.join(', ')),
     ...row('min X Y Z', i.min.map((v, k) => v.toFixed(digits(i.scale[k]))).join('  ')),
@@ -68,7 +68,7 @@ export function inspectionText(i: Inspection): string {
     ),
     ...contents(i.contents),
   ];
-  for (const problem of [...i.crs.problems, ...i.formatIssues]) lines.push(...row('odd', clean(problem)));
+  for (const problem of [...i.crs.problems, ...i.formatIssues]) lines.push(...row('problem', clean(problem)));
   return `${lines.join('\n')}\n`;
 }
 

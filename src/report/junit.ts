@@ -4,9 +4,9 @@ import { statementConditions } from './statement.js';
 import { adviceLines, verdictSentence } from './wording.js';
 
 /**
- * JUnit XML for build servers: one test case a requirement. A mandatory requirement that is not met is a failure, one
- * that could not be shown an error, one that does not apply is skipped; an advisory one passes and says the rest in its
- * output. Files that could not be read are one error each, so that the build breaks whenever the delivery is not accepted.
+ * JUnit XML text for build servers, with one test case for each requirement. A mandatory requirement that is not met is a
+ * failure; one that is undetermined is an error; one that does not apply is skipped. An advisory requirement passes, and its verdict
+ * is in its output. Each file that could not be read is an error. A build therefore fails whenever the delivery is not accepted.
  * (The format has no standard; this is the common part that build servers read: testsuites, testsuite, testcase, failure,
  * error, skipped, system-out.)
  */
@@ -37,7 +37,7 @@ ${cases.map((one) => one.xml).join('\n')}
 `;
 }
 
-/** Text for XML 1.0: the five entities, and characters XML does not allow (section 2.2 of the recommendation) as U+FFFD. */
+/** The text for XML 1.0: five characters as entities, and characters that XML does not allow (section 2.2 of the recommendation) as U+FFFD. */
 export function escapeXml(text: string): string {
   return (
     text
@@ -91,7 +91,7 @@ function details(requirement: RequirementResult): string {
   return [...figures, ...statementLines(requirement), ...adviceLines(requirement), ...places].join('\n');
 }
 
-/** The accuracy statement, to be quoted, and what carries it. */
+/** The accuracy statement, to be quoted, and the facts that it depends on. */
 function statementLines({ statement }: RequirementResult): string[] {
   return statement ? [`"${statement.sentence}"`, ...statementConditions(statement)] : [];
 }

@@ -6,7 +6,7 @@ import { adviceLines, countOf, deliveryWords, requirementWords, verdictSentence 
 
 const FILES_SHOWN = 20;
 
-/** The report in Markdown, short enough for a pull request: verdict, one table, advice, unreadable files. */
+/** The report as short Markdown text: verdict, one table of requirements, advice, accuracy statements, unreadable files. */
 export function reportMarkdown(report: Report): string {
   const lines = [
     `# ${deliveryWords(report.verdict).shape} ${deliveryWords(report.verdict).word}: ${plain(report.spec.title)}`,
@@ -35,7 +35,7 @@ export function reportMarkdown(report: Report): string {
   return lines.join('\n');
 }
 
-/** Text that no Markdown reader takes for markup, on one line: punctuation escaped (CommonMark 2.4), HTML as entities. */
+/** The text on one line, without anything that Markdown reads as markup: punctuation is escaped (CommonMark 2.4), HTML characters are entities. */
 export function plain(text: string): string {
   return (
     text
@@ -45,7 +45,7 @@ export function plain(text: string): string {
       .replace(/</g, '&lt;')
       .replace(/>/g, '&gt;')
       .replace(/[\\`*_[\]|~#!]/g, '\\$&')
-      // an address or a name with @ in front would be made a link, or call someone
+      // An address would become a link, and a name after @ would notify a person.
       .replace(/@/g, '&#64;')
       .replace(/:\/\//g, ':&#47;&#47;')
   );
@@ -72,7 +72,7 @@ function detail(requirement: RequirementResult): string[] {
   for (const advice of adviceLines(requirement)) lines.push(`- ${plain(advice)}`);
   const worst = requirement.locations[0];
   if (worst) {
-    const value = worst.value === null ? '' : `${quantity(worst.value, worst.unit ?? '')}, `;
+    const value = worst.value === null ? '' : `${quantity(worst.value, worst.unit)}, `;
     const file = worst.file === undefined ? '' : `, ${worst.file}`;
     lines.push(
       `- ${plain(`First place to look: ${coordinate(worst.x)} ${coordinate(worst.y)}${file}: ${value}${worst.note}`)}`,

@@ -1,20 +1,23 @@
 import { constants, deflateSync, inflateSync } from 'node:zlib';
 
 /**
- * Lists of whole numbers as short text: each number zigzag coded (0, -1, 1, -2 ... become 0, 1, 2, 3 ...), each list
- * written plane by plane (the lowest byte of every number, then the second lowest, ...), all of it compressed as a zlib
- * stream (RFC 1950) and written in base64 (RFC 4648, section 4).
+ * A list of whole numbers that is to be written as short text. Each number is zigzag coded (0, -1, 1, -2 ... become 0, 1, 2,
+ * 3 ...). The lowest byte of every number of the list comes first, then the second lowest of every number, and so on. All
+ * lists together are compressed as a zlib stream (RFC 1950) and written in base64 (RFC 4648, section 4).
  *
- * The compressor only shortens runs of one byte (strategy RLE): it does not look for repeated strings, which it would find
- * by a hash that differs from one processor to another, so equal lists are equal text on every machine.
+ * The compressor shortens runs of one byte only (strategy RLE). It does not look for repeated strings: it would find them by
+ * a hash that differs between processors. Equal lists therefore give equal text on every machine.
  */
 export interface PackedList {
   values: ArrayLike<number>;
-  /** Bytes a number, 1 to 4. */
+  /** Bytes for each number, 1 to 4. */
   bytes: number;
 }
 
-/** @throws RangeError for a number that is not whole or does not fit into its bytes */
+/**
+ * The lists as base64 text.
+ * @throws RangeError for a number that is not whole or does not fit into its bytes
+ */
 export function packLists(lists: readonly PackedList[]): string {
   const raw = new Uint8Array(lists.reduce((sum, { values, bytes }) => sum + values.length * bytes, 0));
   let at = 0;
@@ -22,7 +25,7 @@ export function packLists(lists: readonly PackedList[]): string {
     const count = values.length;
     for (let i = 0; i < count; i++) {
       const value = values[i];
-      // value << 1 would lose the highest bit silently
+      // Without this check, value << 1 would lose the highest bit.
       if (value !== Math.trunc(value) || bytesFor(value) > bytes)
         throw new RangeError(`${value} does not fit into ${bytes} bytes`);
       let code = ((value << 1) ^ (value >> 31)) >>> 0;
@@ -36,7 +39,7 @@ export function packLists(lists: readonly PackedList[]): string {
   return deflateSync(raw, { strategy: constants.Z_RLE, level: 9 }).toString('base64');
 }
 
-/** Reads what `packLists` wrote: one array for each pair of count and bytes a number. */
+/** The lists that `packLists` wrote, one array for each entry of `layout`: how many numbers, and bytes for each. */
 export function unpackLists(text: string, layout: readonly { count: number; bytes: number }[]): Int32Array[] {
   const raw = inflateSync(Buffer.from(text, 'base64'));
   let at = 0;
@@ -51,7 +54,7 @@ export function unpackLists(text: string, layout: readonly { count: number; byte
   });
 }
 
-/** Bytes that a zigzag coded number takes; 5 when it does not fit into 32 bits. */
+/** Number of bytes that a zigzag coded number needs; 5 when it does not fit into 32 bits. */
 export function bytesFor(value: number): number {
   const size = value < 0 ? -value - 1 : value;
   if (size < 0x80) return 1;

@@ -3,9 +3,9 @@ import { tidyNumber } from './json.js';
 import type { Report, RequirementResult } from './model.js';
 
 /**
- * The verdicts as a list of data quality elements in the terms of ISO 19157:2013: for every requirement its element, scope,
- * measure, evaluation method, quantitative results and conformance result. Names are those of the standard's classes, the
- * layout is JSON of our own, since the standard defines none.
+ * JSON text with the verdicts as data quality elements in the terms of ISO 19157:2013: for every requirement its element, scope,
+ * measure, evaluation method, quantitative results and conformance result. The names are those of the classes in the
+ * standard. The layout is our own, since the standard defines no JSON.
  */
 export function reportQuality(report: Report): string {
   const list = {
@@ -41,7 +41,7 @@ function elementOf(requirement: RequirementResult, report: Report): object {
     scope: requirement.zone === null ? null : { level: 'zone', description: requirement.zone },
     measure: { name: requirement.check, description: requirement.title },
     evaluationMethod: {
-      // Points surveyed apart from the data are an outside reference (ISO 19157:2013, 9.2); all else is told from the data.
+      // Survey points are a reference outside the data (ISO 19157:2013, 9.2); all else is evaluated from the data alone.
       type: requirement.residuals.length > 0 ? 'directExternal' : 'directInternal',
       description: requirement.why,
     },

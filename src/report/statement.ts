@@ -7,16 +7,16 @@ const MARK_WORDS: Record<Mark, string> = {
   read: 'seen in the source',
   'read-T': 'seen in a transcript',
   'read-S': 'seen in a description by others',
-  computed: 'worked out from published figures',
+  computed: 'computed from published figures',
   memory: 'from memory, to be verified',
 };
 
-/** What a statement comes to, in a few words. */
+/** The result of a statement in a few words: the class met, and whether it is claimed. */
 export function statementResult({ class: met, claimed }: AccuracyStatement): string {
   return `${met ?? 'no class met'}${claimed ? '' : ', not claimed'}`;
 }
 
-/** What carries a statement, in a few words each: class met, number of check points, their spread. */
+/** What a statement depends on, a few words each: class met, number of check points, their distribution. */
 export function statementConditions({ class: met, count, spread }: AccuracyStatement): string[] {
   const points = `${count.met ? 'enough' : 'too few'} check points: ${count.found}, ${count.asked} asked`;
   return [...(met === null ? [] : [`smallest class met: ${met}`]), points, spreadWords(spread)];
@@ -32,7 +32,7 @@ function spreadWords({ leastShare, askedShare, spacing, askedSpacing, met }: Acc
   return `${met ? 'spread as asked' : 'not spread as asked'}: ${shares}${apart}`;
 }
 
-/** Sources with how far each can be trusted, one a line. */
+/** The sources, one a line, each with how far it can be trusted. */
 export function statementSources({ sources }: AccuracyStatement): string[] {
   return sources.map(({ what, source, mark }) => `${what}: ${source} (${MARK_WORDS[mark]})`);
 }

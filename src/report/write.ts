@@ -13,14 +13,15 @@ import type { Report } from './model.js';
 import { reportQuality } from './quality.js';
 
 export interface WriteOptions {
-  /** From the cloud's coordinates to longitude and latitude on WGS 84; null or absent leaves GeoJSON in the cloud's own. */
+  /** Converts coordinates of the cloud to WGS 84; GeoJSON is in the coordinate system of the cloud where it is null or absent. */
   toWgs84?: ToWgs84 | null;
 }
 
 /**
- * Writes the report into a folder, which is made if need be, in the formats asked for. All files are first written
- * under temporary names and renamed only when every one is complete, so that a failure leaves the earlier report whole.
- * Returns the paths written, in the order of the formats. Throws a Fault where the folder cannot be written to.
+ * Writes the report into a folder in the given formats; the folder is made when it does not exist. All files are first written
+ * under temporary names and renamed when every one is complete, so that an error leaves the earlier report unchanged.
+ * @returns the paths written, in the order of the formats
+ * @throws Fault when the folder cannot be written to
  */
 export async function writeReport(
   report: Report,
@@ -37,14 +38,17 @@ export async function writeReport(
   return writeTogether(files.map(({ name, text }) => ({ path: join(folder, name), text })));
 }
 
-/** Tries, without making anything, whether a report could be written into the folder. @throws Fault why it could not */
+/**
+ * Tests, without writing anything, whether a report could be written into the folder.
+ * @throws Fault that says why it could not
+ */
 export async function refuseFolder(folder: string): Promise<void> {
   for (let path = resolve(folder); ; path = dirname(path)) {
     try {
       if (!(await stat(path)).isDirectory()) throw Object.assign(new Error('no folder'), { code: 'ENOTDIR' });
       return await access(path, constants.W_OK | constants.X_OK);
     } catch (error) {
-      // What does not exist yet will be made in the folder above.
+      // A folder that does not exist will be made in the folder above it.
       const missing = (error as NodeJS.ErrnoException).code === 'ENOENT';
       if (!missing || dirname(path) === path) throw writeFault(error, folder);
     }
@@ -76,8 +80,9 @@ export function reportFiles(
 }
 
 /**
- * Writes one file so that a reader sees the old one or the new one, never a part: temporary name in the same folder,
- * flushed to disk, then renamed. Throws a Fault where that cannot be done, and leaves nothing behind.
+ * Writes one file under a temporary name in the same folder, flushes it to disk and renames it, so that a reader sees the old
+ * file or the new one, never a part of it.
+ * @throws Fault when it cannot be written; the temporary file is then removed
  */
 export async function writeFileAtomically(path: string, text: string): Promise<void> {
   await writeTogether([{ path, text }]);
@@ -141,7 +146,7 @@ function writeFault(error: unknown, path: string): Fault {
           code: 'report-folder-missing',
           what: 'the folder for the report does not exist',
           where: path,
-          advice: 'Make it first or choose another',
+          advice: 'Make it first or choose another folder',
         },
         error,
       );
@@ -151,7 +156,7 @@ function writeFault(error: unknown, path: string): Fault {
       return new Fault(
         {
           code: 'report-path-taken',
-          what: 'a file stands where a folder is needed, or a folder where a file is',
+          what: 'a file has the name of a folder that is needed, or a folder that of a file',
           where: path,
           advice: 'Choose another folder for the report',
         },

@@ -31,8 +31,8 @@ describe('two reports', () => {
   const comparison = compareReports(quayRoad(), after);
 
   test('what was fixed, what regressed, what is new, what went', () => {
-    expect(names(comparison.mended)).toEqual(['REL-1', 'quay_565200_5934050.laz']);
-    expect(names(comparison.broken)).toEqual(['ACC-V', 'quay_565100_5934000.laz']);
+    expect(names(comparison.better)).toEqual(['REL-1', 'quay_565200_5934050.laz']);
+    expect(names(comparison.worse)).toEqual(['ACC-V', 'quay_565100_5934000.laz']);
     expect(names(comparison.new)).toEqual(['TRJ-1', 'ACC-H', 'extra.laz']);
     expect(names(comparison.removed)).toEqual(['DUP-1', 'quay_565400_5934050.laz']);
     expect(names(comparison.unchanged).slice(0, 3)).toEqual(['DEN-1', 'VOID-1', 'PREC-1']);
@@ -40,7 +40,7 @@ describe('two reports', () => {
   });
 
   test('nothing is in two lists and nothing is lost', () => {
-    const all = [comparison.mended, comparison.broken, comparison.unchanged, comparison.new, comparison.removed].flat();
+    const all = [comparison.better, comparison.worse, comparison.unchanged, comparison.new, comparison.removed].flat();
     const keys = all.map((item) => `${item.kind} ${item.name}`);
     expect(new Set(keys).size).toBe(keys.length);
     const known = new Set(
@@ -54,22 +54,22 @@ describe('two reports', () => {
 
   test('a report against itself has only unchanged parts', () => {
     const same = compareReports(quayRoad(), quayRoad());
-    expect([same.mended, same.broken, same.new, same.removed].flat()).toEqual([]);
+    expect([same.better, same.worse, same.new, same.removed].flat()).toEqual([]);
     expect(same.sameSpec).toBe(true);
   });
 
-  test('turned round, mended is broken and new is removed', () => {
+  test('with the reports exchanged, better is worse and new is removed', () => {
     const back = compareReports(after, quayRoad());
-    expect(names(back.mended).sort()).toEqual(names(comparison.broken).sort());
+    expect(names(back.better).sort()).toEqual(names(comparison.worse).sort());
     expect(names(back.removed).sort()).toEqual(names(comparison.new).sort());
   });
 
   test('as text', () => {
     const text = comparisonText(comparison);
     expect(text).toContain(
-      '✗ Broken (2)\n  ACC-V, Heights agree with the check points: met before, not met now\n    RMSE 14.2 mm before, 21.3 mm now (limit 20.0 mm)',
+      '✗ Worse (2)\n  ACC-V, Heights agree with the check points: met before, not met now\n    RMSE 14.2 mm before, 21.3 mm now (limit 20.0 mm)',
     );
-    expect(text).toContain('✓ Mended (2)');
+    expect(text).toContain('✓ Better (2)');
     expect(text).toContain('quay_565200_5934050.laz: not fully read before, read to the end now');
     for (const line of text.split('\n')) expect(line.length).toBeLessThanOrEqual(80);
   });
@@ -84,8 +84,8 @@ describe('two reports', () => {
     );
   });
 
-  test('tiles say of which requirements they were among the worst places, before and now', () => {
-    const tile = [...comparison.unchanged, ...comparison.mended].find(
+  test('a tile names the requirements that are not met and have a place in it, before and now', () => {
+    const tile = [...comparison.unchanged, ...comparison.better].find(
       (item) => item.name === 'quay_565250_5934000.laz',
     );
     expect(tile?.places).toEqual({ before: ['REL-1'], after: [] });
@@ -99,14 +99,14 @@ describe('two reports', () => {
       ),
       100,
     );
-    expect(text).toContain('among the worst places of REL-1 before, none now');
+    expect(text).toContain('has places of requirements not met: REL-1 before, none now');
   });
 
   test('as a page: every requirement and file has its row, text stays text, nothing loads', () => {
     const html = comparisonHtml(comparison);
     const page = readMarkup(html, 'html');
     const rows = everyElement(page).filter((e) => e.tag === 'tr');
-    const all = [comparison.mended, comparison.broken, comparison.unchanged, comparison.new, comparison.removed].flat();
+    const all = [comparison.better, comparison.worse, comparison.unchanged, comparison.new, comparison.removed].flat();
     expect(rows).toHaveLength(all.length + 2);
     expect(page.text).toContain(HOSTILE.file);
     expect(page.text).toContain('14.2 mm → 21.3 mm (limit 20.0 mm)');

@@ -58,7 +58,7 @@ describe('drawings', () => {
     const fill = Number(partsOf(html, 'fill')[0].attributes.width);
     const limit = Number(partsOf(html, 'limit')[0].attributes.x1);
     expect(fill / limit).toBeCloseTo(0.5, 1);
-    expect(readMarkup(html, 'html').attributes['aria-label']).toBe('RMSE: 10.0 mm; asked: at most 20.0 mm');
+    expect(readMarkup(html, 'html').attributes['aria-label']).toBe('RMSE: 10.0 mm; required: at most 20.0 mm');
     expect(limitBar({ ...pair, measured: null }, 'open').html).toBe('');
     expect(limitBar({ ...pair, measured: 0, limit: 0 }, 'good').html).not.toContain('NaN');
   });

@@ -94,7 +94,7 @@ describe('CSV (RFC 4180)', () => {
     expect(tables['survey-points.csv']).toHaveLength(report.surveyPoints.reduce((n, p) => n + 1 + p.perPass.length, 0));
   });
 
-  test('an axis not revealed is empty and said to be so', () => {
+  test('an axis that is not observable is an empty field, and a column says so', () => {
     const row = tables['pass-pairs.csv'][1];
     expect([row.shift_x, row.observable_x, row.shift_y, row.observable_y]).toEqual(['', 'false', '0.0031', 'true']);
   });

@@ -127,8 +127,8 @@ describe('what a reader finds', () => {
     expect(article?.text).toContain('98.000 %');
   });
 
-  test('an axis that the surfaces do not reveal shows no number', () => {
-    expect(page.text).toContain('x not revealed');
+  test('an axis that the surfaces do not constrain shows no number', () => {
+    expect(page.text).toContain('x not observable');
     expect(page.text).toContain('y +3.1 ± 1.4');
   });
 

@@ -121,14 +121,14 @@ describe('accuracy statement in the report', () => {
     expect(reportJUnit(quayRoad())).not.toContain('check points: 24');
   });
 
-  test('a comparison tells when another class is met, though the verdict is the same', () => {
+  test('a comparison states when another class is met and the verdict is the same', () => {
     const before = stated();
     const after = stated({ ...STATEMENT, class: '1.0 cm class', claimed: true });
     before.requirements[0].verdict = 'pass';
     after.requirements[0].verdict = 'pass';
     const change = 'accuracy statement: 1.5 cm RMSE_V Vertical Accuracy Class, not claimed before, 1.0 cm class now';
     const flat = comparisonText(compareReports(before, after)).replace(/\s+/g, ' ');
-    expect(flat).toContain('= Met as before, stated otherwise (1)');
+    expect(flat).toContain('= Met as before, with another accuracy statement (1)');
     expect(flat).toContain(change);
     expect(comparisonText(compareReports(before, before))).not.toContain('accuracy statement');
     const lost = comparisonText(compareReports(before, quayRoad())).replace(/\s+/g, ' ');

@@ -1,4 +1,4 @@
-/** A straight scale from values to positions on the page. */
+/** A linear scale from values to positions on the page. */
 export interface Axis {
   low: number;
   high: number;
@@ -7,7 +7,10 @@ export interface Axis {
   decimals: number;
 }
 
-/** An axis over the values from `low` to `high`, widened to round numbers, drawn from `start` to `end` (which may be the smaller). */
+/**
+ * An axis from `low` to `high`, extended to round numbers, drawn from position `start` to `end`; `end` may be the smaller.
+ * @param wanted about how many ticks it has
+ */
 export function axis(low: number, high: number, start: number, end: number, wanted = 5): Axis {
   const span = high - low > 0 ? high - low : Math.max(1, Math.abs(high) * 0.1);
   const step = roundStep(span / wanted);
@@ -27,14 +30,14 @@ export function axis(low: number, high: number, start: number, end: number, want
   };
 }
 
-/** The round number 1, 2 or 5 times a power of ten that is not below the one given. */
+/** The smallest of the numbers 1, 2 and 5 times a power of ten that is not below `least`. */
 export function roundStep(least: number): number {
   const power = 10 ** Math.floor(Math.log10(least));
   for (const factor of [1, 2, 5]) if (factor * power >= least * (1 - 1e-9)) return factor * power;
   return 10 * power;
 }
 
-/** Position on the page with a tenth of a unit, as SVG attributes need it. */
+/** A position on the page as text for an SVG attribute, rounded to a tenth. */
 export function px(value: number): string {
   return String(Math.round(value * 10) / 10);
 }

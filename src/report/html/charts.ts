@@ -6,8 +6,8 @@ import { type Axis, axis, px } from './axis.js';
 import { type Markup, markup } from './markup.js';
 
 /**
- * A small bar: the size of the measured figure, the limit as an upright line, and the side on which it is good hatched
- * beneath. Empty where there is nothing to compare.
+ * A small bar: its length is the size of the measured figure, a vertical line is the limit, and a hatched strip below marks
+ * the side on which the figure is good. Empty where the figure or the limit is missing.
  */
 export function limitBar(pair: FigurePair, tone: VerdictWords['tone']): Markup {
   if (typeof pair.measured !== 'number' || typeof pair.limit !== 'number') return markup``;
@@ -18,16 +18,16 @@ export function limitBar(pair: FigurePair, tone: VerdictWords['tone']): Markup {
   const full = most === 0 ? 1 : most * (measured > limit ? 1.08 : 1.25);
   const at = 2 + (limit / full) * (width - 4);
   const good = pair.sense === 'at-least' ? { from: at, to: width } : { from: 0, to: at };
-  return markup`<svg class="${tone}" width="${width}" height="30" viewBox="0 0 ${width} 30" role="img" aria-label="${pair.label}: ${pair.measuredText}; asked: ${limitWords(pair)}">
+  return markup`<svg class="${tone}" width="${width}" height="30" viewBox="0 0 ${width} 30" role="img" aria-label="${pair.label}: ${pair.measuredText}; required: ${limitWords(pair)}">
 <rect class="track" x="0" y="8" width="${width}" height="12" rx="2"/><rect class="fill" x="0" y="8" width="${px((measured / full) * width)}" height="12" rx="2"/>${pair.sense !== null && markup`<rect class="allowed" x="${px(good.from)}" y="23" width="${px(good.to - good.from)}" height="3"/>`}<line class="limit" x1="${px(at)}" y1="3" x2="${px(at)}" y2="27"/></svg>`;
 }
 
-/** Horizontal grid lines with their values at the left, and the unit above them. */
+/** Horizontal grid lines with their values on the left, and the unit above the values. */
 export function valueGrid(scale: Axis, left: number, right: number, unit: string): Markup {
   return markup`${scale.ticks.map((tick) => markup`<line class="${tick === 0 ? 'zero' : 'grid'}" x1="${left}" y1="${px(scale.at(tick))}" x2="${right}" y2="${px(scale.at(tick))}"/><text class="n" x="${left - 6}" y="${px(scale.at(tick) + 4)}" text-anchor="end">${decimal(tick, scale.decimals)}</text>`)}<text x="${left - 6}" y="${px(scale.at(scale.high) - 10)}" text-anchor="end">${unit}</text>`;
 }
 
-/** Counts in classes as upright bars; a normal curve of their mean and spread, and the limit, where there are such. */
+/** Counts in classes as vertical bars, with the normal curves and the limit where the histogram has them. */
 export function histogramChart(histogram: HistogramResult): Markup {
   const { edges, counts, normal, limit } = histogram;
   if (counts.length === 0 || edges.length !== counts.length + 1) return markup``;

@@ -1,7 +1,7 @@
-/** Blue over grey to orange, told apart with any common colour vision, visible on white and on near black. */
+/** From blue over grey to orange: distinct for all common kinds of colour vision, visible on white and on near black. */
 const DIVERGING = ['#1f5fa8', '#5b93cf', '#9aa0a6', '#dd9040', '#b4540a'];
 
-/** Colour of a signed value: blue below zero, grey at zero, orange above; full at plus or minus `most`. */
+/** Colour (#rrggbb) of a signed value: blue below zero, grey at zero, orange above; strongest at plus or minus `most`. */
 export function divergingColour(value: number, most: number): string {
   const share = most > 0 ? 0.5 + value / (2 * most) : 0.5;
   const position = Math.min(1, Math.max(0, share)) * (DIVERGING.length - 1);

@@ -4,7 +4,7 @@ import { quantity } from '../quantity.js';
 import { type Markup, markup, trusted } from './markup.js';
 import type { LayerHead, MapData } from './viewer/payload.js';
 
-/** What the map of the page needs, apart from the cells of its layers; null where nothing has a place. */
+/** What the map of the page needs besides the cells of its layers; null where nothing has coordinates. */
 function mapData(report: Report): MapData | null {
   const extent = planExtent(report);
   if (!extent) return null;
@@ -32,11 +32,11 @@ function mapData(report: Report): MapData | null {
   };
 }
 
-/** The data of the page as elements that no browser runs: one for the map, one for the cells of each layer. */
+/** The data of the map as script elements that a browser does not run: one for the map, one for the cells of each layer. */
 export function mapDataElements(report: Report): Markup {
   const data = mapData(report);
   if (!data) return markup``;
-  // "<" written as an escape: then no text from a file can end the element
+  // "<" is written as an escape, so that no text from a file can end the element.
   const json = JSON.stringify(data).replace(/</g, '\\u003c');
   const layers = layersOf(report).map(
     ({ head, grid }) =>
@@ -47,7 +47,7 @@ export function mapDataElements(report: Report): Markup {
 ${layers}`;
 }
 
-/** Layers of the map, those of requirements that fail first, the overview last. */
+/** Layers of the map: first those of requirements that are not met, then those of the others, the overview last. */
 export function layersOf(report: Report): { head: LayerHead; grid: GridResult }[] {
   const layers: { head: Omit<LayerHead, 'element'>; grid: GridResult }[] = [];
   const add = (grid: GridResult, owner: string, kind: LayerHead['kind'] = 'values') => {
@@ -70,7 +70,7 @@ function placesOf(report: Report): MapData['places'] {
       locations.map(({ x, y, value, unit, note }) => ({
         x: tidy(x),
         y: tidy(y),
-        text: `${id}: ${note}${value === null ? '' : ` (${quantity(value, unit ?? '')})`}`,
+        text: `${id}: ${note}${value === null ? '' : ` (${quantity(value, unit)})`}`,
       })),
     );
 }
@@ -79,7 +79,7 @@ function tidy(value: number): number {
   return tidyNumber(value) ?? 0;
 }
 
-/** West, south, east, north of everything that has a place. */
+/** West, south, east and north of all points, survey points and locations, metres; null where there are none. */
 export function planExtent(report: Report): number[] | null {
   const box = [Number.POSITIVE_INFINITY, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY, Number.NEGATIVE_INFINITY];
   const hold = (x: number, y: number) => {

@@ -1,4 +1,4 @@
-/** A piece of HTML that is safe to put on the page as it stands. Only this file and style and script make one from text. */
+/** HTML that can be put on the page without escaping. It is made by `markup`, or by `trusted` from our own text. */
 export interface Markup {
   readonly html: string;
 }
@@ -6,8 +6,8 @@ export interface Markup {
 type Piece = Markup | string | number | null | undefined | false | readonly Piece[];
 
 /**
- * Builds HTML. Everything put in is escaped unless it is Markup itself, so that a file name or a WKT string can never
- * become part of the page. Attribute values must stand in double quotes. null, undefined and false leave nothing.
+ * HTML from a template. Every value is escaped unless it is Markup, so that a file name or a WKT string cannot add elements to
+ * the page. Attribute values must be in double quotes. null, undefined and false give no text.
  */
 export function markup(parts: TemplateStringsArray, ...pieces: Piece[]): Markup {
   let html = parts[0];
@@ -15,12 +15,12 @@ export function markup(parts: TemplateStringsArray, ...pieces: Piece[]): Markup 
   return { html };
 }
 
-/** Text that is known to be safe, such as our own style sheet. Never anything from a file. */
+/** Markup from text that is known to be safe, such as our own style sheet; never from text of a file. */
 export function trusted(html: string): Markup {
   return { html };
 }
 
-/** Text with the five characters that mean something in HTML written as entities, and control characters as `?`. */
+/** The text with the five characters that have a meaning in HTML as entities, and control characters as `?`. */
 function escapeText(text: string): string {
   return (
     text

@@ -4,7 +4,7 @@ import { px, roundStep } from './axis.js';
 import { type Markup, markup } from './markup.js';
 import { dataTable } from './table.js';
 
-/** Passes and how they agree with each other, with the shift of each pair as an arrow. */
+/** Tables of passes and pass pairs, with the shift of each pair as an arrow. Empty where there are none. */
 export function passSection(report: Report): Markup {
   if (report.passes.length === 0 && report.passPairs.length === 0) return markup``;
   return markup`${dataTable(
@@ -15,10 +15,10 @@ export function passSection(report: Report): Markup {
 ${report.passPairs.length > 0 && markup`${pairMatrix(report)}${pairTable(report.passPairs)}`}`;
 }
 
-/** More passes than this make a matrix nobody can read; the table below has them all. */
+/** With more passes the matrix is too large to read; the table below it has all pairs. */
 const MOST_IN_MATRIX = 12;
 
-/** Every pass against every other: below the diagonal the shift as an arrow, above it the RMS of the height differences. */
+/** Every pair of passes: the shift as an arrow below the diagonal, the RMS of the height differences above it. */
 function pairMatrix({ passes, passPairs }: Report): Markup {
   const names = passes.map(({ pass }) => pass);
   if (names.length < 3 || names.length > MOST_IN_MATRIX) return markup``;
@@ -37,7 +37,7 @@ function pairMatrix({ passes, passPairs }: Report): Markup {
 <caption>Shift of one pass against another (below the diagonal) and RMS of height differences (above)</caption>
 <thead><tr><th scope="col">Pass</th>${names.map((name) => markup`<th scope="col">${name}</th>`)}</tr></thead>
 <tbody>${names.map((name, row) => markup`<tr><th scope="row">${name}</th>${names.map((_, column) => field(row, column))}</tr>`)}</tbody></table></div>
-${full > 0 && markup`<p class="note n">Arrows show the shift of the later pass in the list against the earlier one: in plan within a ring of ${quantity(full, 'm')}, and in height beside it.</p>`}`;
+${full > 0 && markup`<p class="note n">An arrow shows the horizontal shift of the later pass in the list against the earlier one, in a circle of radius ${quantity(full, 'm')}; the bar beside it shows the shift in height.</p>`}`;
 }
 
 function pairTable(pairs: readonly PassPairLine[]): Markup {
@@ -66,18 +66,18 @@ function pairTable(pairs: readonly PassPairLine[]): Markup {
     shiftArrow(pair, full),
   ]);
   return markup`${dataTable('Pass pairs', columns, rows)}
-<p class="note">The shift is b minus a with its standard deviation. An axis is "not revealed" where the surfaces in the overlap do not show a shift along it, as a bare road shows none along itself. ${full > 0 && `The ring is ${quantity(full, 'm')}; the arrow is the shift in plan, the bar beside it the shift in height.`}</p>`;
+<p class="note">The shift is b minus a with its standard deviation. An axis is "not observable" where the surfaces in the overlap do not constrain the shift along it; a bare road, for example, does not constrain the shift along the road. ${full > 0 && `The circle has a radius of ${quantity(full, 'm')}; the arrow is the horizontal shift, the bar beside it the shift in height.`}</p>`;
 }
 
 function shiftText(pair: PassPairLine, index: number, scale: ReturnType<typeof scaleFor>): string {
   const value = pair.shift[index];
-  if (!pair.observable[index] || value === null || value === undefined) return 'not revealed';
+  if (!pair.observable[index] || value === null || value === undefined) return 'not observable';
   const std = pair.shiftStd[index];
   const text = inColumn(value, scale, true);
   return std === null || std === undefined ? text : `${text} ± ${inColumn(std, scale)}`;
 }
 
-/** Plan arrow inside a ring of radius `full` metres, and an upright bar for the height. */
+/** An arrow for the horizontal shift in a circle of radius `full` metres, and a vertical bar for the shift in height. */
 function shiftArrow(pair: PassPairLine, full: number): Markup {
   if (full === 0) return markup``;
   const [centre, radius, barX] = [34, 28, 84];

@@ -8,7 +8,7 @@ import { largestResidual, markOf } from './survey.js';
 
 const PLACES_SHOWN = 400;
 
-/** The delivery seen from above: tiles, survey points, and the places to look at. Empty where nothing has a place. */
+/** The delivery seen from above: tiles, survey points, and the places to look at. Empty where nothing has coordinates. */
 export function planFigure(report: Report): Markup {
   const extent = report.delivery.extent;
   const tiles = report.files.filter((file) => file.extent);

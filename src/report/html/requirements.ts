@@ -12,10 +12,10 @@ import { dataTable } from './table.js';
 
 const LOCATIONS_OPEN = 8;
 const LOCATIONS_SHOWN = 200;
-/** Metres shown around a place on the map. */
+/** Distance that the map shows around a place, metres. */
 const LOCATION_REACH = 12;
 
-/** Every requirement on one line: verdict, what was asked, what was measured, and a bar against the limit. */
+/** The table of all requirements: verdict, what was measured, and a bar against the limit. */
 export function requirementOverview(report: Report): Markup {
   const rows = report.requirements.map((requirement, i) => {
     const words = requirementWords(requirement);
@@ -30,10 +30,10 @@ export function requirementOverview(report: Report): Markup {
 <caption>${countOf(report.requirements.length, 'requirement')} of the acceptance spec</caption>
 <thead><tr><th scope="col">Verdict</th><th scope="col">Requirement</th><th scope="col">Measured against the limit</th></tr></thead>
 <tbody>${rows}</tbody></table></div>
-<p class="note">Bars show the size of the measured figure; the upright line is the limit, the thin line beneath the side on which the figure is good.</p>`;
+<p class="note">A bar shows the size of the measured figure. The vertical line is the limit; the hatched strip below marks the side on which the figure is good.</p>`;
 }
 
-/** Everything known of each requirement. Those that are met are folded. */
+/** Everything that the report has of each requirement; the evidence of requirements that are met is folded. */
 export function requirementDetails(report: Report): Markup {
   return markup`${report.requirements.map((requirement, i) => article(requirement, i + 1, report))}`;
 }
@@ -56,7 +56,7 @@ function isUnsettled({ verdict }: RequirementResult): boolean {
 function article(requirement: RequirementResult, number: number, report: Report): Markup {
   const words = requirementWords(requirement);
   const crossSections = requirement.sections.filter((section) => section.surveyPoint === null);
-  const evidence = markup`${figureTable(requirement)}${requirement.residuals.map(residualChart)}${requirement.series.map((series) => seriesChart(series, (name) => colourOf(report, name)))}${requirement.histograms.map(histogramChart)}${locationTable(requirement)}${crossSections.length > 0 && markup`<h4>A closer look</h4><div class="close-ups">${crossSections.map((section) => sectionCard(section, report, requirement))}</div>`}${requirement.tables.map((table) => dataTable(table.title, table.columns, table.rows, { owner: requirement.id }))}`;
+  const evidence = markup`${figureTable(requirement)}${requirement.residuals.map(residualChart)}${requirement.series.map((series) => seriesChart(series, (name) => colourOf(report, name)))}${requirement.histograms.map(histogramChart)}${locationTable(requirement)}${crossSections.length > 0 && markup`<h4>Cross-sections</h4><div class="close-ups">${crossSections.map((section) => sectionCard(section, report, requirement))}</div>`}${requirement.tables.map((table) => dataTable(table.title, table.columns, table.rows, { owner: requirement.id }))}`;
   return markup`<article id="requirement-${number}" class="${words.tone}">
 <div class="head">${chip(words)}<h3>${requirement.title}</h3><span class="id">${requirement.id}</span></div>
 <p class="summary n">${requirement.summary}</p>
@@ -74,16 +74,16 @@ function adviceBlock({ causes, advice }: RequirementResult): Markup {
   if (causes.length + advice.length === 0) return markup``;
   const list = (title: string, lines: readonly Markup[]) =>
     lines.length > 0 && markup`<h4>${title}</h4><ul>${lines.map((line) => markup`<li class="n">${line}</li>`)}</ul>`;
-  const told = causes.map(({ title, text }) => markup`<strong>${title}</strong>: ${text}`);
-  return markup`<div class="advice">${list(causes.length === 1 ? 'Likely cause' : 'Likely causes', told)}${list(
+  const causeLines = causes.map(({ title, text }) => markup`<strong>${title}</strong>: ${text}`);
+  return markup`<div class="advice">${list(causes.length === 1 ? 'Likely cause' : 'Likely causes', causeLines)}${list(
     'What to do',
     advice.map((line) => markup`${line}`),
   )}</div>`;
 }
 
-/** The accuracy as a standard has it stated, what carries it, and how far the figures of the standard can be trusted. */
+/** The accuracy statement, what it depends on, and how far the figures of the standard can be trusted. */
 function statementBlock(statement: AccuracyStatement): Markup {
-  // What departs from the standard stands in the sentence itself.
+  // Departures from the standard are in the sentence itself.
   const lines = [...statementConditions(statement), ...statement.remarks];
   return markup`<section class="statement"><h4>Accuracy statement, ${statement.title}</h4><blockquote class="n">${statement.sentence}</blockquote>
 <ul>${lines.map((line) => markup`<li class="n">${line}</li>`)}</ul>
@@ -93,11 +93,12 @@ function statementBlock(statement: AccuracyStatement): Markup {
 function conditions(requirement: RequirementResult): string {
   const parts = [`Check: ${requirement.check}`, requirement.level];
   if (requirement.zone !== null) parts.push(`inside the zone ${requirement.zone}`);
-  if (requirement.decision === 'guarded') parts.push('guarded: the uncertainty of the figure counts against it');
+  if (requirement.decision === 'guarded')
+    parts.push('guarded: the bound of the confidence interval is compared with the limit');
   return `${parts.join('; ')}.`;
 }
 
-/** Figures with a limit as a table; the others, which only describe, more briefly. */
+/** Figures with a limit as a table; figures without one as a short list. */
 function figureTable(requirement: RequirementResult): Markup {
   const judged = figuresWithLimits(requirement);
   const others = figuresWithoutLimits(requirement);
@@ -125,7 +126,7 @@ function locationTable(requirement: RequirementResult): Markup {
   ];
   const rows = locations.map((location) => [
     location.note,
-    { text: quantity(location.value, location.unit ?? ''), sort: location.value },
+    { text: quantity(location.value, location.unit), sort: location.value },
     location.x,
     location.y,
     ...(has('z') ? [location.z] : []),

@@ -9,8 +9,8 @@ const NAMED = 44;
 const FRAME = { width: 920, left: 64, right: 838, top: 34, bottom: 236 };
 
 /**
- * One stem a difference, in the order given; the limit as dashed lines, the root mean square with its interval of
- * confidence as bands, the mean as a line. Blunders beyond the scale are drawn at its edge with their size beside them.
+ * One vertical line for each difference, in the order given; the limit as dashed lines, the mean and the root mean square as
+ * lines, the confidence interval as bands. A blunder outside the scale is drawn at its edge, with its value as text.
  */
 export function residualChart({ title, unit, items, mean, rms, interval, limit }: ResidualResult): Markup {
   if (items.length === 0) return markup``;
@@ -47,13 +47,13 @@ export function residualChart({ title, unit, items, mean, rms, interval, limit }
     markup`<rect class="band" x="${left}" y="${px(Math.min(at(from), at(to)))}" width="${right - left}" height="${px(Math.abs(at(to) - at(from)))}"/>`;
   return markup`<figure><figcaption>${title}</figcaption><p class="note n">${words}</p>
 <svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="${title}: ${words}">${interval && markup`${band(interval[0], interval[1])}${band(-interval[0], -interval[1])}`}${valueGrid(up, left, right, scale.label)}${stems}${lines}</svg>
-<ul class="legend"><li>● used</li>${items.some(({ group }) => group === 'control') && markup`<li>■ control point, not judged</li>`}${items.some(({ group }) => group === 'blunder') && markup`<li>◆ blunder, left out of the figures</li>`}${interval && markup`<li>shaded: where the RMS may truly lie (95 %)</li>`}</ul></figure>`;
+<ul class="legend"><li>● used</li>${items.some(({ group }) => group === 'control') && markup`<li>■ control point, not judged</li>`}${items.some(({ group }) => group === 'blunder') && markup`<li>◆ blunder, left out of the figures</li>`}${interval && markup`<li>shaded: confidence interval of the RMS (95 %)</li>`}</ul></figure>`;
 }
 
-/** Room a name needs above and below, units of the drawing. */
+/** Vertical room that a name needs, units of the drawing. */
 const NAME_HEIGHT = 14;
 
-/** Lines across the drawing, each named at its right end; names that would meet are moved apart. */
+/** Lines across the drawing, each named at its right end; names that would overlap are moved apart. */
 function namedLines(lines: { y: number; below: number | null; kind: string; word: string }[]): Markup[] {
   const { left, right } = FRAME;
   let free = Number.NEGATIVE_INFINITY;
@@ -68,7 +68,7 @@ function namedLines(lines: { y: number; below: number | null; kind: string; word
     });
 }
 
-/** The scale of the drawing: what must be seen, and of the blunders only those that do not squeeze everything else. */
+/** Largest value of the scale: all of `values`; blunders too, unless the largest is twice as large or more. */
 function largest(values: readonly number[], items: ResidualResult['items']): number {
   const most = values.reduce((m, v) => Math.max(m, Math.abs(v)), 0);
   const all = items.reduce((m, { value }) => Math.max(m, Math.abs(value)), 0);

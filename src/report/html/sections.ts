@@ -5,14 +5,14 @@ import { countOf } from '../wording.js';
 import { axis, px, roundStep } from './axis.js';
 import { type Markup, markup } from './markup.js';
 
-/** Passes are told apart by so many colours; further ones begin again, and the legend names them. */
+/** Number of colours for passes; further passes use the same colours again, and the legend names them. */
 export const PASS_COLOURS = 7;
 const PLAN = 150;
 const CUT = { width: 284, height: 150, left: 44, right: 280, top: 12, bottom: 126 };
-/** Heights drawn around the plane, metres: a wall beside the road must not squeeze the road to a line. */
+/** The scale of heights fits the points within this distance of the plane, metres: a wall beside the road must not flatten the road. */
 const NEAR_PLANE = 0.12;
 
-/** The cloud close up: from above and cut open, points coloured by pass, with the surveyed mark and the fitted plane. */
+/** The points around one place, from above and as a cross-section, coloured by pass, with the survey point and the fitted plane. */
 export function sectionCard(
   section: SectionResult,
   report: Report,
@@ -29,7 +29,7 @@ export function sectionCard(
 <ul class="legend">${section.passes.map((pass, i) => markup`<li><span class="swatch pass-${colours[i]}" aria-hidden="true">●</span> ${pass}${surveyed && passWords(surveyed, pass)}</li>`)}<li class="n">${drawnWords(section)}</li></ul></figure>`;
 }
 
-/** Place of a pass in the list of colours: the same on every drawing of the page. */
+/** Number of the colour of a pass, from 0; the same in every drawing of the page. */
 export function colourOf(report: Report, pass: string): number {
   return (
     Math.max(
@@ -44,14 +44,14 @@ function residualWords({ status, dz, dx, dy }: SurveyPointLine): string {
     typeof value === 'number' ? `${name} ${value > 0 ? '+' : ''}${quantity(value, 'm')}` : null;
   const parts = [part('dz', dz), part('dx', dx), part('dy', dy)].filter((text) => text !== null);
   if (status === 'blunder') parts.push('blunder');
-  return parts.length > 0 ? parts.join(', ') : 'no height here';
+  return parts.length > 0 ? parts.join(', ') : 'no height measured here';
 }
 
 /** Value and passes of the place that a section shows. */
 function placeWords({ x, y }: SectionResult, requirement: RequirementResult | null): string {
   const place = requirement?.locations.find((location) => location.x === x && location.y === y);
   if (!place) return '';
-  const value = place.value === null ? [] : [quantity(place.value, place.unit ?? '')];
+  const value = place.value === null ? [] : [quantity(place.value, place.unit)];
   return [...value, ...(place.pass === undefined ? [] : [place.pass])].join(', ');
 }
 
@@ -67,12 +67,12 @@ function drawnWords({ points, found, reach }: SectionResult): string {
     : `${points} of ${countOf(found, 'point')} ${radius} drawn`;
 }
 
-/** A distance that is round by nature: `300 mm`, `1.5 m`. */
+/** A distance in words, rounded to 1 mm below a metre and to 0.1 m above: `300 mm`, `1.5 m`. */
 function distance(metres: number): string {
   return metres < 1 ? `${Math.round(metres * 1000)} mm` : `${Math.round(metres * 10) / 10} m`;
 }
 
-/** Unit vector along which the ground rises most, so that the cut shows the plane as a line; east where it is level. */
+/** Unit vector of steepest ascent of the plane, so that the cross-section shows the plane as a line; east where it is level. */
 function directionOf({ plane }: SectionResult): [number, number] {
   const slope = plane ? Math.hypot(plane.slopeX, plane.slopeY) : 0;
   return plane && slope > 1e-4 ? [plane.slopeX / slope, plane.slopeY / slope] : [1, 0];
@@ -116,15 +116,15 @@ function cutPicture(
   );
   const middle = across(0);
   const bar = roundStep(reach / 2);
-  return markup`<svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="${title} cut open along the line of the plan: heights of the points${plane && markup`, and the fitted plane ${quantity(plane.height, 'm')} above the middle`}">${up.ticks.map((tick) => markup`<line class="grid" x1="${left}" y1="${px(up.at(tick))}" x2="${right}" y2="${px(up.at(tick))}"/><text class="n" x="${left - 5}" y="${px(up.at(tick) + 4)}" text-anchor="end">${decimal(tick, up.decimals)}</text>`)}<text x="${left - 5}" y="${height - 6}" text-anchor="end">${metric ? 'mm' : 'm'}</text>${dots.map((path, p) => path !== '' && markup`<path class="dots pass-${colours[p]}" d="${path}"/>`)}${plane && markup`<line class="plane" x1="${left}" y1="${px(up.at(ends[0] * factor))}" x2="${right}" y2="${px(up.at(ends[1] * factor))}"/>`}${surveyPoint !== null && plane && markup`<line class="residual" x1="${px(middle)}" y1="${px(up.at(0))}" x2="${px(middle)}" y2="${px(up.at(plane.height * factor))}"/>`}${surveyPoint !== null && surveyMark(middle, up.at(0))}<line class="zero" x1="${px(right - across(-reach + bar) + left)}" y1="${height - 8}" x2="${right}" y2="${height - 8}"/><text x="${px(right - across(-reach + bar) + left - 6)}" y="${height - 4}" text-anchor="end">${distance(bar)}</text></svg>`;
+  return markup`<svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="${title} cross-section along the line of the view from above: heights of the points${plane && markup`, and the fitted plane ${quantity(plane.height, 'm')} above the centre`}">${up.ticks.map((tick) => markup`<line class="grid" x1="${left}" y1="${px(up.at(tick))}" x2="${right}" y2="${px(up.at(tick))}"/><text class="n" x="${left - 5}" y="${px(up.at(tick) + 4)}" text-anchor="end">${decimal(tick, up.decimals)}</text>`)}<text x="${left - 5}" y="${height - 6}" text-anchor="end">${metric ? 'mm' : 'm'}</text>${dots.map((path, p) => path !== '' && markup`<path class="dots pass-${colours[p]}" d="${path}"/>`)}${plane && markup`<line class="plane" x1="${left}" y1="${px(up.at(ends[0] * factor))}" x2="${right}" y2="${px(up.at(ends[1] * factor))}"/>`}${surveyPoint !== null && plane && markup`<line class="residual" x1="${px(middle)}" y1="${px(up.at(0))}" x2="${px(middle)}" y2="${px(up.at(plane.height * factor))}"/>`}${surveyPoint !== null && surveyMark(middle, up.at(0))}<line class="zero" x1="${px(right - across(-reach + bar) + left)}" y1="${height - 8}" x2="${right}" y2="${height - 8}"/><text x="${px(right - across(-reach + bar) + left - 6)}" y="${height - 4}" text-anchor="end">${distance(bar)}</text></svg>`;
 }
 
-/** A crossed diamond: the surveyed mark, or the middle of the place. */
+/** A crossed diamond: the survey point, or the centre of the place. */
 function surveyMark(x: number, y: number): Markup {
   return markup`<path class="surveyed" d="M${px(x)} ${px(y - 6)}l6 6l-6 6l-6 -6zM${px(x - 6)} ${px(y)}h12M${px(x)} ${px(y - 6)}v12"/>`;
 }
 
-/** For each pass a path of dots: lines of no length with round ends, the shortest way to write a point. */
+/** For each pass an SVG path of dots. A dot is a line of length zero with round ends, the shortest text for a point. */
 function dotsByPass(
   passes: number,
   pass: Uint8Array,
@@ -138,7 +138,7 @@ function dotsByPass(
   return paths;
 }
 
-/** Heights drawn: all but the outermost fiftieth at either end, and all that must be seen. */
+/** The range of heights that is drawn: from the 2nd to the 98th percentile, and all of `needed`; 20 mm at least. */
 function heightRange(dz: Float64Array, needed: readonly number[]): [number, number] {
   const sorted = dz.slice().sort();
   const at = (share: number) => (sorted.length === 0 ? [] : [sorted[Math.round((sorted.length - 1) * share)]]);

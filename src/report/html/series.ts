@@ -7,10 +7,10 @@ import { type Markup, markup } from './markup.js';
 import { PASS_COLOURS } from './sections.js';
 
 const FRAME = { width: 920, height: 270, left: 64, right: 860, top: 30, bottom: 220 };
-/** Lines drawn in one picture; more are left to report.json and the CSV file. */
+/** Largest number of lines drawn; report.json and the CSV file have all of them. */
 const MOST_LINES = 20;
 
-/** Values along time, one line a pass; lines differ in colour and dash, and are named where they end. */
+/** Values along time or distance, one line for each pass. Lines differ in colour and dashes, and have their name at their end. */
 export function seriesChart(series: SeriesResult, colourOf: (name: string) => number): Markup {
   const lines = series.lines.filter(({ y }) => y.some((v) => v !== null)).slice(0, MOST_LINES);
   const xs = lines.flatMap(({ x }) => x);
@@ -40,7 +40,7 @@ export function seriesChart(series: SeriesResult, colourOf: (name: string) => nu
             markup`<line class="limit-line" x1="${left}" y1="${px(up.at(v * scale.factor))}" x2="${right}" y2="${px(up.at(v * scale.factor))}"/>`,
         );
   const alongScale = scaleFor(series.along.unit, x1 - x0);
-  const words = `${countOf(lines.length, 'line')}, ${series.along.title} from ${decimal(x0, 1)} to ${decimal(x1, 1)} ${alongScale.label}${series.limit === null ? '' : `, limit ${quantity(series.limit, series.unit)} to either side`}`;
+  const words = `${countOf(lines.length, 'line')}, ${series.along.title} from ${decimal(x0, 1)} to ${decimal(x1, 1)} ${alongScale.label}${series.limit === null ? '' : `, limit ${quantity(series.limit, series.unit)} on both sides of zero`}`;
   return markup`<figure><figcaption>${series.title}</figcaption><p class="note n">${words}${series.lines.length > MOST_LINES && `; ${series.lines.length - MOST_LINES} more in report.json`}</p>
 <svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="${series.title}: ${words}">${valueGrid(up, left, right, scale.label)}${limits}${across.ticks.filter((tick) => across.at(tick) <= right + 1).map((tick) => markup`<text class="n" x="${px(across.at(tick))}" y="${bottom + 18}" text-anchor="middle">${decimal(tick, across.decimals)}</text>`)}<text x="${right}" y="${height - 12}" text-anchor="end">${series.along.title}, ${alongScale.label} from the first value</text>${drawn}</svg></figure>`;
 }

@@ -1,4 +1,4 @@
-/** The style sheet of the page: one column, light and dark, printable on A4. Contrast of text is at least 4.5 to 1 in both. */
+/** The style sheet of the page: one column, a light and a dark theme, printable on A4. The contrast of text is at least 4.5 to 1 in both themes. */
 export const STYLE = `
 :root{color-scheme:light dark;--page:#f4f5f3;--sheet:#ffffff;--ink:#1b2224;--soft:#525d61;--line:#d5dad8;--faint:#eceeec;
 --good:#1d6b45;--bad:#a92a22;--open:#7a5500;--advisory:#6a3d91;--quiet:#525d61;--good-wash:#e6f2ea;--bad-wash:#fae9e7;--open-wash:#f8f0da;--advisory-wash:#f1e9f8;--quiet-wash:#eceeec;--mark:#33565f;

@@ -10,20 +10,20 @@ import { type Column, dataTable } from './table.js';
 
 const NAMED_ON_PLOT = 40;
 const CLOSE_UPS_OPEN = 12;
-/** Metres shown around a survey point on the map. */
+/** Distance that the map shows around a survey point, metres. */
 const REACH = 8;
 
-/** Survey points: residual plot and table. Empty when none were handed over. */
+/** Survey points: residual plot, table and cross-sections. Empty when none were handed over. */
 export function surveySection(report: Report): Markup {
   const points = report.surveyPoints;
   if (points.length === 0) return markup``;
-  return markup`<p class="note">dz is cloud minus survey: above zero the cloud lies too high. Check points decide; control points are shown for comparison only.</p>
+  return markup`<p class="note">dz is cloud minus survey: positive where the cloud is too high. Check points are judged; control points are only listed.</p>
 ${!report.requirements.some((r) => r.residuals.length > 0) && residualPlot(points)}
 ${residualTable(points)}
 ${crossSections(report)}`;
 }
 
-/** The cloud around every survey point, the worst first; beyond the first dozen folded, for there may be hundreds. */
+/** The cloud around every survey point, the largest residual first. All but the first twelve are folded, since there may be hundreds. */
 function crossSections(report: Report): Markup {
   const sections = report.requirements.flatMap((r) => r.sections.filter((section) => section.surveyPoint !== null));
   const once = sections.filter((one, i) => sections.findIndex((other) => other.surveyPoint === one.surveyPoint) === i);
@@ -34,15 +34,15 @@ function crossSections(report: Report): Markup {
     markup`<div class="close-ups">${list.map((section) => sectionCard(section, report))}</div>`;
   const rest = sorted.slice(CLOSE_UPS_OPEN);
   return markup`<h3 class="part">The cloud at the survey points</h3>
-<p class="note">From above and cut open along the line of the plan, largest residual first. ◇ is the surveyed mark, the line the plane fitted to the cloud.</p>
+<p class="note">Each point from above, and as a cross-section along the line drawn there; the largest residual first. ◇ is the survey point, the line is the plane fitted to the cloud.</p>
 ${cards(sorted.slice(0, CLOSE_UPS_OPEN))}
 ${rest.length > 0 && markup`<details><summary>${countOf(rest.length, 'more survey point')}</summary>${cards(rest)}</details>`}`;
 }
 
-/** One stem a point; shapes tell check points, control points and blunders apart. */
+/** One vertical line for each point; check points, control points and blunders have different shapes. */
 export function residualPlot(points: readonly SurveyPointLine[]): Markup {
   const shown = points.filter((point) => typeof point.dz === 'number');
-  if (shown.length === 0) return markup`<p>No survey point met the cloud.</p>`;
+  if (shown.length === 0) return markup`<p>No survey point could be compared with the cloud.</p>`;
   const most = largestResidual(shown);
   const scale = scaleFor('m', most);
   const full = most * scale.factor;
@@ -74,14 +74,14 @@ export function residualPlot(points: readonly SurveyPointLine[]): Markup {
 <ul class="legend"><li>● check point</li><li>■ control point</li><li>◆ blunder, left out of the figures</li><li>blue below the survey, orange above</li></ul></figure>`;
 }
 
-/** Largest residual that is not a blunder, metres; of all where every one is a blunder. Sets the scale of the drawings. */
+/** Largest size of a residual that is not a blunder, metres; of all residuals where each is a blunder. It sets the scale of drawings. */
 export function largestResidual(points: readonly SurveyPointLine[]): number {
   const sound = points.filter((point) => point.status !== 'blunder');
   const counted = sound.some((point) => point.dz !== null) ? sound : points;
   return counted.reduce((largest, point) => Math.max(largest, Math.abs(point.dz ?? 0)), 0);
 }
 
-/** Mark of a survey point at a place on the page: circle, square for control, diamond for a blunder. */
+/** Mark of a survey point at a place on the page: circle for a check point, square for a control point, diamond for a blunder. */
 export function markOf(point: SurveyPointLine, x: number, y: number, colour: string): Markup {
   const title = markup`<title>${point.id}</title>`;
   if (point.status === 'blunder')

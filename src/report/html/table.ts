@@ -3,16 +3,16 @@ import { columnScale, inColumn, NO_VALUE } from '../quantity.js';
 import { countOf } from '../wording.js';
 import { type Markup, markup } from './markup.js';
 
-/** A column of a table: text, or numbers of one unit that are all shown in the same one. */
+/** A column of a table: text, or numbers of one unit, which are all shown in the same unit. */
 export interface Column {
   title: string;
   unit?: string;
   signed?: boolean;
-  /** Fixed decimals in the unit itself, as for coordinates, which are not grouped. */
+  /** Number of decimals of a coordinate in metres, which is shown without separators between thousands. */
   coordinate?: number;
 }
 
-/** A cell that reads otherwise than it sorts, such as a value with its own unit. */
+/** A cell whose text differs from the number it is sorted by, such as a value with its own unit. */
 interface FigureCell {
   text: string;
   sort: number | null;
@@ -20,26 +20,26 @@ interface FigureCell {
 
 export type Cell = string | number | null | undefined | Markup | FigureCell;
 
-/** A row that stands for a place: the viewer adds a way to it on the map. Metres; `reach` around it is shown. */
+/** The place of a row, metres. The viewer adds a button that shows the place on the map, with `reach` metres around it. */
 interface RowPlace {
   x: number;
   y: number;
   reach: number;
 }
 
-/** Tables with more rows are laid out only when they come into view: a page of two thousand files must open at once. */
+/** A table with more rows is laid out only when it comes into view, so that a page of two thousand files opens at once. */
 const LONG = 60;
 
 export interface TableOptions {
-  /** Rows shown; 500 unless given. */
+  /** Largest number of rows shown; 500 unless given. */
   most?: number;
   /** Place of each row, for the map. */
   places?: readonly (RowPlace | null)[];
-  /** What the table belongs to, where others have the same caption. */
+  /** What the table belongs to, where other tables have the same caption. */
   owner?: string;
 }
 
-/** A table with a caption and sortable columns. Rows beyond `most` are left to report.json and the CSV files, and that is said. */
+/** A table with a caption and sortable columns. Where there are more rows than `most`, a note says how many are in report.json only. */
 export function dataTable(
   caption: string,
   columns: readonly Column[],

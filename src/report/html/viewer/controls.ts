@@ -3,14 +3,14 @@ import { Layers } from './layers.js';
 import { MapView, showLegend } from './map.js';
 import { readMapData } from './payload.js';
 
-/** Pixels a key press moves the map, and with the shift key. */
+/** Pixels by which an arrow key moves the map, without and with the shift key. */
 const STEP = 60;
 const LEAP = 240;
-/** Cells of layers unpacked ahead, so that they are ready when the page is printed. */
+/** Most cells of layers that are unpacked before they are chosen, so that they are ready when the page is printed. */
 const MOST_AHEAD = 6_000_000;
 const AHEAD_AFTER_MS = 700;
 
-/** Makes the map of the page live; null where there is none. */
+/** Starts the map of the page and returns it; null where the page has none. */
 export function startMap(): MapView | null {
   const data = readMapData();
   const section = document.getElementById('map');
@@ -27,7 +27,7 @@ export function startMap(): MapView | null {
     renewLegend(map);
   });
   whenNear(section, () => chooseLayer(map));
-  // Not at once: the page is to be readable first. But before somebody prints it.
+  // Later, so that the page can be read first, but before it is likely to be printed.
   setTimeout(() => chooseLayer(map).then(() => unpackAhead(map)), AHEAD_AFTER_MS);
   return map;
 }
@@ -139,7 +139,7 @@ function wirePointer(map: MapView): void {
   canvas.addEventListener(
     'wheel',
     (event) => {
-      // The wheel scrolls the page until the map is chosen, by a click or the tab key.
+      // The wheel scrolls the page until the map has the focus, by a click or the tab key.
       if (document.activeElement !== canvas && !event.ctrlKey) return;
       event.preventDefault();
       map.zoom(Math.exp(-event.deltaY * (event.deltaMode === 0 ? 0.0015 : 0.05)), event.offsetX, event.offsetY);
@@ -156,7 +156,7 @@ function wireKeys(map: MapView): void {
     const words = map.readAt(width / 2, height / 2);
     element('map-readout').textContent = words;
     clearTimeout(later);
-    // Said once the map rests: a voice cannot follow every step.
+    // A screen reader gets the text only when the map has stopped moving.
     later = window.setTimeout(() => {
       element('map-say').textContent = words;
     }, 300);

@@ -1,9 +1,9 @@
 import type { NumberMarks } from './numbers.js';
 
 /**
- * Rows as CSV that a spreadsheet of the reader's language takes: a semicolon between fields where the comma is the decimal
- * mark, else a comma. Numbers as `isNumber` tells them lose the marks between thousands; text that would run as a formula
- * gets an apostrophe in front; fields are quoted as RFC 4180 asks.
+ * Rows as CSV text for a spreadsheet in the reader's language: fields are separated by semicolons where the comma is the
+ * decimal mark, otherwise by commas. Numbers lose the marks between thousands. Text that would run as a formula gets an
+ * apostrophe in front. Fields are quoted as RFC 4180 requires.
  */
 export function csvText(rows: readonly (readonly string[])[], marks: NumberMarks): string {
   const separator = marks.decimal === ',' ? ';' : ',';
@@ -17,7 +17,7 @@ function csvField(cell: string, separator: string, marks: NumberMarks): string {
   return text.includes(separator) || /["\r\n]/.test(text) ? `"${text.replace(/"/g, '""')}"` : text;
 }
 
-/** The number a cell shows, without marks between thousands and without a plus sign; null where it is no plain number. */
+/** The number a cell shows, without marks between thousands and without a plus sign; null where it does not show a single number. */
 export function plainNumber(cell: string, marks: NumberMarks): string | null {
   const bare = marks.group === '' ? cell : cell.split(marks.group).join('');
   const pattern = marks.decimal === ',' ? /^[+-]?\d+(?:,\d+)?$/ : /^[+-]?\d+(?:\.\d+)?$/;

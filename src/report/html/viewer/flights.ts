@@ -1,10 +1,10 @@
 /// <reference lib="dom" />
 import type { MapView } from './map.js';
 
-/** Names up to this long stay on one line with their button. */
+/** Longest name that stays on one line with its button, characters. */
 const SHORT = 44;
 
-/** A button in every row that names a place: the map shows it, and Escape leads back to the row. */
+/** Adds a button to every row that names a place. The button shows the place on the map; the Escape key goes back to the row. */
 export function startFlights(map: MapView): void {
   let from: HTMLElement | null = null;
   for (const row of document.querySelectorAll<HTMLElement>('[data-x]')) {
@@ -20,7 +20,7 @@ export function startFlights(map: MapView): void {
       map.canvas.closest('section')?.scrollIntoView({ block: 'start' });
       map.canvas.focus({ preventScroll: true });
       const say = document.getElementById('map-say');
-      if (say) say.textContent = `The map shows ${name.trim()}. Escape leads back.`;
+      if (say) say.textContent = `The map shows ${name.trim()}. Escape goes back.`;
     });
     const cell = row.querySelector('.goes') ?? row.firstElementChild ?? row;
     if (name.trim().length <= SHORT) cell.classList.add('keep');

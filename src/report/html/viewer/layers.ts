@@ -3,7 +3,7 @@ import { Painter } from './painter.js';
 import { inflateElement, type LayerHead, type MapData } from './payload.js';
 import { Raster } from './raster.js';
 
-/** The layers of the map, each read and unpacked when it is first looked at. */
+/** The layers of the map; each is read and unpacked when it is first needed. */
 export class Layers {
   readonly heads: readonly LayerHead[];
   readonly #data: MapData;
@@ -15,7 +15,7 @@ export class Layers {
     this.#data = data;
   }
 
-  /** The layer if it has been unpacked. */
+  /** The layer, or null when it has not been unpacked yet. */
   ready(index: number): Painter | null {
     return this.#painters.get(index) ?? null;
   }

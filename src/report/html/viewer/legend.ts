@@ -12,7 +12,7 @@ const HEIGHT = 52;
 const [LEFT, RIGHT, TOP, BOTTOM] = [8, 412, 16, 30];
 const MOST_STEPS = 8;
 
-/** Draws the colours of a layer with their values, and the limit as an upright line that runs beyond the bar. */
+/** Draws the colours of a layer with their values, and the limit as a vertical line, longer than the bar is high. */
 export function drawLegend(canvas: HTMLCanvasElement, painter: Painter, palette: Palette, unit: number): void {
   canvas.width = WIDTH * unit;
   canvas.height = HEIGHT * unit;
@@ -65,14 +65,14 @@ function drawCounts(context: CanvasRenderingContext2D, { ramp }: Painter, palett
   }
 }
 
-/** Text in the middle of a place, moved inward at the ends of the bar. */
+/** Text centred at a position; at the ends of the bar it is moved inward. */
 function write(context: CanvasRenderingContext2D, text: string, x: number, y: number, colour: string): void {
   context.fillStyle = colour;
   context.textAlign = x < LEFT + 14 ? 'left' : x > RIGHT - 14 ? 'right' : 'center';
   context.fillText(text, context.textAlign === 'left' ? LEFT : context.textAlign === 'right' ? RIGHT : x, y);
 }
 
-/** What a layer shows and how it is to be read, in words. */
+/** What a layer shows, in words: title, unit, size of its cells and limit. */
 export function legendWords(head: LayerHead): string {
   const parts = [head.owner === '' ? head.title : `${head.title} (${head.owner})`];
   const { label } = scaleFor(head.unit, head.limit ?? 0);
@@ -81,7 +81,7 @@ export function legendWords(head: LayerHead): string {
   if (head.mergedFrom !== null) parts.push(`each the worst of cells of ${head.mergedFrom} m`);
   if (head.limit !== null) {
     const limit = quantity(head.limit, head.unit);
-    parts.push(head.signed ? `limit ${limit} to either side` : `${senseWords(head.sense)} ${limit} asked`);
+    parts.push(head.signed ? `limit ${limit} on both sides of zero` : `${senseWords(head.sense)} ${limit} required`);
   }
   return inReaderMarks(parts.join(', '));
 }

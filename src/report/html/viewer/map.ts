@@ -9,11 +9,11 @@ import type { MapData } from './payload.js';
 import { nearestMark, readPlace } from './reading.js';
 import { between, fitView, panBy, type Size, toScreen, toWorld, type View, zoomAt } from './view.js';
 
-/** Pixels within which the pointer is on a mark. */
+/** Largest distance between the pointer and a mark that is read, pixels. */
 const REACH = 10;
 const FLIGHT_MS = 500;
 
-/** The map: what is shown, and the drawing of it. Controls are wired to it in controls.ts. */
+/** The map: what is shown, and how it is drawn. controls.ts connects it to the controls. */
 export class MapView {
   readonly canvas: HTMLCanvasElement;
   readonly data: MapData;
@@ -22,9 +22,9 @@ export class MapView {
   readonly drawing: Drawing = { coarse: 'mean', beyondOnly: false };
   layer = -1;
   view: View;
-  /** Drawn as a cross when the keyboard steers. */
+  /** Whether a cross marks the centre, which it does while keys move the map. */
   cross = false;
-  /** A place that was flown to, ringed. */
+  /** The place that a button of a table shows; a circle is drawn around it. */
   target: { x: number; y: number } | null = null;
   #frame = 0;
   #flight = 0;
@@ -38,7 +38,7 @@ export class MapView {
     this.view = fitView(data.extent, this.size);
   }
 
-  /** Pixels of the page; the canvas has `unit` times as many. */
+  /** Size in pixels of the page; the canvas has `unit` times as many each way. */
   get size(): Size {
     return { width: this.canvas.clientWidth, height: this.canvas.clientHeight };
   }
@@ -96,7 +96,7 @@ export class MapView {
     this.redraw();
   }
 
-  /** Shows a place and `reach` metres around it, and rings it. */
+  /** Shows a place with `reach` metres around it, and draws a circle around the place. */
   show(x: number, y: number, reach: number): void {
     this.target = { x, y };
     this.flyTo(fitView([x - reach, y - reach, x + reach, y + reach], this.size, 0));
@@ -120,7 +120,7 @@ export class MapView {
     this.#flight = requestAnimationFrame(step);
   }
 
-  /** What lies under a pixel of the page, in words. */
+  /** What the map has at a pixel of the page, in words. */
   readAt(px: number, py: number): string {
     const [x, y] = toWorld(this.view, this.size, px, py);
     const mark = nearestMark(this.data, this.shown, x, y, REACH / this.view.scale);
@@ -153,7 +153,7 @@ export class MapView {
   }
 }
 
-/** Draws a map from the ground up. */
+/** Draws the map: the background, the tiles, the layer, the marks. */
 export function drawSheet(sheet: Sheet, data: MapData, painter: Painter | null, drawing: Drawing, shown: Shown): void {
   const { context, size, palette } = sheet;
   context.fillStyle = palette.sheet;
@@ -178,7 +178,7 @@ function paletteOf(element: Element): Palette {
   };
 }
 
-/** Draws the legend of a layer and says what it shows. */
+/** Draws the legend of a layer and writes beside it what the layer shows. */
 export function showLegend(bar: HTMLCanvasElement, words: HTMLElement, painter: Painter, unit: number): void {
   drawLegend(bar, painter, paletteOf(document.documentElement), unit);
   words.textContent = legendWords(painter.raster.head);

@@ -2,7 +2,7 @@
 import type { MapData, SurveyMark } from './payload.js';
 import { type Size, toScreen, type View } from './view.js';
 
-/** Colours of lines and marks, taken from the page's style. */
+/** Colours of lines and marks, as CSS colours. */
 export interface Palette {
   ink: string;
   soft: string;
@@ -20,7 +20,7 @@ export interface Shown {
   places: boolean;
 }
 
-/** A picture to draw on: all sizes in device pixels, `unit` of them to a pixel of the page. */
+/** A picture to draw on. All sizes are in device pixels; a pixel of the page has `unit` of them. */
 export interface Sheet {
   context: CanvasRenderingContext2D;
   view: View;
@@ -32,7 +32,7 @@ export interface Sheet {
 /** Length of the longest residual arrow, pixels of the page. */
 const ARROW = 36;
 
-/** The ground of tiles under a layer. */
+/** Draws the areas of the tiles, below a layer. */
 export function drawTileGround(sheet: Sheet, data: MapData): void {
   const { context, palette } = sheet;
   context.fillStyle = palette.faint;
@@ -42,7 +42,7 @@ export function drawTileGround(sheet: Sheet, data: MapData): void {
   }
 }
 
-/** Outlines, zones and marks over a layer. */
+/** Draws outlines of tiles, zones and marks, above a layer. */
 export function drawMarks(sheet: Sheet, data: MapData, shown: Shown): void {
   if (shown.tiles) drawTiles(sheet, data);
   if (shown.zones) drawZones(sheet, data);
@@ -103,7 +103,7 @@ function drawZones(sheet: Sheet, { zones }: MapData): void {
   }
 }
 
-/** Text with a rim of the ground around it; cut short where there is no room. */
+/** Text with an outline in the colour of the background; it is shortened where there is no room. */
 function label({ context, palette, unit }: Sheet, text: string, x: number, y: number, room: number): void {
   let shown = text;
   while (shown.length > 4 && context.measureText(shown).width > room) shown = `${shown.slice(0, -4)}…`;
@@ -116,8 +116,8 @@ function label({ context, palette, unit }: Sheet, text: string, x: number, y: nu
 }
 
 /**
- * Circle for a check point, square for a control point, diamond for a blunder. The upright line is the height residual, up
- * where the cloud lies too high; a second line the plan residual where there is one.
+ * Circle for a check point, square for a control point, diamond for a blunder. The vertical arrow is the height residual,
+ * upward where the cloud is too high; a second arrow is the horizontal residual where there is one.
  */
 function drawPoints(sheet: Sheet, { points }: MapData): void {
   const { context, view, size, unit, palette } = sheet;
@@ -151,7 +151,7 @@ function drawPoints(sheet: Sheet, { points }: MapData): void {
   }
 }
 
-/** Residual, in metres, that is drawn at full length: the largest that is no blunder. */
+/** Residual that is drawn with the length `ARROW`, metres: the largest one that is not a blunder. */
 function arrowScale(points: readonly SurveyMark[]): number {
   let most = 0;
   for (const { d, status } of points) {

@@ -6,7 +6,7 @@ export interface NumberMarks {
   decimal: string;
 }
 
-/** Marks of a language, as the browser knows them. */
+/** The marks of a language; those of English where the browser does not know it. */
 export function marksOf(language: string | undefined): NumberMarks {
   try {
     const parts = new Intl.NumberFormat(language).formatToParts(1234567.8);
@@ -17,7 +17,7 @@ export function marksOf(language: string | undefined): NumberMarks {
   }
 }
 
-/** Numbers of a text, written `1,234.5`, with other marks. What is no such number stays as it is. */
+/** The text with its numbers, which are written `1,234.5`, in other marks. */
 export function localise(text: string, marks: NumberMarks): string {
   return text.replace(/\d{1,3}(?:,\d{3})+(?:\.\d+)?(?!\d)|\d+\.\d+/g, (number) =>
     number.replace(/[,.]/g, (mark) => (mark === ',' ? marks.group : marks.decimal)),
@@ -27,12 +27,12 @@ export function localise(text: string, marks: NumberMarks): string {
 /** The marks of the reader's browser. */
 export const readerMarks = marksOf(globalThis.navigator?.language ?? 'en');
 
-/** A text with its numbers as the reader writes them. */
+/** The text with its numbers in the marks of the reader's language. */
 export function inReaderMarks(text: string): string {
   return readerMarks.group === ',' && readerMarks.decimal === '.' ? text : localise(text, readerMarks);
 }
 
-/** Rewrites the numbers of the page: those in elements of class `n` or `num`. */
+/** Rewrites the numbers in elements of class `n` or `num` in the marks of the reader's language. */
 export function rewriteNumbers(root: ParentNode): void {
   if (readerMarks.group === ',' && readerMarks.decimal === '.') return;
   for (const element of root.querySelectorAll('.n, .num')) {

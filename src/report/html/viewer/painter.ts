@@ -5,17 +5,17 @@ import type { Size, View } from './view.js';
 
 /** How a layer is drawn. */
 export interface Drawing {
-  /** What a pixel shows that stands for several cells. */
+  /** What a pixel shows that has several cells in it. */
   coarse: 'mean' | 'worst';
-  /** Cells on the good side of the limit fade to grey. */
+  /** Whether cells on the good side of the limit are drawn in pale grey. */
   beyondOnly: boolean;
 }
 
-/** Pictures of blocks kept for the next frame: about 100 MB of them at the most. */
+/** Largest number of pictures of blocks that are kept for the next frame, about 100 MB. */
 const MOST_PICTURES = 1500;
 const FADED: Rgb = [160, 166, 170];
 
-/** Draws one layer, block by block; blocks once painted are kept as pictures. */
+/** Draws one layer, block by block. Blocks that have been drawn are kept as pictures. */
 export class Painter {
   readonly raster: Raster;
   ramp: Ramp;
@@ -28,7 +28,7 @@ export class Painter {
     this.ramp = rampFor(raster.head, this.range.low, this.range.high);
   }
 
-  /** After the raster draws other figures. */
+  /** Computes the range and the colours again, after the values of the raster have changed. */
   renew(): void {
     this.range = rangeOf(this.raster.values(), this.raster.head);
     this.ramp = rampFor(this.raster.head, this.range.low, this.range.high);
@@ -78,7 +78,7 @@ export class Painter {
     return canvas;
   }
 
-  /** Row 0 of a picture is north, of a block south. */
+  /** Row 0 of a picture is in the north, row 0 of a block in the south. */
   #paint(pixels: Uint8ClampedArray, values: Float32Array, beyondOnly: boolean): void {
     for (let y = 0; y < BLOCK; y++) {
       for (let x = 0; x < BLOCK; x++) {

@@ -1,6 +1,6 @@
 /// <reference lib="dom" />
 
-/** What the page hands to its viewer: written by html/map-data.ts, kept in the page as text. World metres. */
+/** The data that the viewer reads from the page as JSON; html/map-data.ts writes it. World metres. */
 export interface MapData {
   /** west, south, east, north. */
   extent: number[];
@@ -30,7 +30,7 @@ export interface Place {
   text: string;
 }
 
-/** A map layer: a grid of report.json without its data, which stand in an element of their own. */
+/** A map layer: a grid of report.json without its data, which is in an element of its own. */
 export interface LayerHead {
   title: string;
   /** Requirement it belongs to, in words; empty for the overview. */
@@ -50,13 +50,13 @@ export interface LayerHead {
   element: string;
 }
 
-/** The map data of this page; null where the report has no place to show. */
+/** The map data of this page; null where it has none. */
 export function readMapData(): MapData | null {
   const text = document.getElementById('map-data')?.textContent;
   return text ? (JSON.parse(text) as MapData) : null;
 }
 
-/** Bytes of an element's base64 text, inflated (zlib, RFC 1950). The text is dropped: it is needed once. */
+/** The bytes of an element's base64 text, inflated (zlib, RFC 1950). The text is removed from the page, since it is needed once. */
 export async function inflateElement(id: string): Promise<Uint8Array> {
   const element = document.getElementById(id);
   const text = element?.textContent ?? '';

@@ -5,7 +5,7 @@ import type { Palette } from './marks.js';
 import type { Painter } from './painter.js';
 import { fitView } from './view.js';
 
-/** Dark on white, whatever the screen shows. */
+/** Dark on white, also when the page has the dark theme. */
 const PAPER: Palette = {
   ink: '#000000',
   soft: '#3d4548',
@@ -16,14 +16,15 @@ const PAPER: Palette = {
   mark: '#33565f',
 };
 const MARKS =
-  'Tiles, zones, survey points with their residuals (● check, ■ control, ◆ blunder; upward: the cloud lies too high), ▲ places to look at';
-/** Pixels of a printed map: 150 to the inch on A4 between the margins. */
+  'Tiles, zones, survey points with their residuals (● check, ■ control, ◆ blunder; upward: the cloud is too high), ▲ places to look at';
+/** Width of a printed map, pixels: 150 per inch between the margins of A4. */
 const PRINT_WIDTH = 1080;
 const PRINT_MOST_HEIGHT = 900;
 
 /**
- * Before printing, opens folded parts (but for long lists), puts a picture of every layer on the page, and takes the buttons
- * out of table headings, which are not painted where a heading is repeated on the next page.
+ * Before printing: opens folded parts except long lists, adds a picture of every unpacked layer to the page, and takes the
+ * buttons out of table headings, because browsers do not print them where a heading is repeated on the next page. After
+ * printing: undoes all three.
  */
 export function startPrinting(map: MapView | null): void {
   const folded = new Set<HTMLDetailsElement>();
@@ -58,7 +59,7 @@ function printMaps(map: MapView): void {
   document.getElementById('printed-maps')?.replaceChildren(...figures);
 }
 
-/** A layer with tiles and zones; without a layer, all marks. */
+/** A map with one layer, tiles and zones; without a layer, with all marks. */
 function printedMap(map: MapView, painter: Painter | null): HTMLElement {
   const figure = document.createElement('figure');
   const canvas = document.createElement('canvas');

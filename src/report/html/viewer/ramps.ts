@@ -5,8 +5,8 @@ import { isBeyond } from './raster.js';
 export type Rgb = readonly [number, number, number];
 
 /**
- * Anchors of viridis and cividis, perceptually even colour maps placed in the public domain by their authors (values from
- * memory; the tests hold them to what makes them useful: lightness that rises evenly).
+ * Colours of viridis and cividis, perceptually uniform colour maps that their authors placed in the public domain. The values are
+ * from memory; tests check that lightness increases evenly.
  */
 const VIRIDIS = [
   '440154',
@@ -22,11 +22,11 @@ const VIRIDIS = [
   'fde725',
 ];
 const CIVIDIS = ['00224e', '123570', '3b496c', '575d6d', '707173', '8a8678', 'a59c74', 'c3b369', 'e1cc55', 'fee838'];
-/** Below zero blue, above zero orange, from a neutral middle: told apart with any common colour vision. */
+/** Blue below zero and orange above, from a neutral middle: distinct for all common kinds of colour vision. */
 const BELOW = ['d9dde0', '9db9d6', '5b8ec4', '1f5fa8', '0c2f66'];
 const ABOVE = ['d9dde0', 'e3b98c', 'd98a3d', 'b4540a', '6b2a00'];
 
-/** How values become colours: `low` to `high` of the scale, and where the limit breaks it. */
+/** The colours of a layer: the values at the ends of the scale, and the colour of a value. */
 export interface Ramp {
   head: LayerHead;
   low: number;
@@ -34,7 +34,7 @@ export interface Ramp {
   colourOf(value: number): Rgb;
 }
 
-/** The colours of a layer whose values mostly lie between `low` and `high`. */
+/** The colours of a layer for a scale from `low` to `high`; a signed layer has a scale that is symmetric about zero. */
 export function rampFor(head: LayerHead, low: number, high: number): Ramp {
   if (!head.signed) {
     const colours = (head.unit === 'count' ? CIVIDIS : VIRIDIS).map(fromHex);
@@ -52,8 +52,8 @@ export function rampFor(head: LayerHead, low: number, high: number): Ramp {
 }
 
 /**
- * How far from neutral a difference is drawn, 0 to 1. The limit is a step in it, from under a half to three quarters, so
- * that the eye finds what lies beyond.
+ * How strong the colour of a difference is, 0 (neutral) to 1. At the limit it steps from 0.45 to 0.75, so that differences
+ * beyond the limit are easy to see.
  */
 function strength(value: number, most: number, head: LayerHead): number {
   const size = Math.abs(value);
@@ -62,7 +62,7 @@ function strength(value: number, most: number, head: LayerHead): number {
   return most > head.limit ? 0.75 + (0.25 * (size - head.limit)) / (most - head.limit) : 1;
 }
 
-/** Colour at a share of the way through evenly spaced anchors; the ends go on for ever. */
+/** Colour at a share from 0 to 1 of a list of evenly spaced colours; a share outside has the colour of the end. */
 function blend(anchors: readonly Rgb[], share: number): Rgb {
   const position = Math.min(1, Math.max(0, share)) * (anchors.length - 1);
   const first = Math.min(anchors.length - 2, Math.floor(position));
@@ -77,7 +77,10 @@ function fromHex(text: string): Rgb {
   return [0, 2, 4].map((k) => Number.parseInt(digits.slice(k, k + 2), 16)) as unknown as Rgb;
 }
 
-/** The range to spread colours over: from the 1st to the 99th of a hundred values, widened so that it holds the limit. */
+/**
+ * The range of values for the scale of colours: from the 1st to the 99th percentile, extended to include the limit.
+ * @returns `low` and `high` of the scale, and the smallest and the largest value
+ */
 export function rangeOf(
   values: Iterable<number>,
   head: LayerHead,
@@ -86,7 +89,7 @@ export function rangeOf(
   let min = Number.POSITIVE_INFINITY;
   let max = Number.NEGATIVE_INFINITY;
   let seen = 0;
-  // a fixed share of the cells is enough for two percentiles
+  // A part of the cells is enough for two percentiles.
   const every = Math.max(1, Math.floor(head.cells / 200_000));
   for (const value of values) {
     if (Number.isNaN(value)) continue;

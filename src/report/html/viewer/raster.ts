@@ -1,19 +1,19 @@
 import type { LayerHead } from './payload.js';
 
-/** Cells along the edge of a block; blocks without a cell are not kept. */
+/** Number of cells along the edge of a block; blocks without a cell are not kept. */
 export const BLOCK = 128;
 const SLOTS = BLOCK * BLOCK;
 /** Marks a slot without a cell. */
 const NONE = -0x80000000;
 
-/** Blocks of one level of detail: each pixel stands for a square of cells, with their mean and their worst value. */
+/** Blocks of one level of detail: each pixel has the mean and the worst value of a square of cells. */
 export interface Level {
-  /** Cells along the edge of a pixel: 1, 2, 4 ... */
+  /** Number of cells along the edge of a pixel: 1, 2, 4 ... */
   factor: number;
   blocks: Map<number, { column: number; row: number; mean: Float32Array; worst: Float32Array }>;
 }
 
-/** A grid for drawing and reading: whole numbers of steps at full detail, and coarser levels made when they are needed. */
+/** A grid for drawing and reading: its cells as whole numbers of steps, and coarser levels, computed when they are needed. */
 export class Raster {
   readonly head: LayerHead;
   #valueOf: (steps: number) => number;
@@ -139,13 +139,13 @@ export class Raster {
   }
 }
 
-/** Whether the first value is farther from what is asked than the second. */
+/** Whether the first value is worse than the second: farther from zero, or farther on the bad side of the limit. */
 export function isWorse(a: number, b: number, signed: boolean, sense: LayerHead['sense']): boolean {
   if (signed) return Math.abs(a) > Math.abs(b);
   return sense === 'at-least' ? a < b : a > b;
 }
 
-/** Whether a value lies on the bad side of the layer's limit. */
+/** Whether a value is on the bad side of the layer's limit. */
 export function isBeyond(value: number, { signed, limit, sense }: LayerHead): boolean {
   if (limit === null) return false;
   if (signed) return Math.abs(value) > limit;
@@ -156,7 +156,7 @@ function keyOf(column: number, row: number): number {
   return row * 0x1000000 + column;
 }
 
-/** One list of packed-lists.ts: plane by plane, zigzag coded. */
+/** One list as packed-lists.ts writes it: the lowest bytes of all numbers first, zigzag coded. */
 function unpack(bytes: Uint8Array, start: number, count: number, width: number): Int32Array {
   const values = new Int32Array(count);
   for (let plane = 0; plane < width; plane++) {

@@ -2,7 +2,7 @@ import { coordinate, quantity } from '../../quantity.js';
 import type { LayerHead, MapData, Place, SurveyMark } from './payload.js';
 import { isBeyond, type Raster } from './raster.js';
 
-/** What there is at a place of the world, in words: coordinates, value of the layer, tile, zones. */
+/** What the map has at a place, in words: coordinates, value of the layer, tile, zones. */
 export function readPlace(data: MapData, raster: Raster | null, x: number, y: number): string {
   const parts = [`x ${coordinate(x)}, y ${coordinate(y)}`];
   if (raster) parts.push(readCell(data, raster, x, y));
@@ -33,7 +33,7 @@ function verdictOn(value: number, head: LayerHead): string {
   return isBeyond(value, head) ? ', beyond the limit' : ', within the limit';
 }
 
-/** What is said of a survey point. */
+/** A survey point and its residuals in words. */
 function readPoint({ id, role, status, d }: SurveyMark): string {
   const names = ['dx', 'dy', 'dz'];
   const said = d.flatMap((value, k) =>
@@ -43,7 +43,7 @@ function readPoint({ id, role, status, d }: SurveyMark): string {
   return `${kind} ${id}: ${said.length > 0 ? said.join(', ') : 'no cloud here'}`;
 }
 
-/** The mark nearest to a place, if one is within reach, in words. */
+/** The mark nearest to a place in words; null when none is within `reach` metres. */
 export function nearestMark(
   data: MapData,
   shown: { points: boolean; places: boolean },
@@ -68,7 +68,7 @@ function readFinding(place: Place): string {
   return place.text;
 }
 
-/** Whether a place lies inside rings taken together: outer rings and holes alike, by the even-odd rule. */
+/** Whether a place is inside a set of outer rings and holes, by the even-odd rule. */
 export function isInside(rings: readonly (readonly number[])[], x: number, y: number): boolean {
   let inside = false;
   for (const ring of rings) {

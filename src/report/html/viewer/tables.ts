@@ -5,7 +5,7 @@ import { readerMarks } from './numbers.js';
 /** Tables with fewer rows need no filter. */
 const FILTERED_ROWS = 8;
 
-/** Makes the tables of the page sortable, long ones searchable, and all of them ready to copy. */
+/** Adds sorting and copying to every table of the page, and a filter to long ones. */
 export function startTables(): void {
   for (const table of document.querySelectorAll<HTMLTableElement>('table.data')) {
     for (const head of table.querySelectorAll<HTMLTableCellElement>('thead th')) makeSortable(table, head);
@@ -35,7 +35,7 @@ function sortKey(cell: HTMLTableCellElement | undefined): number | string | null
   return cell.dataset.value === undefined ? cellText(cell) : Number(cell.dataset.value);
 }
 
-/** Cells without a value come last, whichever way the others go. */
+/** Cells without a value come last in both directions. */
 function compareKeys(a: number | string | null, b: number | string | null, up: boolean): number {
   if (a === null || b === null) return Number(a === null) - Number(b === null);
   const order =
@@ -92,7 +92,7 @@ function rowsOf(table: HTMLTableElement): string[][] {
   return shown.map((row) => [...row.cells].map(cellText));
 }
 
-/** Text of a cell without the buttons put into it; parts on lines of their own are set apart. */
+/** Text of a cell without the buttons that were added to it, with a space between its parts. */
 function cellText(cell: HTMLTableCellElement): string {
   const copy = cell.cloneNode(true) as HTMLElement;
   for (const button of copy.querySelectorAll('.fly')) button.remove();
@@ -109,7 +109,7 @@ async function copyText(text: string): Promise<boolean> {
   }
 }
 
-/** The older way, where a page opened from a file may not use the clipboard. */
+/** An older way to copy, for browsers in which a page opened from a file may not use the clipboard. */
 function copyBySelection(text: string): boolean {
   const area = document.createElement('textarea');
   area.value = text;

@@ -1,4 +1,4 @@
-/** What part of the world a picture shows: its middle in world metres, and pixels a metre. North is up. */
+/** The part of the world that a picture shows: its centre in world metres, and pixels per metre. North is up. */
 export interface View {
   x: number;
   y: number;
@@ -10,7 +10,7 @@ export interface Size {
   height: number;
 }
 
-/** The view that shows a box (west, south, east, north) whole, with a margin of pixels around it. */
+/** The view that shows a whole box (west, south, east, north, metres), with a margin of pixels around it. */
 export function fitView(box: readonly number[], size: Size, margin = 24): View {
   const [west, south, east, north] = box;
   const wide = Math.max(1, size.width - 2 * margin);
@@ -27,22 +27,22 @@ export function toWorld(view: View, size: Size, px: number, py: number): [number
   return [view.x + (px - size.width / 2) / view.scale, view.y - (py - size.height / 2) / view.scale];
 }
 
-/** Zooms by a factor so that the world under a pixel stays under it. Scales are kept between 1 px a 100 km and 20 px a mm. */
+/** Zooms by a factor about a pixel. The scale stays between 1 pixel per 100 km and 20 pixels per mm. */
 export function zoomAt(view: View, size: Size, px: number, py: number, factor: number): View {
   const scale = Math.min(20_000, Math.max(1e-5, view.scale * factor));
   const [x, y] = toWorld(view, size, px, py);
   return { x: x - (px - size.width / 2) / scale, y: y + (py - size.height / 2) / scale, scale };
 }
 
-/** Moves by pixels: to the right and down for positive numbers, as a sheet is dragged. */
+/** Moves the map by pixels, to the right and down for positive numbers. */
 export function panBy(view: View, dx: number, dy: number): View {
   return { ...view, x: view.x - dx / view.scale, y: view.y + dy / view.scale };
 }
 
-/** A view on the way from one to another, `share` from 0 to 1: scales change by equal factors in equal times. */
+/** A view between two views, at `share` from 0 to 1; the scale changes by equal factors in equal times. */
 export function between(from: View, to: View, share: number): View {
   const scale = from.scale * (to.scale / from.scale) ** share;
-  // the place travels as fast as it looks from the height reached
+  // The speed of the centre in pixels is then the same at every scale.
   const travelled = from.scale === to.scale ? share : (1 / scale - 1 / from.scale) / (1 / to.scale - 1 / from.scale);
   return { x: from.x + (to.x - from.x) * travelled, y: from.y + (to.y - from.y) * travelled, scale };
 }
