@@ -7,7 +7,7 @@ import { maskArea } from './cells/mask-area.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State } from './contract/check.js';
 import { figure, inZone, length, percent, plural, undetermined } from './contract/wording.js';
 
-export interface ClassShare {
+interface ClassShare {
   class: number;
   min?: number;
   max?: number;

@@ -4,10 +4,10 @@ import { decodeText } from './text.js';
 import { DEGREE, type Unit, unitByEpsg, unitByFactor } from './units.js';
 
 /** A value of a GeoTIFF key. */
-export type GeoKey = number | number[] | string;
+type GeoKey = number | number[] | string;
 
 /** What is wrong with a directory, and where in it. */
-export interface GeoProblem {
+interface GeoProblem {
   rule: CrsRule;
   at: number;
   found: string | number;

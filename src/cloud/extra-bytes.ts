@@ -6,7 +6,7 @@ import { fixedText } from './text.js';
 import { isRecord, type Vlr } from './vlr.js';
 
 /** Name of the number type of one member. */
-export type ExtraType = 'bytes' | 'u8' | 'i8' | 'u16' | 'i16' | 'u32' | 'i32' | 'u64' | 'i64' | 'f32' | 'f64';
+type ExtraType = 'bytes' | 'u8' | 'i8' | 'u16' | 'i16' | 'u32' | 'i32' | 'u64' | 'i64' | 'f32' | 'f64';
 
 /** One attribute stored in the extra bytes of each point. */
 export interface ExtraByte {

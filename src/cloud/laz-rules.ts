@@ -75,7 +75,7 @@ function inspectSpecial(view: DataView, at: number, fileSize: number, add: Repor
 }
 
 /** What is wrong with the parts of a compressed point: their kinds and sizes, else their versions. Null when nothing is. */
-export function itemProblem(
+function itemProblem(
   header: Header,
   record: LazRecord,
 ): { rule: LazRule; found: string; expected: string; text: string } | null {

@@ -13,10 +13,10 @@ export const NSSDA_AXIS = 2.4477;
 /** 95 % of a normal error lie within this many RMSE_z: the normal quantile of 0.975 (NSSDA, 3-A). */
 export const NSSDA_VERTICAL = 1.96;
 /** NSSDA has no formula when the smaller of RMSE_x and RMSE_y is under this share of the larger. */
-export const NSSDA_LEAST_RATIO = 0.6;
+const NSSDA_LEAST_RATIO = 0.6;
 
 /** Class names of the first ASPRS edition, centimetres (from memory; the second edition allows any value). */
-export const NAMED_CLASSES_CENTIMETRES: readonly number[] = [1, 2.5, 5, 10, 15, 20, 33.3, 66.7, 100, 333.3];
+const NAMED_CLASSES_CENTIMETRES: readonly number[] = [1, 2.5, 5, 10, 15, 20, 33.3, 66.7, 100, 333.3];
 
 /**
  * Horizontal accuracy at 95 % confidence by NSSDA: 1.7308 * RMSE_r for equal axes, 2.4477 * (RMSE_x + RMSE_y) / 2 when the

@@ -86,7 +86,7 @@ function exchange(values: Float64Array, vectors: Float64Array, i: number, j: num
 }
 
 /** Turns the vector at `at` so that its largest component is positive; the first of equals decides. */
-export function orient(vectors: Float64Array, at: number): void {
+function orient(vectors: Float64Array, at: number): void {
   let largest = 0;
   for (let k = 1; k < 3; k++) if (Math.abs(vectors[at + k]) > Math.abs(vectors[at + largest])) largest = k;
   if (vectors[at + largest] >= 0) return;

@@ -49,7 +49,7 @@ export interface ShiftOptions {
 }
 
 /** A direction in which the surfaces constrain the shift. */
-export interface ShiftDirection {
+interface ShiftDirection {
   /** Unit vector, its largest component positive. */
   direction: [number, number, number];
   /** Shift along it. */

@@ -29,7 +29,7 @@ const GROUP_WORDS = 8;
 const KEPT_BYTES = 128 << 20;
 
 /** Positions of planes: three entries a plane. */
-export interface PlanePositions {
+interface PlanePositions {
   /** Lower corner of the voxel: column, row and level of its first sub-voxel. */
   corner: Int32Array;
   /** Mean position of the points from that corner, quanta. */

@@ -21,7 +21,7 @@ export interface AttributeCodesParams {
 }
 
 /** What was found under one code in one file. */
-export interface CodeCount {
+interface CodeCount {
   points: number;
   /** The first such point in the file; world metres. */
   first: { x: number; y: number; z: number };

@@ -2,7 +2,7 @@ import type { FactOf, FactRequest, NoExcess } from './contract/measurement.js';
 import type { RegisteredFact } from './index.js';
 
 /** Every registered fact by its id: [type of its parameters, type of its result]. */
-export type FactTypes = { [Source in RegisteredFact as Source['id']]: FactOf<Source> };
+type FactTypes = { [Source in RegisteredFact as Source['id']]: FactOf<Source> };
 
 export type FactId = keyof FactTypes;
 

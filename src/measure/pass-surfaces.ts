@@ -241,7 +241,7 @@ function hasKerb(z: Float64Array, step: number): boolean {
 }
 
 /** Largest minus smallest of nine heights on a square grid, once their plane of least squares is taken off. */
-export function rangeOfWindow(z: Float64Array): number {
+function rangeOfWindow(z: Float64Array): number {
   const alongX = (z[2] + z[5] + z[8] - z[0] - z[3] - z[6]) / 6;
   const alongY = (z[6] + z[7] + z[8] - z[0] - z[1] - z[2]) / 6;
   let low = Number.POSITIVE_INFINITY;

@@ -56,7 +56,7 @@ export async function refuseFolder(folder: string): Promise<void> {
 }
 
 /** Names and contents of the files of one format. */
-export function reportFiles(
+function reportFiles(
   report: Report,
   format: ReportFormat,
   options: WriteOptions = {},

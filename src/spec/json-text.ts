@@ -1,7 +1,7 @@
 import { Fault } from '../fault.js';
 
 /** A position in a text: line and column, both from 1. Columns count UTF-16 units, as editors do. */
-export interface TextPlace {
+interface TextPlace {
   line: number;
   column: number;
 }
@@ -39,7 +39,7 @@ export function parseJson(text: string, where: string, places = false): JsonText
 }
 
 /** Escapes one key for use in a JSON pointer (RFC 6901 section 3). */
-export function pointerKey(key: string | number): string {
+function pointerKey(key: string | number): string {
   return String(key).replaceAll('~', '~0').replaceAll('/', '~1');
 }
 

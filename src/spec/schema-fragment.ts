@@ -7,7 +7,7 @@ export interface CheckFragment {
 }
 
 /** JSON Schema 2020-12 of the options, without the keys that every requirement has. */
-export interface FragmentSchema {
+interface FragmentSchema {
   /** Every property carries a `description` with its unit; a `default` here is filled in on loading. */
   properties: Record<string, Record<string, unknown>>;
   required: readonly string[];

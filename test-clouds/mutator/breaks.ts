@@ -7,7 +7,7 @@ import { recordBreaks } from './record-breaks.js';
 import { type SoundClouds, soundClouds } from './sound-clouds.js';
 
 /** What a file needs beside its bytes. */
-export interface BreakNeeds {
+interface BreakNeeds {
   /** Size the file is to have; bytes behind the given ones are zero. */
   size?: (bytes: Uint8Array) => number;
   /** Only the stricter convention for WKT sees it. */

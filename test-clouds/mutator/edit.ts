@@ -1,13 +1,13 @@
 import type { Random } from '../../src/simulate/scene/random.js';
 
 /** A copy of a file with numbers of its own, and the means to change it. All numbers are little-endian. */
-export interface Edit {
+interface Edit {
   bytes: Uint8Array;
   view: DataView;
 }
 
 /** Not slice(): on a Buffer that is a view of the same memory. */
-export function copyOf(bytes: Uint8Array): Edit {
+function copyOf(bytes: Uint8Array): Edit {
   const copy = new Uint8Array(bytes);
   return { bytes: copy, view: new DataView(copy.buffer) };
 }

@@ -10,9 +10,9 @@ import { smallScene } from '../faults/broken-las.js';
 const POINTS = 240;
 
 /** Header fields to replace. */
-export type Overrides = Partial<HeaderFields>;
+type Overrides = Partial<HeaderFields>;
 /** Further options of the writer. */
-export type More = Partial<Omit<LasOptions, 'headerOverrides'>> & { headerOverrides?: Overrides };
+type More = Partial<Omit<LasOptions, 'headerOverrides'>> & { headerOverrides?: Overrides };
 
 /** Sound files of every kind from one small scene, with whatever a caller wants otherwise. */
 export interface SoundClouds {

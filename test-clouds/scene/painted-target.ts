@@ -11,7 +11,7 @@ export interface PaintedTarget {
 }
 
 /** Whether a place lies on the bright parts, and on the plate, of a target. */
-export function paintAt(target: PaintedTarget, x: number, y: number): { bright: boolean; plate: boolean } {
+function paintAt(target: PaintedTarget, x: number, y: number): { bright: boolean; plate: boolean } {
   const { kind, size, angle } = target;
   const dx = x - target.x;
   const dy = y - target.y;

@@ -11,7 +11,7 @@ const DATUM = `DATUM["European_Terrestrial_Reference_System_1989",${SPHERE},AUTH
 const GEOGRAPHIC = `GEOGCS["ETRS89",${DATUM},PRIMEM["Greenwich",0,AUTHORITY["EPSG","8901"]],${DEGREE},AUTHORITY["EPSG","4258"]]`;
 
 /** WKT 1 of ETRS89 / UTM zone `zone`N with DHHN2016 heights (EPSG dataset, from memory). */
-export function wkt(zone = 33) {
+function wkt(zone = 33) {
   const metre = 'UNIT["metre",1,AUTHORITY["EPSG","9001"]]';
   const central = zone * 6 - 183;
   const projected = `PROJCS["ETRS89 / UTM zone ${zone}N",${GEOGRAPHIC},PROJECTION["Transverse_Mercator"],PARAMETER["latitude_of_origin",0],PARAMETER["central_meridian",${central}],PARAMETER["scale_factor",0.9996],PARAMETER["false_easting",500000],PARAMETER["false_northing",0],${metre},AXIS["Easting",EAST],AXIS["Northing",NORTH],AUTHORITY["EPSG","${25800 + zone}"]]`;

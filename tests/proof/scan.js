@@ -20,7 +20,7 @@ export function emptyCloud(capacity = 2_000_000) {
 }
 
 /** Seconds of standard GPS time less 1e9 at which the first pass starts: a day of June 2025. */
-export const START = 433_200_000;
+const START = 433_200_000;
 
 /**
  * Drives one pass and adds its points to the cloud. `place` has azimuth (radians), east, north, height. `pass`: id, direction

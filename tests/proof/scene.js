@@ -2,12 +2,12 @@
 // v to the left, w up, metres; `toWorld` turns it by an azimuth and moves it to eastings, northings and heights.
 
 /** A scene to which parts are added, and which answers rays. */
-export function emptyScene() {
+function emptyScene() {
   return { faces: [], poles: [], leaves: [], packed: null, ground: () => 0 };
 }
 
 /** Adds the parallelogram at `corner` with the edges `first` and `second`, of a LAS class. */
-export function addFace(scene, corner, first, second, code) {
+function addFace(scene, corner, first, second, code) {
   const n = cross(first, second);
   const square = dot(n, n);
   // Dual vectors: their products with a place relative to the corner are its shares of the two edges.

@@ -1,11 +1,11 @@
 // From single observations to one row a claim: bias, spread, coverage of the stated interval, verdicts right and wrong.
 
 /** Goals: shares that are asked of every claim. */
-export const COVERAGE = [0.93, 0.97];
-export const RIGHT = 0.95;
+const COVERAGE = [0.93, 0.97];
+const RIGHT = 0.95;
 
 /** Interval of 95 % of a share (E. B. Wilson, 1927). */
-export function shareInterval(hits, count) {
+function shareInterval(hits, count) {
   if (count === 0) return [0, 1];
   const z = 1.96;
   const share = hits / count;

@@ -8,7 +8,7 @@ const PLACES = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/snap/bin/chr
  * The browser of the end-to-end tests. Where tests run for a verdict (CI is set) a missing browser is a failure; on a
  * developer's machine it is said loudly and the tests are skipped.
  */
-export const browserPath: string | null =
+const browserPath: string | null =
   [process.env.CHROMIUM, ...PLACES].find((place) => place !== undefined && existsSync(place)) ?? null;
 
 export const mayDoWithout = browserPath === null && !process.env.CI;

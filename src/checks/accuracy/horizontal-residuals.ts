@@ -35,7 +35,7 @@ export const targetSearchSchema = {
 const MOST_KEPT = 8192;
 
 /** Survey points whose target the tool is to find: marked with one, and not measured by hand. */
-export function targetPoints(delivery: DeliveryFacts): SurveyPoint[] {
+function targetPoints(delivery: DeliveryFacts): SurveyPoint[] {
   return (delivery.surveyPoints ?? []).filter(({ target, cloudX }) => target !== null && cloudX === null);
 }
 

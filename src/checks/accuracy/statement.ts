@@ -13,7 +13,7 @@ import { surveyArea } from './survey-area.js';
 import { findDoubles, surveyAccuracy, USUAL_SEPARATION } from './survey-quality.js';
 
 /** A check point with its differences, cloud minus survey, metres; null for a component that was not compared. */
-export interface Difference {
+interface Difference {
   point: SurveyPoint;
   dx?: number | null;
   dy?: number | null;

@@ -26,7 +26,7 @@ interface Mirrored {
  * The effect that opposite drives show mirrored: of the same size and sense in the driving direction of the first for every pair
  * of opposite drives, and next to nothing between drives the same way. Null otherwise.
  */
-export function mirrored({ pairs, limit }: PassFacts, effect: Effect): Mirrored | null {
+function mirrored({ pairs, limit }: PassFacts, effect: Effect): Mirrored | null {
   const driven = pairs.flatMap((p) => (p.driven === null ? [] : [p.driven]));
   const tell = (direction: DrivenPair['direction']) =>
     driven.flatMap((d): { told: Estimate; reach: number }[] => {

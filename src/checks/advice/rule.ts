@@ -105,7 +105,7 @@ export interface DriftFacts {
 }
 
 /** Smooth surfaces within one pass. Metres; null for figures without a limit. */
-export interface SurfaceFacts {
+interface SurfaceFacts {
   pass: string;
   rms: number | null;
   maxRms: number | null;

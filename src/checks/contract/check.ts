@@ -18,7 +18,7 @@ export type Unit = (typeof UNITS)[number];
 export type State = (typeof STATES)[number];
 
 /** The side of a limit on which a value meets it. */
-export type LimitSense = (typeof LIMIT_SENSES)[number];
+type LimitSense = (typeof LIMIT_SENSES)[number];
 
 /** What a report shows beside a verdict. Reports know these kinds and no check by name. */
 export type Evidence =
@@ -57,10 +57,10 @@ export interface GridEvidence {
 }
 
 /** Single differences by name, with the figures they are judged by, all in one unit. */
-export type ResidualEvidence = { kind: 'residuals' } & ResidualResult;
+type ResidualEvidence = { kind: 'residuals' } & ResidualResult;
 
 /** Values along time or distance, one line for each pass; `null` interrupts a line. */
-export interface SeriesEvidence {
+interface SeriesEvidence {
   kind: 'series';
   title: string;
   unit: Unit;
@@ -95,9 +95,7 @@ export interface CrossSectionEvidence {
 }
 
 /** Classes of data quality elements of ISO 19157:2013. */
-export type QualityElement = (typeof QUALITY_ELEMENTS)[number];
-
-export type TableColumn = TableResult['columns'][number];
+type QualityElement = (typeof QUALITY_ELEMENTS)[number];
 
 /** Cells of a grid, one entry for each: column and row are floor(world / cell). */
 export interface GridCells {
@@ -157,13 +155,13 @@ export interface JudgeContext {
 }
 
 /** What a check asks to be measured for a requirement: a function from the requirement to named requests. */
-export type Needs<Options> = (requirement: Requirement<Options>, context: JudgeContext) => FactRequests;
+type Needs<Options> = (requirement: Requirement<Options>, context: JudgeContext) => FactRequests;
 
 /** The needs of a check that asks for nothing. */
-export type NoNeeds = () => Readonly<Record<never, never>>;
+type NoNeeds = () => Readonly<Record<never, never>>;
 
 /** What `judge` receives: the results of what the check asked for. What is asked for causes alone may be undefined. */
-export type MeasuredFacts<
+type MeasuredFacts<
   Own extends (...given: never) => FactRequests,
   Causes extends (...given: never) => FactRequests,
 > = ResultsOf<ReturnType<Own>> & Partial<ResultsOf<ReturnType<Causes>>>;
@@ -208,7 +206,7 @@ export interface Check<Options, Own extends Needs<Options> = NoNeeds, Causes ext
   judge(facts: MeasuredFacts<Own, Causes>, requirement: Requirement<Options>, context: JudgeContext): Verdict;
 }
 
-export interface OptionsSchema {
+interface OptionsSchema {
   properties: Record<string, Record<string, unknown>>;
   required: readonly string[];
   /** Given where at least one of several options is required. */

@@ -80,8 +80,6 @@ export const pointCountTables = {
   },
 } as const satisfies Record<string, PointCountTable>;
 
-export type PointCountTableId = keyof typeof pointCountTables;
-
 /** Check points asked for an area in square metres; the least number where the area is not known. */
 export function pointsAsked(table: PointCountTable, area: number | null): PointCounts {
   const { rows, beyond, least } = table;

@@ -30,7 +30,7 @@ export interface DecoderLayout {
 }
 
 /** Most extra bytes a point that are decoded. */
-export const MOST_EXTRA_BYTES = 1024;
+const MOST_EXTRA_BYTES = 1024;
 
 const Part = { gpsTime: 1, colour: 2, nir: 4, waveform: 8 } as const;
 

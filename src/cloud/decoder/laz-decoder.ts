@@ -3,7 +3,7 @@ import { BLOCK_POINTS, type Column, type PointBatch } from '../columns.js';
 import { type DecoderLayout, decoderLayoutOf, type LazLayout } from './layout.js';
 import { type DecoderExports, DecoderTrap, instantiate } from './wasm.js';
 
-export type { LazItem, LazLayout } from './layout.js';
+export type { LazLayout } from './layout.js';
 
 /** How many bytes of a layer were stored and how many its reader took. */
 export interface LayerReport {
@@ -13,7 +13,7 @@ export interface LayerReport {
 }
 
 /** Largest chunk that is decoded; with the usual 50,000 points a chunk has about 200,000 bytes. */
-export const LARGEST_CHUNK = 256 * 1024 * 1024;
+const LARGEST_CHUNK = 256 * 1024 * 1024;
 
 /** Memory that is kept for the next chunk; ordinary ones need about 2 MB. */
 const KEPT_MEMORY = 64 * 1024 * 1024;

@@ -33,7 +33,7 @@ export const Code = {
   end: 784,
 } as const;
 
-export const WEEK_SECONDS = 604_800;
+const WEEK_SECONDS = 604_800;
 const GPS_EPOCH_AS_STORED = -1e9;
 
 /** What one file's points are labelled with. */

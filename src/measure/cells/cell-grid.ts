@@ -13,7 +13,7 @@ interface Arrays {
  * that holds nothing yet: 0 for `sum` and `or`; for `min` and `max` the largest and smallest number (i32: 2^31 - 1 and
  * its negative; f64: Infinity and -Infinity; u32: 2^32 - 1 and 0).
  */
-export type CellColumn =
+type CellColumn =
   | { type: 'u32'; merge: 'sum' | 'or' | 'min' | 'max' }
   | { type: 'i32'; merge: 'min' | 'max' }
   | { type: 'f64'; merge: 'sum' | 'min' | 'max' };

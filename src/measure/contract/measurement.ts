@@ -31,7 +31,7 @@ export interface MeasuredBatch {
  * The parameters of a fact by name, and whether each must be given. The compiler compares this list with the type of the
  * parameters, and a request with a parameter that is not listed is refused at run time.
  */
-export type ParameterNames<Params> = unknown extends Params
+type ParameterNames<Params> = unknown extends Params
   ? Readonly<Record<string, 'optional' | 'required'>>
   : [Params] extends [null]
     ? Readonly<Record<string, never>>
@@ -88,7 +88,7 @@ export interface BlockPiece {
 }
 
 /** How a state is cut into processing blocks. A block is finalised as soon as all of its points have been read. */
-export interface Blocks<Params, State> {
+interface Blocks<Params, State> {
   /** Edge of a block, metres. */
   edge(params: Params): number;
   /** Distance outside a block, metres, up to which points belong to its pieces. */

@@ -1,5 +1,5 @@
 /** Bytes of a buffer: a head of 16 bytes, and room for 2,040 records of 64 bytes, or 1,360 of 96. */
-export const BUFFER_BYTES = 16 + 130_560;
+const BUFFER_BYTES = 16 + 130_560;
 
 /**
  * Buffers of this thread that are free to be used again: new memory costs more time than all the sums in it. Over all

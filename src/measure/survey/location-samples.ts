@@ -2,7 +2,7 @@ import { KeyTable } from '../cells/key-table.js';
 import { type MeasuredBatch, QUANTA_PER_METRE } from '../contract/measurement.js';
 
 /** Places around which points are kept, by coarse cell, so that most batches and most points are dismissed by one comparison. */
-export interface Sites {
+interface Sites {
   side: number;
   /** Quanta; `reach` is the radius in plan of each. */
   x: Float64Array;

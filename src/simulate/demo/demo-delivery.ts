@@ -39,7 +39,7 @@ export interface DemoOptions {
 }
 
 /** A tile of the demo delivery and its number of points. */
-export interface DemoFile {
+interface DemoFile {
   name: string;
   path: string;
   points: number;

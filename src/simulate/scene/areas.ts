@@ -38,12 +38,12 @@ export function cellOf(coordinate: number, cell: number): number {
 }
 
 /** One number a cell; columns and rows are those of coordinates in metres, below 2^26. */
-export function cellKey(column: number, row: number): number {
+function cellKey(column: number, row: number): number {
   return column * 67_108_864 + row;
 }
 
 /** Points a cell. */
-export function countCells(points: SceneColumns, cell: number): Map<number, number> {
+function countCells(points: SceneColumns, cell: number): Map<number, number> {
   const counts = new Map<number, number>();
   for (let i = 0; i < points.count; i++) {
     const key = cellKey(cellOf(points.x[i], cell), cellOf(points.y[i], cell));

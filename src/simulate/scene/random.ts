@@ -63,7 +63,7 @@ export class Random {
 }
 
 /** A well mixed 32-bit word from any whole number. */
-export function scramble(value: number): number {
+function scramble(value: number): number {
   let h = (value ^ Math.floor(value / 4294967296)) | 0;
   h = Math.imul(h ^ (h >>> 16), 0x21f0aaad);
   h = Math.imul(h ^ (h >>> 15), 0x735a2d97);

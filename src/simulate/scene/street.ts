@@ -1,7 +1,7 @@
 import { hashed } from './random.js';
 
 /** What bounds the street on one side: house fronts, the edge of a quay with water below, or nothing within reach. */
-export type StreetSide = 'facade' | 'quay' | 'open';
+type StreetSide = 'facade' | 'quay' | 'open';
 
 /**
  * A street in its own frame: `u` along it, `v` to the left, metres. Every surface is a plane, so that the truth is exact:

@@ -4,7 +4,7 @@ import type { HorizontalSystem, VerticalSystem } from './reference-systems.js';
 import { geotiffKeys, wktText } from './reference-systems.js';
 
 /** Major and minor version of LAS. */
-export type LasVersion = [1, 0 | 1 | 2 | 3 | 4 | 5];
+type LasVersion = [1, 0 | 1 | 2 | 3 | 4 | 5];
 
 /** Content of a variable length record. */
 export interface VlrContent {
@@ -15,7 +15,7 @@ export interface VlrContent {
 }
 
 /** One extra byte field of known type (LAS 1.4 R15, table 24): 1 u8, 2 i8, 3 u16, 4 i16, 5 u32, 6 i32, 9 f32, 10 f64. */
-export interface ExtraByteField {
+interface ExtraByteField {
   name: string;
   type: 1 | 2 | 3 | 4 | 5 | 6 | 7 | 8 | 9 | 10;
   description?: string;
@@ -24,7 +24,7 @@ export interface ExtraByteField {
 const EXTRA_SIZES: readonly number[] = [0, 1, 1, 2, 2, 4, 4, 8, 8, 4, 8];
 
 /** How the coordinate system is recorded. */
-export interface CrsRecord {
+interface CrsRecord {
   as: 'wkt' | 'geotiff';
   horizontal: HorizontalSystem;
   vertical: VerticalSystem | null;

@@ -101,7 +101,7 @@ export function appendPoints(target: SceneColumns, source: SceneColumns): void {
 }
 
 /** Copies point `from` of one set to place `to` of another; `count` is left to the caller. */
-export function copyPoint(source: SceneColumns, from: number, target: SceneColumns, to: number): void {
+function copyPoint(source: SceneColumns, from: number, target: SceneColumns, to: number): void {
   target.x[to] = source.x[from];
   target.y[to] = source.y[from];
   target.z[to] = source.z[from];
