@@ -17,6 +17,7 @@ export function mergeSurveyLines(lists: readonly (readonly SurveyPointLine[])[])
     if (known.dz === null && line.dz !== null) {
       known.dz = line.dz;
       known.status = line.status;
+      if (line.surfaces) known.surfaces = line.surfaces;
     }
     if (line.status === 'blunder') known.status = 'blunder';
   }

@@ -87,7 +87,7 @@ export const verticalAccuracy = {
         enum: ['plane', 'tin', 'idw'],
         default: 'plane',
         description:
-          'Height of the cloud: robust local `plane`, `tin` (linear in the triangle) or `idw` (inverse distance weights).',
+          'Height of the cloud: robust local `plane`, `tin` (linear in the triangle) or `idw` (inverse distance weights). Of surfaces 2 m or more above one another, as in a tunnel, that nearest to the surveyed height.',
       },
       radius: {
         type: 'number',

@@ -1,5 +1,6 @@
 import { fitHeight } from '../geometry/height-plane.js';
 import { idwHeight } from '../geometry/idw.js';
+import { separateSurfaces } from '../geometry/separate-surfaces.js';
 import { tinHeight } from '../geometry/tin.js';
 import { type Derivation, requestFrom } from './contract/measurement.js';
 import { type Neighbourhood, type SurveyNeighbourhoodsParams, surveyNeighbourhoods } from './survey-neighbourhoods.js';
@@ -21,6 +22,11 @@ export interface SurveyHeight {
   /** Why there is no height; null when there is one. */
   reason: string | null;
   perPass: { pass: number; dz: number | null; n: number }[];
+  /**
+   * Where several surfaces lie one above another: about how far each is above the survey, metres, from below. The height is
+   * that of the nearest one. Absent with one surface.
+   */
+  surfaces?: number[];
 }
 
 /** One entry a surveyed point, in their order. */
@@ -50,10 +56,30 @@ export const surveyHeights: Derivation<
 
 function measureHeight(passes: Neighbourhood[], params: SurveyHeightsParams): SurveyHeight {
   const found = passes.reduce((sum, p) => sum + p.total, 0);
-  const each = passes.map((p) => heightOf(p, params));
-  const height =
-    (params.method === 'plane' ? meanOfPasses(passes, each) : null) ?? heightOf(joinEvenly(passes), params);
-  return { ...height, found, perPass: passes.map((p, i) => ({ pass: p.pass, dz: each[i].dz, n: p.total })) };
+  const all = joinEvenly(passes);
+  const surfaces = separateSurfaces(all.dx, all.dy, all.dz, all.dx.length);
+  const shown = surfaces.length > 1 ? passes.map((p) => nearestSurface(p, surfaces)) : passes;
+  const each = shown.map((p) => heightOf(p, params));
+  const height = (params.method === 'plane' ? meanOfPasses(shown, each) : null) ?? heightOf(joinEvenly(shown), params);
+  const perPass = passes.map((p, i) => ({ pass: p.pass, dz: each[i].dz, n: p.total }));
+  return { ...height, found, perPass, ...(surfaces.length > 1 ? { surfaces } : {}) };
+}
+
+/** The points of a pass that are nearer to the surface at about the surveyed height than to the others above and below it. */
+function nearestSurface(pass: Neighbourhood, surfaces: readonly number[]): Neighbourhood {
+  const at = surfaces.reduce((best, height, i) => (Math.abs(height) < Math.abs(surfaces[best]) ? i : best), 0);
+  const low = at > 0 ? (surfaces[at - 1] + surfaces[at]) / 2 : Number.NEGATIVE_INFINITY;
+  const high = at + 1 < surfaces.length ? (surfaces[at] + surfaces[at + 1]) / 2 : Number.POSITIVE_INFINITY;
+  const inside = (_: number, k: number) => pass.dz[k] >= low && pass.dz[k] < high;
+  const dz = pass.dz.filter(inside);
+  return {
+    ...pass,
+    dx: pass.dx.filter(inside),
+    dy: pass.dy.filter(inside),
+    dz,
+    hash: pass.hash.filter(inside),
+    total: pass.dz.length === 0 ? 0 : Math.round((pass.total * dz.length) / pass.dz.length),
+  };
 }
 
 /** Share of the points that must lie in passes with a plane of their own before planes are averaged over passes. */

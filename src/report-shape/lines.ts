@@ -101,6 +101,13 @@ export const surveyPoint = {
       nullWhen: 'it could not be measured, or several requirements compare the point and all of them in height only',
       absentWhen: 'a single requirement compares the point, and in height only',
     },
+    surfaces: {
+      type: 'list',
+      of: { type: 'number', unit: 'm' },
+      means:
+        'Surfaces of the cloud that lie one above another there, from below: about how far each is above the surveyed height. dz is that of the nearest one.',
+      absentWhen: 'there is only one',
+    },
     n: { type: 'integer', min: 0, unit: 'count', means: 'Points of the cloud that were used.' },
     method: { type: 'string', means: 'How the cloud was measured at the point.' },
     perPass: { type: 'list', of: surveyPointPass, means: 'The same comparison for each pass alone.' },

@@ -60,4 +60,43 @@ describe('heights over surveyed points', () => {
     expect(heights(oneSide)[0]).toMatchObject({ dz: null, reason: 'cloud points lie on one side of the point only' });
     expect(heights(oneSide, { method: 'tin' })[0].reason).toContain('outside the triangles');
   });
+
+  it.each(['plane', 'tin', 'idw'] as const)(
+    'in a tunnel the surface nearest the surveyed height counts, by %s',
+    (method) => {
+      // A carriageway 30 mm above the survey in part of the circle, and a ceiling 4.5 m above it everywhere.
+      const road = ground(1, 0.03).filter((_, k) => k % 7 > 1);
+      const ceiling = ground(2, 4.53, 0.15);
+      const [{ dz, surfaces, perPass }] = heights([...road, ...ceiling, ...ground(1, 4.53)], { method });
+      expect(dz).toBeCloseTo(0.03, 3);
+      expect(surfaces).toEqual([expect.closeTo(0.03, 1), expect.closeTo(4.53, 1)]);
+      expect(perPass[0].dz).toBeCloseTo(0.03, 3);
+      expect(perPass[1]).toMatchObject({ pass: 2, dz: null });
+    },
+  );
+
+  it('a point surveyed on the upper of two surfaces is compared with that one', () => {
+    const [{ dz }] = heights([...ground(1, 0.03), ...ground(1, -4.97)]);
+    expect(dz).toBeCloseTo(0.03, 4);
+  });
+
+  it('a gross error stays: with one surface, and with two that are both far from the survey', () => {
+    const [one] = heights(ground(1, 1));
+    expect(one.dz).toBeCloseTo(1, 4);
+    expect(one.surfaces).toBeUndefined();
+    expect(heights([...ground(1, 1), ...ground(1, 5.5)])[0].dz).toBeCloseTo(1, 4);
+  });
+
+  it('leaves 1.5 m above the ground, and a wall beside it, are no second surface', () => {
+    const leaves = heights([...ground(1, 0.02), ...ground(1, 1.52)])[0];
+    expect(leaves.dz).toBeCloseTo(0.02, 4);
+    expect(leaves.surfaces).toBeUndefined();
+    const wall = Array.from({ length: 400 }, (_, k) => ({
+      x: 0.7,
+      y: ((k % 20) - 10) * 0.05,
+      z: 5 + Math.floor(k / 20) * 0.25,
+      source: 1,
+    }));
+    expect(heights([...ground(1, 0.02), ...wall])[0].surfaces).toBeUndefined();
+  });
 });

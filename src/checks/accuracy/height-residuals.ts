@@ -69,6 +69,7 @@ export function heightLine(r: HeightResidual, method: HeightMethod, context: Jud
     y,
     z,
     dz: r.dz,
+    ...(r.height.surfaces ? { surfaces: r.height.surfaces } : {}),
     n: r.height.found,
     method,
     perPass: r.height.perPass.map(({ pass, dz, n }) => ({ pass: passLabel(context.delivery, pass), dz, n })),
@@ -80,7 +81,8 @@ export function heightLine(r: HeightResidual, method: HeightMethod, context: Jud
 export function heightPlace(r: HeightResidual, note: string, context: JudgeContext): Location {
   const { id, x, y, z } = r.point;
   const file = fileAt(context.delivery, x, y);
-  return { x, y, z, ...(file ? { file } : {}), value: r.dz, unit: 'm', note: `${id}: ${note}` };
+  const several = r.height.surfaces ? `; nearest of ${r.height.surfaces.length} surfaces, one above another` : '';
+  return { x, y, z, ...(file ? { file } : {}), value: r.dz, unit: 'm', note: `${id}: ${note}${several}` };
 }
 
 /** The places of the five largest residuals. */

@@ -116,7 +116,7 @@ function residualTable(points: readonly SurveyPointLine[]): Markup {
   const rows = points.map((point) => [
     point.id,
     point.role,
-    STATUS_WORDS[point.status],
+    `${STATUS_WORDS[point.status]}${point.surfaces ? `, nearest of ${point.surfaces.length} surfaces` : ''}`,
     point.dz,
     ...(horizontal ? [point.dx, point.dy] : []),
     ...shownPasses.map((pass) => point.perPass.find((entry) => entry.pass === pass)?.dz),
