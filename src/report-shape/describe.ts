@@ -22,7 +22,7 @@ export function unitWords(shape: KeyShape | ItemShape | ObjectShape): string {
 export function meaning(shape: KeyShape): string {
   const sentences = [shape.means];
   if (shape.type === 'list' && shape.entries) sentences.push(`Entries: ${shape.entries.join(', ')}.`);
-  if (shape.nullWhen) sentences.push(`null when ${shape.nullWhen}.`);
+  if (shape.nullWhen) sentences.push(`Null when ${shape.nullWhen}.`);
   const entryNull = nullEntry(shape);
   if (entryNull) sentences.push(`An entry is null when ${entryNull}.`);
   if (shape.absentWhen) sentences.push(`Absent when ${shape.absentWhen}.`);

@@ -12,18 +12,18 @@ export function referenceLines(shape: ObjectShape, title: string): string[] {
   const write = (object: ObjectShape, heading: string): void => {
     if (seen.has(heading)) return;
     seen.add(heading);
-    const inside = Object.entries(object.keys).flatMap(([key, value]) => {
-      const found = objectIn(value);
-      return found ? [{ found, heading: headingOf(found, heading === title ? key : `${heading}.${key}`) }] : [];
+    const keys = Object.entries(object.keys).map(([key, value]) => {
+      const inner = objectIn(value);
+      const path = heading === title ? key : `${heading}.${key}`;
+      return { key, value, inner, target: inner?.name ?? path };
     });
-    const rows = Object.entries(object.keys).map(([key, value]) => {
-      const found = objectIn(value);
-      const link = found && headingOf(found, heading === title ? key : `${heading}.${key}`);
-      return `| \`${key}\` | ${typeWords(value, link)} | ${unitWords(value)} | ${cell(meaning(value))} |`;
-    });
+    const rows = keys.map(
+      ({ key, value, target }) =>
+        `| \`${key}\` | ${typeWords(value, target)} | ${unitWords(value)} | ${cell(meaning(value))} |`,
+    );
     lines.push(`## ${heading}`, '', object.means, '');
     lines.push('| key | type | unit | meaning |', '| --- | --- | --- | --- |', ...rows, '');
-    for (const { found, heading: next } of inside) write(found, next);
+    for (const { inner, target } of keys) if (inner) write(inner, target);
   };
   write(shape, title);
   return lines;
@@ -36,12 +36,13 @@ function objectIn(shape: KeyShape | ItemShape | ObjectShape): ObjectShape | null
   return null;
 }
 
-function headingOf({ name }: ObjectShape, path: string): string {
-  return name ?? path;
+/** Type of a value in words; `target` is the heading of the object in it. */
+function typeWords(shape: KeyShape | ItemShape | ObjectShape, target: string): string {
+  const words = plainTypeWords(shape, target);
+  return 'nullWhen' in shape && shape.nullWhen ? `${words} or null` : words;
 }
 
-/** Type of a value in words; `heading` is where the object in it is described. */
-function typeWords(shape: KeyShape | ItemShape | ObjectShape, heading: string | null): string {
+function plainTypeWords(shape: KeyShape | ItemShape | ObjectShape, target: string): string {
   switch (shape.type) {
     case 'string':
       return shape.encoding ? `text (${shape.encoding})` : 'text';
@@ -52,22 +53,19 @@ function typeWords(shape: KeyShape | ItemShape | ObjectShape, heading: string | 
     case 'boolean':
       return 'true or false';
     case 'number':
-      return shape.above === undefined && shape.min === undefined
-        ? 'number'
-        : `number, ${shape.above === undefined ? `at least ${shape.min}` : `more than ${shape.above}`}`;
+      if (shape.above !== undefined) return `number, more than ${shape.above}`;
+      return shape.min === undefined ? 'number' : `number, at least ${shape.min}`;
     case 'integer':
-      return shape.max === undefined
-        ? `whole number, at least ${shape.min}`
-        : `whole number, ${shape.min} to ${shape.max}`;
+      return `whole number, ${shape.max === undefined ? `at least ${shape.min}` : `${shape.min} to ${shape.max}`}`;
     case 'field':
       return 'text, number or null';
     case 'list':
-      return `list${shape.entries ? ` of ${shape.entries.length}` : ''}: ${typeWords(shape.of, heading)}`;
+      return `list${shape.entries ? ` of ${shape.entries.length}` : ''} (${typeWords(shape.of, target)})`;
     case 'map':
-      return `by name: ${typeWords(shape.of, heading)}`;
+      return `by name (${typeWords(shape.of, target)})`;
     case 'reference':
     case 'object':
-      return `object [${heading}](#${anchorOf(heading ?? '')})`;
+      return `object [${target}](#${anchorOf(target)})`;
   }
 }
 

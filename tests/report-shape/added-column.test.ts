@@ -76,7 +76,7 @@ describe('a column that is added to a declaration', () => {
       passPair: {
         required: ['a', 'medianDz', 'b'],
         properties: {
-          medianDz: { description: 'Median height difference. null when no place could be compared. Unit: metres.' },
+          medianDz: { description: 'Median height difference. Null when no place could be compared. Unit: metres.' },
         },
       },
     });
@@ -86,8 +86,8 @@ describe('a column that is added to a declaration', () => {
     expect(referenceLines(small, 'Pairs')).toEqual(
       expect.arrayContaining([
         '## passPair',
-        '| `medianDz` | number | metres | Median height difference. null when no place could be compared. |',
-        '| `tilt` | list of 2: number | metres per metre | Slope of the height differences. Entries: x, y. Absent when they have no slope. |',
+        '| `medianDz` | number or null | metres | Median height difference. Null when no place could be compared. |',
+        '| `tilt` | list of 2 (number) | metres per metre | Slope of the height differences. Entries: x, y. Absent when they have no slope. |',
       ]),
     );
   });

@@ -30,7 +30,7 @@ describe('two reports', () => {
   });
   const comparison = compareReports(quayRoad(), after);
 
-  test('what was fixed, what regressed, what is new, what went', () => {
+  test('what is better, worse, new and removed', () => {
     expect(names(comparison.better)).toEqual(['REL-1', 'quay_565200_5934050.laz']);
     expect(names(comparison.worse)).toEqual(['ACC-V', 'quay_565100_5934000.laz']);
     expect(names(comparison.new)).toEqual(['TRJ-1', 'ACC-H', 'extra.laz']);
