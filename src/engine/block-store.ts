@@ -49,7 +49,8 @@ export class BlockStore {
   readonly #leastMerge: number;
   #unboundedFiles = 0;
   #underWay = 0;
-  #fault: FaultFacts | null = null;
+  /** Why something is not known, by measurement (all that rests on its blocks) or by measurement and request. */
+  readonly #faults = new Map<string, FaultFacts>();
   /** A point arrived for a block that was already finalised. */
   hasLateBlock = false;
 
@@ -81,25 +82,27 @@ export class BlockStore {
     return this.#queue.length > 0 || this.#underWay > 0;
   }
 
-  /** Whether a block could not be finalised. */
-  get failed(): boolean {
-    return this.#fault !== null;
-  }
-
   /** Adds the pieces of a result, and finalises blocks whose files are all read. */
   addPieces(result: SpanResult): void {
     for (const { measurement, piece } of result.blocks ?? []) this.#addPiece(measurement, piece);
     for (const { at, own } of this.#kinds) {
       // A state from the cache is whole; it is cut here.
       const state = result.states[at];
-      if (!state || state.byteLength === 0) continue;
-      const kind = measurementById(own.id);
-      const whole = kind.create(own.params);
+      if (state && state.byteLength > 0) this.#cutState(at, own, state);
+    }
+    for (const { file } of result.tasks) this.#spanDone(file);
+  }
+
+  #cutState(at: number, { id, params }: AssignedMeasurement, state: ArrayBuffer): void {
+    try {
+      const kind = measurementById(id);
+      const whole = kind.create(params);
       kind.merge(whole, state);
       for (const piece of kind.blocks!.cut(whole)) this.#addPiece(at, piece);
       kind.release?.(whole);
+    } catch (error) {
+      this.#noteFault(`${at}`, Fault.from(error, `measurement ${id}`).facts);
     }
-    for (const { file } of result.tasks) this.#spanDone(file);
   }
 
   /** The next block to merge or finalise; null when none is waiting. */
@@ -113,7 +116,7 @@ export class BlockStore {
   addResult({ measurement, column, row, parts, merged, fault }: BlockResult): void {
     this.#underWay--;
     if (fault !== null) {
-      this.#noteFault(fault);
+      this.#noteFault(`${measurement}`, fault);
       return;
     }
     const kind = this.#kinds.find(({ at }) => at === measurement)!;
@@ -128,21 +131,27 @@ export class BlockStore {
     }
     (kind.own.collects ?? []).forEach((request, k) => {
       const key = partKey(measurement, request);
+      const { part, fault: partFault } = parts[k];
+      if (partFault !== null) {
+        this.#noteFault(key, partFault);
+        return;
+      }
       const list = this.#parts.get(key) ?? [];
-      list.push({ column, row, part: parts[k] });
+      list.push({ column, row, part });
       this.#parts.set(key, list);
     });
   }
 
-  /** Notes that a block could not be finalised: nothing that rests on blocks is known then. */
-  fail(fault: FaultFacts): void {
+  /** Notes that the worker of a block died: nothing that rests on the blocks of its measurement is known then. */
+  fail({ measurement }: BlockTask, fault: FaultFacts): void {
     this.#underWay--;
-    this.#noteFault(fault);
+    this.#noteFault(`${measurement}`, fault);
   }
 
   /** Of several faults the first by its text is kept, whichever came first. */
-  #noteFault(fault: FaultFacts): void {
-    if (this.#fault === null || fault.what < this.#fault.what) this.#fault = fault;
+  #noteFault(key: string, fault: FaultFacts): void {
+    const known = this.#faults.get(key);
+    if (known === undefined || fault.what < known.what) this.#faults.set(key, fault);
   }
 
   /** Merges and finalises all waiting blocks in this thread. */
@@ -152,10 +161,15 @@ export class BlockStore {
     }
   }
 
-  /** The results of all blocks, sorted by column, then row. @throws Fault when a block could not be finalised */
+  /**
+   * The parts of a request, one for each block, sorted by column, then row.
+   * @throws Fault where a block could not be finalised, or this part of it could not be computed
+   */
   parts(measurement: number, request: FactRequest): unknown[] {
-    if (this.#fault) throw new Fault(this.#fault);
-    const list = this.#parts.get(partKey(measurement, request)) ?? [];
+    const key = partKey(measurement, request);
+    const fault = this.#faults.get(`${measurement}`) ?? this.#faults.get(key);
+    if (fault) throw new Fault(fault);
+    const list = this.#parts.get(key) ?? [];
     return [...list].sort((p, q) => p.column - q.column || p.row - q.row).map(({ part }) => part);
   }
 

@@ -53,6 +53,8 @@ export class Facts {
   readonly #results = new Map<string, unknown>();
   readonly #wholes = new Map<string, unknown>();
   readonly #secondReadings: Facts[] = [];
+  /** By fact: why it is not known what must be measured for it in a second reading. */
+  readonly #unplanned = new Map<string, Fault>();
   /** Measurements that failed, by index: of several failures the one in the first span. */
   readonly #failures = new Map<number, MeasurementFailure>();
 
@@ -122,8 +124,14 @@ export class Facts {
   secondReadingRequests(requests: readonly FactRequest[]): FactRequest[] {
     return requests.flatMap((request) => {
       const derivation = blockDerivations.find((d) => d.id === request.measurement);
-      if (!derivation || !this.has(request) || this.#blocks?.failed || this.failureOf(request) !== null) return [];
-      return derivation.secondReading(this.#wholeOf(request), request.params);
+      if (!derivation || !this.has(request) || this.failureOf(request) !== null) return [];
+      try {
+        return derivation.secondReading(this.#wholeOf(request), request.params);
+      } catch (error) {
+        // Whoever asks for this fact gets the fault; the other facts are measured.
+        this.#unplanned.set(factKey(request), Fault.from(error, `measurement ${request.measurement}`));
+        return [];
+      }
     });
   }
 
@@ -142,6 +150,8 @@ export class Facts {
     if (!this.#results.has(key)) {
       const failure = this.failureOf(request);
       if (failure !== null) throw new Fault(failure);
+      const unplanned = this.#unplanned.get(key);
+      if (unplanned) throw unplanned;
       try {
         this.#results.set(key, this.#compute(request, key));
       } catch (error) {

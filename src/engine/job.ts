@@ -109,14 +109,17 @@ export interface BlockTask {
   merge: boolean;
 }
 
+/** What is kept of a block for one request, or why it could not be computed. */
+export type BlockPart = { part: unknown; fault: null } | { part: null; fault: FaultFacts };
+
 /** The parts that are kept of a block, in the order of `collects`; or its pieces merged into one. */
 export interface BlockResult {
   measurement: number;
   column: number;
   row: number;
-  parts: unknown[];
+  parts: BlockPart[];
   merged: ArrayBuffer | null;
-  /** Why the block could not be finalised, or null. */
+  /** Why nothing of the block could be computed, or null. */
   fault: FaultFacts | null;
 }
 

@@ -72,7 +72,7 @@ async function runBlock(
     blocks.addResult(await pool.run(assignment, task, signal, task.pieces));
   } catch (error) {
     if (signal?.aborted) throw error;
-    blocks.fail(Fault.from(error, 'a worker thread that compares passes').facts);
+    blocks.fail(task, Fault.from(error, 'a worker thread that compares passes').facts);
   }
 }
 

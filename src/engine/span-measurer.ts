@@ -5,10 +5,11 @@ import { openCloud } from '../cloud/open.js';
 import { openSource } from '../cloud/source.js';
 import { changedFault } from '../cloud/source-file.js';
 import { Fault } from '../fault.js';
-import type { AnyMeasurement, MeasuredBatch } from '../measure/contract/measurement.js';
+import type { AnyMeasurement, FactRequest, MeasuredBatch } from '../measure/contract/measurement.js';
 import { blockDerivationById, measurementById } from '../measure/index.js';
 import {
   type Assignment,
+  type BlockPart,
   type BlockResult,
   type BlockTask,
   emptyBoxes,
@@ -35,13 +36,13 @@ export function finaliseBlock({ measurements }: Pick<Assignment, 'measurements'>
   const { id, params, collects = [] } = measurements[measurement];
   const kind = measurementById(id);
   const blocks = kind.blocks!;
-  let parts: unknown[] = [];
+  let parts: BlockPart[] = [];
   let merged: ArrayBuffer | null = null;
   try {
     if (task.merge) merged = mergePieces(kind, pieces, params);
     else {
       const opened = blocks.open({ column, row }, pieces, params);
-      parts = collects.map((request) => blockDerivationById(request.measurement).collect(opened, request.params));
+      parts = collects.map((request) => collectPart(opened, request));
     }
   } catch (error) {
     const { facts } = Fault.from(error, `measurement ${id}`);
@@ -49,6 +50,15 @@ export function finaliseBlock({ measurements }: Pick<Assignment, 'measurements'>
   }
   for (const piece of pieces) blocks.recycle?.(piece);
   return { measurement, column, row, parts, merged, fault: null };
+}
+
+/** An error in one derivation costs its own part of the block, and no other. */
+function collectPart(opened: unknown, { measurement, params }: FactRequest): BlockPart {
+  try {
+    return { part: blockDerivationById(measurement).collect(opened, params), fault: null };
+  } catch (error) {
+    return { part: null, fault: Fault.from(error, `measurement ${measurement}`).facts };
+  }
 }
 
 function mergePieces(kind: AnyMeasurement, pieces: readonly ArrayBuffer[], params: unknown): ArrayBuffer {

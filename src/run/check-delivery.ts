@@ -20,7 +20,7 @@ import type { Report } from '../report/model.js';
 import { loadSpec } from '../spec/load.js';
 import { availablePlannedChecks, fragments } from './check-fragments.js';
 import { cutCrossSections } from './cross-sections.js';
-import { judgeWithCauses, requestsOf, withChangedFiles } from './judge.js';
+import { factsAsked, judgeWithCauses, requestsOf, withChangedFiles } from './judge.js';
 import { refuseUnguardable, refuseUnknownZones, refuseZonesOfFiles } from './refuse-requirements.js';
 import { refuseSharedInput, refuseUnusedSideFiles } from './refuse-unused-side-files.js';
 import { milliseconds } from './timeout.js';
@@ -116,7 +116,7 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     cache: options.sample ? null : (options.cache ?? null),
   };
   const requests = new Map(spec.requirements.map((requirement) => [requirement, requestsOf(requirement, delivery)]));
-  const wanted = [...requestList(overviewRequests(plan.files)), ...[...requests.values()].flatMap(requestList)];
+  const wanted = [...requestList(overviewRequests(plan.files)), ...factsAsked(requests)];
   const measured = await measureDelivery(plan, wanted, spec.passes, how);
   // The threads end here, because judging needs the memory. A further reading, which is seldom needed, starts them again.
   await pool.close();

@@ -1,21 +1,44 @@
 import type { JudgedRequirement } from '../assemble/build-report.js';
 import type { AnyCheck, Verdict } from '../checks/contract/check.js';
 import { checkById } from '../checks/index.js';
-import type { DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
-import { isChanged } from '../engine/changed-files.js';
-import { damagedPoints, isOnlyDamaged } from '../engine/damaged-chunks.js';
+import type { DeliveryFacts } from '../delivery/delivery.js';
+import { measurementsBehind } from '../engine/facts.js';
 import { type MeasuredDelivery, type MeasureOptions, measureSecondReading } from '../engine/measure-delivery.js';
 import type { WorkPlan } from '../engine/work-plan.js';
 import { Fault, isInternalError } from '../fault.js';
+import type { FactRequest } from '../measure/contract/measurement.js';
 import { type FactRequests, requestList } from '../measure/fact-types.js';
 import type { SpecRequirement } from '../spec/acceptance-spec.js';
+import { adviseUnread, withUnread } from './unread-files.js';
 
-/** What each requirement of the spec asks to be measured. */
-export type Requests = ReadonlyMap<SpecRequirement, FactRequests>;
+/** What each requirement of the spec asks to be measured, or the internal error on the way to know it. */
+export type Requests = ReadonlyMap<SpecRequirement, FactRequests | Fault>;
 
-/** What the check of a requirement asks to be measured. */
-export function requestsOf(requirement: SpecRequirement, delivery: DeliveryFacts): FactRequests {
-  return checkById(requirement.check)?.needs(requirement, { delivery }) ?? {};
+/**
+ * What the check of a requirement asks to be measured.
+ * @returns an internal error instead of throwing it: the other requirements are judged
+ * @throws Fault for an error in the user's input
+ */
+export function requestsOf(requirement: SpecRequirement, delivery: DeliveryFacts): FactRequests | Fault {
+  return askedBy(requirement, () => checkById(requirement.check)?.needs(requirement, { delivery }) ?? {});
+}
+
+/** All facts that the requirements ask for. */
+export function factsAsked(requests: Requests): FactRequest[] {
+  return [...requests.values()].flatMap((asked) => (asked instanceof Fault ? [] : requestList(asked)));
+}
+
+function askedBy({ check }: SpecRequirement, needs: () => FactRequests): FactRequests | Fault {
+  try {
+    const asked = needs();
+    // Unknown facts and wrong parameters throw here, before anything is measured.
+    measurementsBehind(requestList(asked));
+    return asked;
+  } catch (error) {
+    const fault = Fault.from(error, `check ${check}`);
+    if (!isInternalError(fault.facts)) throw fault;
+    return fault;
+  }
 }
 
 /**
@@ -30,19 +53,19 @@ export async function judgeWithCauses(
   how: MeasureOptions,
 ): Promise<JudgedRequirement[]> {
   const judged = judgeAll(requests, measured, delivery);
-  const forCauses = new Map<SpecRequirement, FactRequests>();
+  const forCauses = new Map<SpecRequirement, FactRequests | Fault>();
   for (const { requirement, check, verdict } of judged) {
-    const more = check.needsForCauses?.(requirement, { delivery }) ?? {};
-    if (verdict.state === 'fail' && requestList(more).length > 0) forCauses.set(requirement, more);
+    if (verdict.state !== 'fail' || check.needsForCauses === undefined) continue;
+    const more = askedBy(requirement, () => check.needsForCauses?.(requirement, { delivery }) ?? {});
+    if (more instanceof Fault || requestList(more).length > 0) forCauses.set(requirement, more);
   }
-  const unknown = [...forCauses.values()].flatMap(requestList).filter((request) => !measured.facts.has(request));
+  const unknown = factsAsked(forCauses).filter((request) => !measured.facts.has(request));
   if (unknown.length > 0)
     measured.facts.addSecondReading(await measureSecondReading(plan, unknown, delivery.passRule, measured, how));
   return judged.map((one) => {
     const more = forCauses.get(one.requirement);
     if (!more) return one;
-    const known = { ...requests.get(one.requirement), ...more };
-    const verdict = judgeOne(one.check, one.requirement, known, measured, delivery);
+    const verdict = judgeOne(one.check, one.requirement, [requests.get(one.requirement)!, more], measured, delivery);
     // Likely causes are an extra: an error on the way to them must not change the verdict, but it is reported.
     return {
       ...one,
@@ -56,18 +79,23 @@ function judgeAll(requests: Requests, measured: MeasuredDelivery, delivery: Deli
   return [...requests].map(([requirement, own]) => {
     const check = checkById(requirement.check);
     if (!check) throw new RangeError(`no check is called ${requirement.check}`);
-    return { requirement, check, verdict: judgeOne(check, requirement, own, measured, delivery), crossSections: [] };
+    return { requirement, check, verdict: judgeOne(check, requirement, [own], measured, delivery), crossSections: [] };
   });
 }
 
 function judgeOne(
   check: AnyCheck,
   requirement: SpecRequirement,
-  requests: FactRequests,
+  asked: readonly (FactRequests | Fault)[],
   { facts: known }: MeasuredDelivery,
   delivery: DeliveryFacts,
 ): Verdict {
   try {
+    let requests: FactRequests = {};
+    for (const some of asked) {
+      if (some instanceof Fault) throw some;
+      requests = { ...requests, ...some };
+    }
     const verdict = check.judge(known.getAll(requests), requirement, { delivery });
     const advised = adviseUnread(verdict, delivery);
     return requestList(requests).length > 0 ? quickLook(withUnread(advised, delivery), delivery) : advised;
@@ -100,52 +128,7 @@ export function withChangedFiles(
   delivery: DeliveryFacts,
 ): JudgedRequirement[] {
   return judged.map((one) => {
-    const measures = requestList(requests.get(one.requirement) ?? {}).length > 0;
+    const measures = factsAsked(new Map([[one.requirement, requests.get(one.requirement)!]])).length > 0;
     return measures ? { ...one, verdict: withUnread(one.verdict, delivery) } : one;
   });
-}
-
-/**
- * A requirement that passes on the points that were read does not pass where other points could not be read. Where a file
- * changed while it was read, none fails either: its figures may mix old and new points.
- */
-function withUnread(verdict: Verdict, delivery: DeliveryFacts): Verdict {
-  const changed = delivery.files.filter(isChanged);
-  if (verdict.state === 'fail' && changed.length > 0) {
-    const names = changed.slice(0, 3).map(({ name }) => name);
-    const rest = changed.length > 3 ? ` and ${changed.length - 3} more files` : '';
-    const summary = `${verdict.summary} That is not certain, because files changed while they were read: ${names.join(', ')}${rest}.`;
-    return { ...verdict, state: 'undetermined', summary };
-  }
-  const unread = delivery.files.filter((file) => file.fault !== null);
-  if (unread.length === 0 || verdict.state !== 'pass') return verdict;
-  const names = unread.slice(0, 3).map(unreadPart);
-  const rest = unread.length > 3 ? ` and ${unread.length - 3} more files` : '';
-  return {
-    ...verdict,
-    state: 'undetermined',
-    summary: `${verdict.summary} That holds for the points that could be read; what could not: ${names.join(', ')}${rest}.`,
-  };
-}
-
-/**
- * Where a file could not be read in full, what is missing there may explain a requirement that is not met: the file comes
- * first. What the check advises is kept only where something is wrong in files that were read.
- */
-function adviseUnread(verdict: Verdict, delivery: DeliveryFacts): Verdict {
-  const unread = new Set(delivery.files.filter((file) => file.fault !== null).map((file) => file.name));
-  if (unread.size === 0 || verdict.state === 'pass' || verdict.state === 'not-applicable') return verdict;
-  const wrongElsewhere = verdict.evidence.some(
-    (part) => part.kind === 'locations' && part.items.some(({ file }) => file !== undefined && !unread.has(file)),
-  );
-  const names = [...unread];
-  const listed = `${names.slice(0, 3).join(', ')}${names.length > 3 ? ` and ${names.length - 3} more files` : ''}`;
-  const first = `First replace ${listed}, which could not be read in full, and check again: what is missing there may explain this.`;
-  return { ...verdict, advice: [first, ...(wrongElsewhere ? verdict.advice : [])] };
-}
-
-function unreadPart(file: DeliveredFile): string {
-  if (!isOnlyDamaged(file)) return file.name;
-  const points = damagedPoints(file).toLocaleString('en-GB');
-  return `${points} points of ${file.name} in ${file.damage.length === 1 ? 'a damaged chunk' : `${file.damage.length} damaged chunks`}`;
 }

@@ -121,7 +121,6 @@ describe('areas of a state', () => {
     store.addPieces(measured(0, [5]));
     // Measured with other cubes than the assignment says: no worker can put that together.
     store.finaliseHere({ measurements: [{ ...measurements[0], params: { voxel: 1 } }] });
-    expect(store.failed).toBe(true);
     expect(store.busy).toBe(false);
     expect(() => store.parts(0, collect)).toThrow(Fault);
   });

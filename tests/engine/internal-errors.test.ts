@@ -2,6 +2,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
+import { passAgreement } from '../../src/checks/pass-agreement.js';
 import { check } from '../../src/cli/run-check.js';
 import * as open from '../../src/cloud/open.js';
 import type { SpanResult } from '../../src/engine/job.js';
@@ -10,6 +11,7 @@ import { WorkerPool } from '../../src/engine/worker-pool.js';
 import { Fault, type FaultFacts } from '../../src/fault.js';
 import { densityGrid } from '../../src/measure/density-grid.js';
 import { passPairs } from '../../src/measure/pass-pairs.js';
+import { planeMoments } from '../../src/measure/plane-moments.js';
 import { pointCounts } from '../../src/measure/point-counts.js';
 import { voxelCounts } from '../../src/measure/voxel-counts.js';
 import { checkDelivery } from '../../src/run/check-delivery.js';
@@ -44,9 +46,15 @@ const broken = () => {
   throw new TypeError('x is not a function');
 };
 
-async function run() {
+async function run(against = spec, cache?: string) {
   const errors: FaultFacts[] = [];
-  const report = await checkDelivery({ delivery, spec, workers: 1, onInternalError: (e) => errors.push(e) });
+  const report = await checkDelivery({
+    delivery,
+    spec: against,
+    cache,
+    workers: 1,
+    onInternalError: (e) => errors.push(e),
+  });
   const verdicts = Object.fromEntries(report.requirements.map((r) => [r.id, r.verdict]));
   return { report, verdicts, errors };
 }
@@ -88,6 +96,56 @@ describe('an error of the program in a measurement', () => {
     expect(verdicts).toEqual({ DEN: 'pass', ISO: 'pass', REL: 'undetermined', CRS: 'pass' });
   });
 
+  it('in one derivation from blocks: what others compute from the same blocks is known', async () => {
+    const more = [...requirements, { id: 'SUR', check: 'surface-precision', maxRms: 0.5 }];
+    const both = join(folder, 'both.json');
+    writeFileSync(both, JSON.stringify({ spec: '1', title: 'test', requirements: more }));
+    vi.spyOn(passPairs, 'collect').mockImplementation(broken);
+    const { verdicts, errors } = await run(both);
+    expect(verdicts).toEqual({ DEN: 'pass', ISO: 'pass', REL: 'undetermined', CRS: 'pass', SUR: 'pass' });
+    expect(errors).toHaveLength(1);
+  });
+
+  it.each([
+    ['while parts of blocks are put together', () => vi.spyOn(passPairs, 'gather').mockImplementation(broken)],
+    ['in the choice of a second reading', () => vi.spyOn(passPairs, 'secondReading').mockImplementation(broken)],
+    ['in what a check asks to be measured', () => vi.spyOn(passAgreement, 'needs').mockImplementation(broken)],
+    [
+      'in a wrong parameter of a fact',
+      () =>
+        vi
+          .spyOn(passAgreement, 'needs')
+          .mockImplementation(
+            () => ({ compared: { measurement: 'pass-pairs', params: { voxel: 1, minPoint: 6 } } }) as never,
+          ),
+    ],
+  ])('%s: the requirement that asked', async (_step, plant) => {
+    plant();
+    const { verdicts, errors, report } = await run();
+    expect(verdicts).toEqual({ DEN: 'pass', ISO: 'pass', REL: 'undetermined', CRS: 'pass' });
+    expect(errors).toHaveLength(1);
+    expect(report.findings.filter(({ code }) => code === 'internal-error')).toHaveLength(1);
+  });
+
+  it('while a state from the cache is cut into blocks: the requirements that rest on blocks', async () => {
+    const cache = join(folder, 'cache');
+    expect((await run(spec, cache)).verdicts.REL).toBe('pass');
+    vi.spyOn(planeMoments.blocks!, 'cut').mockImplementation(broken);
+    const { verdicts, errors } = await run(spec, cache);
+    expect(verdicts).toEqual({ DEN: 'pass', ISO: 'pass', REL: 'undetermined', CRS: 'pass' });
+    expect(errors).toHaveLength(1);
+  });
+
+  it('in what a check asks for likely causes: the verdict holds, and the error is reported', async () => {
+    const strict = join(folder, 'causes.json');
+    const more = [{ id: 'REL', check: 'pass-agreement', maxRmsDz: 1e-9 }];
+    writeFileSync(strict, JSON.stringify({ spec: '1', title: 'test', requirements: more }));
+    vi.spyOn(passAgreement, 'needsForCauses').mockImplementation(broken);
+    const { verdicts, errors } = await run(strict);
+    expect(verdicts).toEqual({ REL: 'fail' });
+    expect(errors).toHaveLength(1);
+  });
+
   it('in what the report shows of every delivery: the verdicts hold, and nothing is accepted', async () => {
     vi.spyOn(pointCounts, 'add').mockImplementation(broken);
     const { report, verdicts } = await run();
@@ -111,7 +169,7 @@ describe('an error of the program while it reads', () => {
   it('names the program, not the file', async () => {
     const real = open.openCloud;
     vi.spyOn(open, 'openCloud').mockImplementation(async (address, ...more) =>
-      String(address).endsWith('a.las') ? broken() : real(address, ...more),
+      (typeof address === 'string' ? address : address.name).endsWith('a.las') ? broken() : real(address, ...more),
     );
     const { report, errors } = await run();
     expect(report.verdict).toBe('undetermined');
