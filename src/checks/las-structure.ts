@@ -16,14 +16,21 @@ const LISTED_A_RULE = 5;
 /** Lines of the table in all. */
 const LISTED = 4000;
 
-/** What only the points can show: asked for where a file states something to compare with. */
+/**
+ * What only the points can show: asked for where a file states something to compare with, and where points are compressed
+ * in layers: damage is found in those that are decoded.
+ */
 const needs = (_requirement: Requirement<LasStructureOptions>, { delivery: { files } }: JudgeContext) => {
   const fields = files
     .map((file) => ({ file: file.index, fields: fieldsToMeasure(file) }))
     .filter((entry) => entry.fields.length > 0);
   const copc = files.some((file) => file.copc !== null);
+  const layered = files.some(({ packing, header }) => packing !== 'LAS' && (header?.pointFormat ?? 0) >= 6);
   return {
-    structure: copc || fields.length > 0 ? fact('structure-facts', { fields }) : undefined,
+    structure:
+      copc || layered || fields.length > 0
+        ? fact('structure-facts', { fields, ...(layered ? { everyLayer: true } : {}) })
+        : undefined,
     recounts: copc ? fact('header-recount', null) : undefined,
   };
 };
@@ -77,7 +84,7 @@ export const lasStructure = {
     const strict = wkt === 'usgs' ? ', and of the USGS Lidar Base Specification for the coordinate system' : '';
     const but = accept.length > 0 ? `, ${accept.join(', ')} excepted` : '';
     const most = maxWarnings === undefined ? 'warnings are listed' : `at most ${plural(maxWarnings, 'warning')}`;
-    return `Every file must follow the rules of LAS, LAZ and COPC${strict}${but}: no errors, and ${most}.`;
+    return `Every file must follow the rules of LAS, LAZ and COPC${strict}${but}: no errors, and ${most}. Every layer of compressed points is decoded; LAZ has no checksums, so damage is found where a layer does not end with its last point or the points contradict the header.`;
   },
 
   judge(facts, requirement, { delivery }) {

@@ -1,3 +1,4 @@
+import { ALL_COLUMNS } from '../cloud/columns.js';
 import type { Measurement } from './contract/measurement.js';
 
 /** An attribute of the extra bytes, as its descriptor places it. */
@@ -13,6 +14,8 @@ export interface ExtraField {
 export interface StructureParams {
   /** Files with the attributes of the extra bytes whose extremes are wanted, by number of the file. */
   fields: readonly { file: number; fields: readonly ExtraField[] }[];
+  /** Decode every column, so that damage in any layer of a compressed chunk is found; otherwise only what `fields` need. */
+  everyLayer?: boolean;
 }
 
 /** What only the points of one file can tell of its structure. */
@@ -35,9 +38,9 @@ const MAGIC = 0x53545331;
 /** Points outside their COPC node, and extremes of extra bytes. Points that are withheld count too. */
 export const structureFacts: Measurement<'structure-facts', StructureParams, StructureState, StructureFacts[]> = {
   id: 'structure-facts',
-  parameters: { fields: 'required' },
+  parameters: { fields: 'required', everyLayer: 'optional' },
   version: 1,
-  columns: ({ fields }) => (fields.length > 0 ? ['extra'] : []),
+  columns: ({ fields, everyLayer }) => (everyLayer ? ALL_COLUMNS : fields.length > 0 ? ['extra'] : []),
   create: (params) => ({ params, files: new Map() }),
 
   add(state, { points, file }) {

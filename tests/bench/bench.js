@@ -36,6 +36,9 @@ const SPECS = {
   'pass agreement + drift + precision': spec('relative', PASSES, DRIFT, SURFACE),
   'density + pass agreement + drift + precision': spec('besides', DENSITY, PASSES, DRIFT, SURFACE),
 };
+/** Decodes every layer of compressed points of formats 6 to 10. */
+const STRUCTURE = 'density + vertical accuracy + pass agreement + structure';
+SPECS[STRUCTURE] = spec('structure', DENSITY, HEIGHT, PASSES, { id: 'STR', check: 'las-structure' });
 const WHOLE = 'density + vertical accuracy + pass agreement';
 const points = join(folder, 'points.csv');
 const places = Array.from({ length: 30 }, (_, i) => `C${i},${561_003 + i * 2},${5_932_225 + ((i * 7) % 5) - 2},3.2`);
@@ -199,6 +202,8 @@ async function compressed() {
       `${(whole.rate / base).toFixed(2)} x`,
       `>= ${wanted}`,
     );
+    const every = check(to, STRUCTURE, 2);
+    say(`LAZ format ${format}, the same and every layer`, `${(every.seconds / whole.seconds).toFixed(2)} x the time`);
     rmSync(from.to, { recursive: true });
     rmSync(to, { recursive: true });
   }

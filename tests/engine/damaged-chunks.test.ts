@@ -152,6 +152,30 @@ describe.each([0, 1, 2, 3])('a damaged chunk (kind %i)', (kind) => {
   });
 });
 
+describe('damage in a layer that no other check needs', () => {
+  // The sizes of the layers follow the first point and the number of points (LASzip specification, layered chunks).
+  const NAMES = ['xy', 'z', 'class', 'flags', 'intensity', 'angle', 'user data', 'source', 'time'];
+
+  it('is found where the structure is judged: one bit in the middle of each layer that is stored', async () => {
+    const { begin } = chunks[2];
+    const view = new DataView(sound.buffer, sound.byteOffset);
+    let at = begin + 30 + 4 + NAMES.length * 4;
+    const files: Record<string, Uint8Array> = {};
+    for (const [k, name] of NAMES.entries()) {
+      const size = view.getUint32(begin + 30 + 4 + 4 * k, true);
+      if (size > 0) {
+        files[`${name}.laz`] = sound.slice();
+        files[`${name}.laz`][at + (size >> 1)] ^= 4;
+      }
+      at += size;
+    }
+    expect(Object.keys(files).length).toBeGreaterThan(5);
+    const report = await assayFiles(files, [{ check: 'las-structure' }]);
+    expect(report.requirements[0].verdict).toBe('fail');
+    expect(report.files.filter((f) => f.leftOut === CHUNK).map((f) => f.file)).toEqual(Object.keys(files).sort());
+  });
+});
+
 describe('damage elsewhere', () => {
   it('does not keep a sound tile out of the cache, nor lets a damaged one in', async () => {
     const cache = join(folder, 'cache-two');
