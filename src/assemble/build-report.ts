@@ -2,6 +2,7 @@ import { toolVersion } from '../built.js';
 import type { AnyCheck, CrossSectionEvidence, Figure, Verdict } from '../checks/contract/check.js';
 import { horizontalWkt } from '../cloud/crs.js';
 import { type DeliveredFile, type DeliveryFacts, passLabel } from '../delivery/delivery.js';
+import { passRuleWords } from '../delivery/passes.js';
 import { damagedPoints, isOnlyDamaged } from '../engine/damaged-chunks.js';
 import { type MeasuredDelivery, POINT_COUNTS } from '../engine/measure-delivery.js';
 import { Fault, type FaultFacts, INTERNAL_ERROR, isInternalError } from '../fault.js';
@@ -59,8 +60,7 @@ export function buildReport({ spec, delivery, measured, judged, inputs, command,
       captured: capturedDates(delivery.files, recounts),
       written: writtenDates(delivery.files),
       crs: crsOf(delivery),
-      passesBy:
-        delivery.passRule.by === 'gps-time-gap' ? `gps-time-gap of ${delivery.passRule.gap} s` : delivery.passRule.by,
+      passesBy: passRuleWords(delivery.passRule),
       unreadable: files.filter((file) => file.fault !== null).length,
       ...labels,
     },

@@ -14,10 +14,7 @@ export function passLabels(
     .sort((a, b) => a - b)
     .map((key) => ({
       key,
-      label:
-        starts === null
-          ? labelForPass(rule, key, files)
-          : `drive ${key + 1}, from GPS time ${starts[key].toFixed(1)} s`,
+      label: labelForPass(rule, key, files, starts),
       points: points.get(key)!,
     }));
 }

@@ -1,3 +1,4 @@
+import { passRuleWords } from '../delivery/passes.js';
 import { fact } from '../measure/fact-types.js';
 import type { PassPair } from '../measure/pass-pairs.js';
 import { passCauses } from './advice/pass-facts.js';
@@ -14,6 +15,7 @@ import {
   separationBins,
 } from './passes/agreement-evidence.js';
 import { type PassAgreementOptions, passAgreementSchema } from './passes/agreement-options.js';
+import { HEADS_ADVICE, noSuchPair, PAIR_WORDS, pairsToJudge } from './passes/pair-choice.js';
 import { axisShiftOf, type JudgedPair, judgePair, planOffsetsOf, planShiftOf } from './passes/pair-verdict.js';
 
 const needs = (r: Requirement<PassAgreementOptions>, context: JudgeContext) => {
@@ -83,7 +85,7 @@ export const passAgreement = {
   needsForCauses,
 
   explain: (r) =>
-    `Wherever two passes show the same surface${r.zone ? ` in zone ${r.zone}` : ''} (${r.method === 'cells' ? `mean heights of last returns in cells of ${r.cell} m` : `planes in cubes of ${r.voxel} m`}, at least ${r.minCells} of them), ${[
+    `Wherever ${PAIR_WORDS[r.pairs]} show the same surface${r.zone ? ` in zone ${r.zone}` : ''} (${r.method === 'cells' ? `mean heights of last returns in cells of ${r.cell} m` : `planes in cubes of ${r.voxel} m`}, at least ${r.minCells} of them), ${[
       r.maxRmsDz !== undefined ? `the RMS height difference must not exceed ${length(r.maxRmsDz)}` : '',
       r.maxP95Dz !== undefined ? `95 % of the height differences must lie within ${length(r.maxP95Dz)}` : '',
       r.maxDz !== undefined ? `no height difference may exceed ${length(r.maxDz)}` : '',
@@ -97,7 +99,8 @@ export const passAgreement = {
       .join(', and ')}.`,
 
   judge({ compared, times, tracks }, requirement, context) {
-    const { pairs, passes } = compared;
+    const { pairs: met, passes } = compared;
+    const pairs = pairsToJudge(met, requirement.pairs, context);
     const limits: Record<string, Figure> = {};
     if (requirement.maxRmsDz !== undefined) limits.rmsDz = figure(requirement.maxRmsDz, 'm');
     if (requirement.maxP95Dz !== undefined) limits.p95Dz = figure(requirement.maxP95Dz, 'm');
@@ -107,13 +110,15 @@ export const passAgreement = {
     if (requirement.maxAxisShift !== undefined) limits.axisShift = figure(requirement.maxAxisShift, 'm');
     if (requirement.maxP95Plan !== undefined) limits.p95Plan = figure(requirement.maxP95Plan, 'm');
     if (requirement.maxPlan !== undefined) limits.maxPlan = figure(requirement.maxPlan, 'm');
-    const passPairs = pairs.map((pair) => pairLineOf(pair, context));
+    const passPairs = met.map((pair) => pairLineOf(pair, context));
     if (passes.length < 2) {
       return undetermined(
-        `The delivery holds ${passes.length === 1 ? 'one pass' : 'no pass'} only (passes told by ${context.delivery.passRule.by}), so passes could not be compared.`,
+        `The delivery holds ${passes.length === 1 ? 'one pass' : 'no pass'} only (passes told by ${passRuleWords(context.delivery.passRule)}), so passes could not be compared.`,
         { limits, passPairs },
       );
     }
+    if (pairs.length === 0 && met.length > 0)
+      return undetermined(noSuchPair(requirement.pairs, context), { limits, passPairs, advice: [HEADS_ADVICE] });
     const judged = pairs.map((pair) => judgePair(pair, requirement, context));
     const tested = judged.filter(
       (j) =>
@@ -179,7 +184,7 @@ export const passAgreement = {
             }
           : {}),
         // Place in the report's passPairs, counted from 0.
-        worstPair: figure(pairs.indexOf(worst.pair), 'count'),
+        worstPair: figure(met.indexOf(worst.pair), 'count'),
         rejected: figure(
           tested.reduce((sum, j) => sum + j.pair.rejected, 0),
           'count',

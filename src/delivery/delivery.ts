@@ -4,17 +4,14 @@ import type { Crs } from '../cloud/crs.js';
 import type { ExtraByte } from '../cloud/extra-bytes.js';
 import type { FormatIssue, Header } from '../cloud/header.js';
 import type { FaultFacts } from '../fault.js';
+import type { SpecPasses } from '../spec/acceptance-spec.js';
 import type { TransferredFile } from './manifest.js';
 import type { SurveyPoint } from './survey-points.js';
 import type { IndexTile } from './tile-index.js';
 import type { Zone } from './zones.js';
 
-/** How points are assigned to passes. */
-export type PassRule =
-  | { by: 'point-source-id' }
-  | { by: 'file' }
-  | { by: 'scanner-channel' }
-  | { by: 'gps-time-gap'; gap: number };
+/** How points are assigned to passes, as the acceptance spec states it. */
+export type PassRule = SpecPasses;
 
 /** One file of the delivery: its header, and whether it could be read. */
 export interface DeliveredFile {
@@ -47,7 +44,7 @@ export interface DeliveredFile {
 /** A pass: its key, as points are assigned to it, and its label. */
 export interface Pass {
   key: number;
-  /** Label in the report: "source 12", a file name, "channel 1" or "drive 3". */
+  /** Label in the report: "source 12", a file name, "channel 1", "drive 3", or several of them: "source 12, channel 1". */
   label: string;
   points: number;
 }

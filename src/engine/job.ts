@@ -1,6 +1,7 @@
 import type { ChunkFacts, DamagedChunk } from '../cloud/chunk-guard.js';
 import type { Span } from '../cloud/cloud.js';
 import type { Column } from '../cloud/columns.js';
+import type { PassRule } from '../delivery/delivery.js';
 import type { FaultFacts } from '../fault.js';
 import type { BlockPiece, FactRequest } from '../measure/contract/measurement.js';
 import type { Extent } from './spatial-coherence.js';
@@ -42,12 +43,14 @@ export interface JobFile {
   extentLimit?: Extent | null;
 }
 
-/** How points are assigned to passes. `starts`: GPS times at which passes begin, seconds, ascending. */
-export type PassAssignment =
-  | { by: 'point-source-id' }
-  | { by: 'file' }
-  | { by: 'scanner-channel' }
-  | { by: 'gps-time-gap'; starts: Float64Array };
+/**
+ * How points are assigned to passes: the criteria of the pass rule, in its order. `starts`: GPS times at which drives begin,
+ * seconds, ascending; with gps-time-gap only.
+ */
+export interface PassAssignment {
+  by: PassRule['by'];
+  starts?: Float64Array;
+}
 
 /** A span to measure, and the index of its file. */
 export interface SpanTask {
@@ -124,15 +127,13 @@ export interface BlockResult {
 }
 
 /** The columns that a pass rule needs. */
-export function passColumns(rule: { by: PassAssignment['by'] }): Column[] {
-  switch (rule.by) {
-    case 'point-source-id':
-      return ['pointSourceId'];
-    case 'scanner-channel':
-      return ['scannerChannel'];
-    case 'gps-time-gap':
-      return ['gpsTime'];
-    case 'file':
-      return [];
-  }
+export function passColumns({ by }: PassAssignment): Column[] {
+  return by.flatMap((criterion) => COLUMN[criterion] ?? []);
 }
+
+const COLUMN: Record<PassRule['by'][number], Column | null> = {
+  file: null,
+  'point-source-id': 'pointSourceId',
+  'gps-time-gap': 'gpsTime',
+  'scanner-channel': 'scannerChannel',
+};

@@ -45,7 +45,8 @@ export class MeasureCache {
       params,
       version: measurementById(id).version,
     }));
-    const passes = assignment.passes.by === 'gps-time-gap' ? [...assignment.passes.starts] : assignment.passes.by;
+    const { by, starts } = assignment.passes;
+    const passes = { by, starts: starts ? [...starts] : null };
     this.#manner = canonicalJson({ tool: toolVersion(), kinds, columns: assignment.columns, passes });
   }
 

@@ -1,5 +1,6 @@
 import type { Column } from '../cloud/columns.js';
 import type { DeliveredFile, PassRule } from '../delivery/delivery.js';
+import { refuseTooManyPasses } from '../delivery/passes.js';
 import { Fault, type FaultFacts } from '../fault.js';
 import type { FactRequest } from '../measure/contract/measurement.js';
 import { fact } from '../measure/fact-types.js';
@@ -34,7 +35,7 @@ export interface MeasureOptions {
 /** What is known after the points were read. */
 export interface MeasuredDelivery {
   facts: Facts;
-  /** GPS times, seconds, at which passes begin, where passes are separated by gaps in GPS time; else null. */
+  /** GPS times, seconds, at which drives begin, where passes are separated by gaps in GPS time; else null. */
   starts: Float64Array | null;
   /** By `spanKey`: extent of the points of each span, quanta: min east, north, up, max east, north, up. */
   boxes: ReadonlyMap<string, Float64Array>;
@@ -47,7 +48,7 @@ export const POINT_COUNTS = fact('point-counts', null);
  * Reads every point of the plan and measures what is requested. Where passes are separated by gaps in GPS time, the times
  * of all points must be known first: the delivery is then read twice. A file that cannot be read to the end gets its fault
  * noted in the plan.
- * @throws Fault `interrupted` when the signal aborts, `cache-folder`
+ * @throws Fault `interrupted` when the signal aborts, `cache-folder`, `too-many-passes`
  */
 export async function measureDelivery(
   plan: WorkPlan,
@@ -55,12 +56,13 @@ export async function measureDelivery(
   rule: PassRule,
   options: MeasureOptions,
 ): Promise<MeasuredDelivery> {
-  const rounds = rule.by === 'gps-time-gap' ? 2 : 1;
+  const rounds = rule.gap === undefined ? 1 : 2;
   const progress = countProgress(plan, rounds, options.onProgress);
   const wanted = [POINT_COUNTS, ...requests];
   for (;;) {
-    const starts = rule.by === 'gps-time-gap' ? await passStarts(plan, rule.gap, options, progress) : null;
+    const starts = rule.gap === undefined ? null : await driveStarts(plan, rule.gap, options, progress);
     const known = damagedChunks(plan.files);
+    refuseTooManyPasses(rule.by, plan.files.length, starts?.length ?? 1);
     const passes = passAssignment(rule, starts);
     const once = await measureOnce(plan, wanted, passes, options, progress);
     const again = once.facts.secondReadingRequests(wanted);
@@ -73,15 +75,15 @@ export async function measureDelivery(
   }
 }
 
-/** GPS times at which passes begin, ascending; one at least. */
-async function passStarts(
+/** GPS times at which drives begin, ascending; one at least. */
+async function driveStarts(
   plan: WorkPlan,
   gap: number,
   options: MeasureOptions,
   progress: (result: SpanResult) => void,
 ): Promise<Float64Array> {
   const request = fact('time-segments', { gap });
-  const { facts } = await measureOnce(plan, [request], { by: 'file' }, options, progress);
+  const { facts } = await measureOnce(plan, [request], { by: ['file'] }, options, progress);
   const starts = facts.get(request);
   return starts.length === 0 ? Float64Array.of(0) : starts;
 }
@@ -124,8 +126,8 @@ export async function measureSecondReading(
   return facts;
 }
 
-function passAssignment(rule: PassRule, starts: Float64Array | null): PassAssignment {
-  return rule.by === 'gps-time-gap' ? { by: rule.by, starts: starts! } : { by: rule.by };
+function passAssignment({ by }: PassRule, starts: Float64Array | null): PassAssignment {
+  return starts === null ? { by } : { by, starts };
 }
 
 /**
@@ -205,7 +207,7 @@ export async function measureContents(
       measurements: requests.map(({ measurement, params }) => ({ id: measurement, params })),
       columns: [...new Set(columns)],
       files: plan.units.map((file) => ({ ...file, coordinatesUnusable: true })),
-      passes: { by: 'point-source-id' },
+      passes: { by: ['point-source-id'] },
       skippedChunks,
     };
     await runSpanTasks(tasks, assignment, pool, (result) => reading.addResult(result));

@@ -1,6 +1,7 @@
 import { BLOCK_POINTS, Flag, type PointBatch } from '../cloud/columns.js';
 import { grouped } from '../cloud/text.js';
 import { FARTHEST_METRES, isBeyondEarth } from '../delivery/farthest.js';
+import { passKeyParts } from '../delivery/passes.js';
 import { Fault } from '../fault.js';
 import { allocate } from '../kernel/loops.js';
 import { orBytes, toWorld, widen } from '../kernel/scale.js';
@@ -136,22 +137,45 @@ function fillPasses(
   points: PointBatch,
   count: number,
   file: number,
-  passes: PassAssignment,
+  { by, starts }: PassAssignment,
 ): boolean {
-  switch (passes.by) {
+  const parts = passKeyParts(by, starts?.length ?? 1);
+  const [first, ...others] = parts;
+  let same = fillValues(pass, points, count, file, first.criterion, starts);
+  for (const { criterion, radix } of others) {
+    const uniform = fillValues(values, points, count, file, criterion, starts);
+    for (let i = 0; i < count; i++) pass[i] = pass[i] * radix + values[i];
+    same &&= uniform;
+  }
+  return same;
+}
+
+// Scratch of this thread: values of the second and further criteria.
+const values = new Int32Array(BLOCK_POINTS);
+
+/** Writes the value of a criterion for every point. @returns whether all are equal */
+function fillValues(
+  out: Int32Array,
+  points: PointBatch,
+  count: number,
+  file: number,
+  criterion: PassAssignment['by'][number],
+  starts: Float64Array | undefined,
+): boolean {
+  switch (criterion) {
     case 'point-source-id':
-      return widen(points.pointSourceId, count, pass);
+      return widen(points.pointSourceId, count, out);
     case 'file':
-      pass.fill(file, 0, count);
+      out.fill(file, 0, count);
       return true;
     case 'scanner-channel':
-      for (let i = 0; i < count; i++) pass[i] = points.scannerChannel[i];
+      for (let i = 0; i < count; i++) out[i] = points.scannerChannel[i];
       break;
     case 'gps-time-gap':
-      fillSegments(pass, points.gpsTime, count, passes.starts);
+      fillSegments(out, points.gpsTime, count, starts!);
   }
   let i = 1;
-  while (i < count && pass[i] === pass[0]) i++;
+  while (i < count && out[i] === out[0]) i++;
   return i >= count;
 }
 

@@ -10,12 +10,20 @@ export interface SpecRequirement {
   [option: string]: unknown;
 }
 
-/** How points belong to passes; `gap` in seconds. */
-export type SpecPasses =
-  | { by: 'point-source-id' }
-  | { by: 'file' }
-  | { by: 'scanner-channel' }
-  | { by: 'gps-time-gap'; gap: number };
+/** The criteria by which passes are separated, in the order in which they are named in the label of a pass. */
+export const PASS_CRITERIA = ['file', 'point-source-id', 'gps-time-gap', 'scanner-channel'] as const;
+
+/** One of `PASS_CRITERIA`. */
+export type PassCriterion = (typeof PASS_CRITERIA)[number];
+
+/**
+ * How points belong to passes: points of one pass agree in every criterion. `by`: at least one, in the order of
+ * `PASS_CRITERIA`; `gap`: seconds, with gps-time-gap only.
+ */
+export interface SpecPasses {
+  by: readonly PassCriterion[];
+  gap?: number;
+}
 
 /** A loaded acceptance spec. */
 export interface AcceptanceSpec {

@@ -1,3 +1,4 @@
+import { PASS_CRITERIA } from './acceptance-spec.js';
 import type { CheckFragment } from './schema-fragment.js';
 import { COMMON_KEYS } from './schema-fragment.js';
 
@@ -129,9 +130,12 @@ function passesSchema(): JsonSchema {
     description: 'How points belong to passes; by point source ID when left out.',
     properties: {
       by: {
-        type: 'string',
-        enum: ['point-source-id', 'file', 'scanner-channel', 'gps-time-gap'],
-        description: 'What tells one pass from another.',
+        description:
+          'What separates one pass from another: one criterion, or a list of several; points of one pass then agree in all of them.',
+        if: { type: 'array' },
+        // biome-ignore lint/suspicious/noThenProperty: keyword of JSON Schema; this object is never awaited
+        then: { items: { enum: PASS_CRITERIA }, minItems: 1, uniqueItems: true },
+        else: { enum: PASS_CRITERIA },
       },
       gap: {
         type: 'number',
@@ -139,7 +143,12 @@ function passesSchema(): JsonSchema {
         description: 'Seconds without points after which a new pass begins; for gps-time-gap only.',
       },
     },
-    if: { properties: { by: { const: 'gps-time-gap' } }, required: ['by'] },
+    if: {
+      required: ['by'],
+      properties: {
+        by: { anyOf: [{ const: 'gps-time-gap' }, { type: 'array', contains: { const: 'gps-time-gap' } }] },
+      },
+    },
     // biome-ignore lint/suspicious/noThenProperty: keyword of JSON Schema; this object is never awaited
     then: { required: ['gap'] },
     else: { properties: { gap: false } },

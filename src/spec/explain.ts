@@ -1,4 +1,4 @@
-import type { AcceptanceSpec, SpecPasses, SpecRequirement } from './acceptance-spec.js';
+import type { AcceptanceSpec, PassCriterion, SpecPasses, SpecRequirement } from './acceptance-spec.js';
 
 /** Explains one requirement in a sentence; written by each check. */
 export type Explainer = (requirement: SpecRequirement) => string;
@@ -50,18 +50,30 @@ function crsSentence({ crs }: AcceptanceSpec): string {
     : 'Coordinate system: any; the system stated by the cloud is used.';
 }
 
-function passSentence(passes: SpecPasses): string {
-  switch (passes.by) {
+function passSentence({ by, gap }: SpecPasses): string {
+  if (by.length > 1) {
+    const parts = by.map((criterion) => SAME[criterion](gap));
+    return `Passes: points belong to one pass if they ${parts.slice(0, -1).join(', ')} and ${parts.at(-1)}.`;
+  }
+  switch (by[0]) {
     case 'point-source-id':
       return 'Passes: points of the same point source ID belong to one pass.';
     case 'file':
       return 'Passes: every file is one pass.';
     case 'scanner-channel':
-      return 'Passes: points of the same scanner channel belong to one pass.';
+      return 'Passes: points of the same scanner channel belong to one pass. All drives of a scanner head are then one pass: errors that change their sign with the driving direction can cancel. To compare the heads drive by drive, add point-source-id or gps-time-gap.';
     case 'gps-time-gap':
-      return `Passes: a new pass begins after ${passes.gap} s without points (GPS time).`;
+      return `Passes: a new pass begins after ${gap} s without points (GPS time).`;
   }
 }
+
+/** What the points of a pass have in common, by criterion. */
+const SAME: Record<PassCriterion, (gap?: number) => string> = {
+  file: () => 'come from the same file',
+  'point-source-id': () => 'have the same point source ID',
+  'gps-time-gap': (gap) => `belong to the same drive (a new drive begins after ${gap} s without points, GPS time)`,
+  'scanner-channel': () => 'have the same scanner channel',
+};
 
 function standing(requirement: SpecRequirement): string {
   return requirement.zone ? `${requirement.level}, in zone "${requirement.zone}"` : `${requirement.level}, everywhere`;

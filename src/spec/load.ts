@@ -2,7 +2,13 @@ import { createHash } from 'node:crypto';
 import { basename } from 'node:path';
 import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
 import { Fault } from '../fault.js';
-import type { AcceptanceSpec, SpecPasses, SpecRequirement } from './acceptance-spec.js';
+import {
+  type AcceptanceSpec,
+  PASS_CRITERIA,
+  type PassCriterion,
+  type SpecPasses,
+  type SpecRequirement,
+} from './acceptance-spec.js';
 import { composeSchema } from './compose.js';
 import { readInputFile } from './input-file.js';
 import { type JsonText, parseJson } from './json-text.js';
@@ -63,7 +69,7 @@ export function parseSpec(
       vertical: spec.crs?.vertical ?? null,
       unit: spec.crs?.unit ?? null,
     },
-    passes: spec.passes ?? { by: 'point-source-id' },
+    passes: passesOf(spec.passes ?? { by: 'point-source-id' }),
     requirements: spec.requirements.map((requirement) => withDefaults(requirement, fragments)),
     sha256: createHash('sha256').update(raw).digest('hex'),
     file: basename(where),
@@ -74,8 +80,21 @@ export function parseSpec(
 interface StoredSpec {
   title: string;
   crs?: { horizontal?: string; vertical?: string; unit?: string };
-  passes?: SpecPasses;
+  passes?: StoredPasses;
   requirements: (Partial<SpecRequirement> & { id: string; check: string })[];
+}
+
+interface StoredPasses {
+  by: PassCriterion | readonly PassCriterion[];
+  gap?: number;
+}
+
+/** The order in which criteria are written has no meaning: they are sorted, so that it changes no report. */
+function passesOf({ by, gap }: StoredPasses): SpecPasses {
+  const named = PASS_CRITERIA.filter((criterion) =>
+    typeof by === 'string' ? by === criterion : by.includes(criterion),
+  );
+  return gap === undefined ? { by: named } : { by: named, gap };
 }
 
 function decode(bytes: Uint8Array, where: string): string {

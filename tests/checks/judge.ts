@@ -22,7 +22,7 @@ export function deliveryOf(more: Partial<DeliveryFacts> = {}): DeliveryFacts {
       { key: 2, label: 'source 2', points: 1000 },
       { key: 3, label: 'source 3', points: 1000 },
     ],
-    passRule: { by: 'point-source-id' },
+    passRule: { by: ['point-source-id'] },
     surveyPoints: null,
     zones: [],
     tileIndex: null,

@@ -61,7 +61,7 @@ export function measureFacts<Requests extends FactRequests>(
 }
 
 function readScene(points: SceneColumns, requests: readonly FactRequest[], options: MeasureOptions): Facts {
-  const { planUnit = 1, heightUnit = 1, scale = 0.0001, passes = { by: 'point-source-id' } } = options;
+  const { planUnit = 1, heightUnit = 1, scale = 0.0001, passes = { by: ['point-source-id'] } } = options;
   const size = options.block ?? 16_384;
   const wanted = measurementsBehind(requests);
   const measurements = assignedMeasurements(wanted, requests);

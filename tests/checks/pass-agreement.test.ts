@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { passAgreement } from '../../src/checks/pass-agreement.js';
+import type { PassRule } from '../../src/delivery/delivery.js';
 import type { MaskArea } from '../../src/measure/cells/zone-mask.js';
 import { fact } from '../../src/measure/fact-types.js';
 import type { PassPair, PassPairs } from '../../src/measure/pass-pairs.js';
@@ -69,6 +70,28 @@ describe('pass-agreement', () => {
     const places = verdict.evidence.flatMap((part) => (part.kind === 'locations' ? part.items : []));
     expect(places.map(({ value }) => value)).toEqual([0.09, -0.04, 0.08, 0.035, 0.07]);
     expect(places[1].pass).toBe('source 2 and source 3');
+  });
+
+  it('judges the pairs that are asked for: heads of one drive, or passes of different drives', () => {
+    // Keys of source ID and scanner channel: source * 4 + channel.
+    const passRule = { by: ['point-source-id', 'scanner-channel'] as const };
+    const [a0, a1, b0, b1] = [4, 5, 8, 9];
+    const compared = {
+      ...pairs(pairOf(a0, a1, { rmsDz: 0.03 }), pairOf(a0, b0), pairOf(a1, b1), pairOf(b0, b1)),
+      passes: [a0, a1, b0, b1],
+    };
+    const verdictOf = (options: object, rule: PassRule = passRule) =>
+      judge(passAgreement, { maxRmsDz: 0.016, ...options }, { compared }, { passRule: rule });
+    expect(verdictOf({}).measured.pairs.value).toBe(4);
+    const within = verdictOf({ pairs: 'within-drive' });
+    expect([within.state, within.measured.pairs.value, within.measured.worstPair.value]).toEqual(['fail', 2, 0]);
+    expect(within.passPairs).toHaveLength(4);
+    const between = verdictOf({ pairs: 'between-drives' });
+    expect([between.state, between.measured.pairs.value, between.measured.rmsDz.value]).toEqual(['pass', 2, 0.004]);
+    const unknown = verdictOf({ pairs: 'within-drive' }, { by: ['point-source-id'] });
+    expect(unknown.state).toBe('undetermined');
+    expect(unknown.summary).toContain('no two passes that have seen the same ground belong to one drive');
+    expect(unknown.advice[0]).toContain('scanner-channel');
   });
 
   it('never makes up a shift that no surface reveals: undetermined, and it says along which axes', () => {

@@ -91,6 +91,62 @@ describe('passes told apart', () => {
   });
 });
 
+/** The same points as a vehicle with two scanner heads would deliver them: half of every drive from each. */
+function twoHeads(): SceneColumns {
+  return { ...points, scannerChannel: Uint8Array.from({ length: points.count }, (_, i) => Math.floor(i / 50) % 2) };
+}
+
+describe('passes by several criteria', () => {
+  it('the heads of every drive, in any order of criteria, files and workers', async () => {
+    const heads = twoHeads();
+    const tiles = (west: string, east: string) => ({
+      [west]: selectPoints(heads, (i) => heads.x[i] < 561_025),
+      [east]: selectPoints(heads, (i) => heads.x[i] >= 561_025),
+    });
+    const report = await assayBy({ by: ['point-source-id', 'scanner-channel'] }, tiles('a.las', 'b.las'));
+    expect(report.delivery.passesBy).toBe('point-source-id and scanner-channel');
+    const labels = [1, 2, 3].flatMap((id) => [0, 1].map((channel) => `source ${id}, channel ${channel}`));
+    expect(report.passes.map((p) => p.pass)).toEqual(labels);
+    for (const { pass, points: n } of report.passes) {
+      const [id, channel] = pass.match(/\d+/g)!.map(Number);
+      const own = heads.pointSourceId.filter((s, i) => s === id && heads.scannerChannel[i] === channel);
+      expect(n).toBe(own.length);
+    }
+    expect(report.passPairs).toHaveLength(15);
+    for (const { a, b, meanDz } of report.passPairs) {
+      const planted = (b.includes('source 2') ? SHIFT : 0) - (a.includes('source 2') ? SHIFT : 0);
+      expect(Math.abs(meanDz! - planted), `${a} and ${b}`).toBeLessThan(0.001);
+    }
+    const parallel = await assayBy({ by: ['scanner-channel', 'point-source-id'] }, tiles('a.las', 'b.las'), 3);
+    expect(withoutSpec(parallel)).toBe(withoutSpec(report));
+    const swapped = await assayBy({ by: ['point-source-id', 'scanner-channel'] }, tiles('b.las', 'a.las'));
+    expect(swapped.passPairs).toEqual(report.passPairs);
+    // A list of one criterion is the criterion.
+    const [one, listed] = [
+      await assayBy({ by: 'file' }, tiles('a.las', 'b.las')),
+      await assayBy({ by: ['file'] }, tiles('a.las', 'b.las')),
+    ];
+    expect(withoutSpec(listed)).toBe(withoutSpec(one));
+  });
+
+  it('files, pauses in GPS time and channels together', async () => {
+    const heads = { ...twoHeads(), pointSourceId: new Uint16Array(points.count).fill(7) };
+    const west = selectPoints(heads, (i) => heads.x[i] < 561_025);
+    const report = await assayBy(
+      { by: ['gps-time-gap', 'scanner-channel', 'file'], gap: 60 },
+      { 'a.las': west, 'b.las': selectPoints(heads, (i) => heads.x[i] >= 561_025) },
+    );
+    expect(report.passes).toHaveLength(12);
+    expect(report.passes[0].pass).toMatch(/^a\.las, drive 1, from GPS time [\d.]+ s, channel 0$/);
+    expect(report.passes.reduce((sum, pass) => sum + pass.points, 0)).toBe(points.count);
+  });
+});
+
+/** A report but for the digest of its spec. */
+function withoutSpec(report: Report): string {
+  return reportJson({ ...report, spec: { ...report.spec, sha256: '' }, inputs: [] });
+}
+
 describe('one large file', () => {
   it('is cut into spans, so that it fills all workers', async () => {
     const path = join(folder, 'one.las');

@@ -31,7 +31,7 @@ function measured(of: number, eastings: readonly number[]): SpanResult {
   });
   const batch = createMeasuredBatch(raw, eastings.length);
   const units = { address: '', planUnit: 1, heightUnit: 1 };
-  scaleToWorld(batch, raw, { scale: [0.001, 0.001, 0.001], offset: [0, 0, 0] }, of, units, { by: 'point-source-id' });
+  scaleToWorld(batch, raw, { scale: [0.001, 0.001, 0.001], offset: [0, 0, 0] }, of, units, { by: ['point-source-id'] });
   const state = planeMoments.create(VOXEL);
   planeMoments.add(state, batch);
   const areas = planeMoments.blocks!.cut(state).map((piece) => ({ measurement: 0, piece }));

@@ -29,7 +29,7 @@ function placed(offset: number, scale: number, planUnit = 1, axis = 0): void {
   at.scale[axis] = scale;
   at.offset[axis] = offset;
   const units = { address: 'tile.las', planUnit, heightUnit: planUnit };
-  scaleToWorld(createMeasuredBatch(points, 4), points, at, 0, units, { by: 'file' });
+  scaleToWorld(createMeasuredBatch(points, 4), points, at, 0, units, { by: ['file'] });
 }
 
 describe('where points can be', () => {

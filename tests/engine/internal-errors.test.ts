@@ -242,7 +242,7 @@ describe('a worker thread that dies', () => {
       measurements: [],
       columns: [],
       files,
-      passes: { by: 'file' as const },
+      passes: { by: ['file' as const] },
       skippedChunks: [[], [], [], []],
     };
     const results: SpanResult[] = [];

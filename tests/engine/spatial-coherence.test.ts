@@ -19,7 +19,7 @@ function placed(count: number, edges: (i: number) => number, roaming: [number, n
     points.y[i] = Math.round(random.uniform() * edges(i) * 100);
   }
   const at = { scale: [0.01, 0.01, 0.01], offset: [500_000, 5_900_000, 0] };
-  scaleToWorld(createMeasuredBatch(points, count), points, at, 0, { ...WHERE, extentLimit: roaming }, { by: 'file' });
+  scaleToWorld(createMeasuredBatch(points, count), points, at, 0, { ...WHERE, extentLimit: roaming }, { by: ['file'] });
 }
 const COUNTRY: [number, number, number, number] = [500_000, 5_900_000, 550_000, 5_950_000];
 

@@ -74,7 +74,7 @@ async function tryCloud(bytes) {
     await cloud.decode(span, new Set(ALL_COLUMNS), (raw) => {
       points += raw.count;
       if (!batch || batch.east.length < raw.capacity) batch = createMeasuredBatch(raw, raw.capacity);
-      scaleToWorld(batch, raw, cloud.header, 0, units, { by: 'point-source-id' });
+      scaleToWorld(batch, raw, cloud.header, 0, units, { by: ['point-source-id'] });
       for (let m = 0; m < kinds.length; m++) kinds[m][0].add(states[m], batch);
       if (into.length < raw.count) into = new Float64Array(raw.count);
       for (const extra of cloud.extraBytes) {

@@ -59,6 +59,8 @@ function randomSpec(random) {
     { by: 'point-source-id' },
     { by: 'file' },
     { by: 'scanner-channel' },
+    { by: ['point-source-id', 'scanner-channel'] },
+    { by: ['file', 'gps-time-gap'], gap: pick(random, [1, 60]) },
     { by: 'gps-time-gap', gap: pick(random, [0.001, 1, 60]) },
   ]);
   return { spec: '1', title: 'random', passes, requirements };

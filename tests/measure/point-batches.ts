@@ -46,7 +46,7 @@ export function batchOf(
   const batch = createMeasuredBatch(raw, Math.max(1, points.length));
   const units = { address: '', planUnit: 1, heightUnit: 1 };
   const at = { scale: [0.0001, 0.0001, 0.0001], offset: options.origin ?? ORIGIN };
-  scaleToWorld(batch, raw, at, options.file ?? 0, units, { by: 'point-source-id' });
+  scaleToWorld(batch, raw, at, options.file ?? 0, units, { by: ['point-source-id'] });
   return batch;
 }
 

@@ -57,6 +57,12 @@ describe('a spec in plain words', () => {
     expect(text({ passes: { by: 'gps-time-gap', gap: 20 } })).toContain('a new pass begins after 20 s without points');
     expect(text({ passes: { by: 'file' } })).toContain('every file is one pass');
     expect(text({ passes: { by: 'scanner-channel' } })).toContain('the same scanner channel');
+    expect(text({ passes: { by: ['point-source-id', 'scanner-channel'] } })).toContain(
+      'points belong to one pass if they have the same point source ID and have the same scanner channel.',
+    );
+    expect(text({ passes: { by: ['gps-time-gap', 'scanner-channel'], gap: 20 } })).toContain(
+      'after 20 s without points',
+    );
     expect(text({})).toContain('Coordinate system: any; the system stated');
   });
 

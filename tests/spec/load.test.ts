@@ -28,7 +28,7 @@ describe('a valid spec', () => {
     expect(parseSpec(text, '/somewhere/a.json', FRAGMENTS)).toEqual({
       title: 'T',
       crs: { horizontal: null, vertical: null, unit: null },
-      passes: { by: 'point-source-id' },
+      passes: { by: ['point-source-id'] },
       requirements: [{ ...density, cell: 1, share: 1, count: 'all', level: 'mandatory', decision: 'simple' }],
       sha256: createHash('sha256').update(text).digest('hex'),
       file: 'a.json',
@@ -50,7 +50,7 @@ describe('a valid spec', () => {
       FRAGMENTS,
     );
     expect(spec.crs).toEqual(crs);
-    expect(spec.passes).toEqual({ by: 'gps-time-gap', gap: 20 });
+    expect(spec.passes).toEqual({ by: ['gps-time-gap'], gap: 20 });
     expect(spec.requirements[0]).toEqual({ ...given, share: 1, count: 'all' });
   });
 
@@ -153,6 +153,21 @@ describe('what the author of a spec is told', () => {
     ]);
     expect(passes({ by: 'gps-time' })[0]).toContain('found "gps-time"; did you mean "gps-time-gap"?');
     expect(passes({ by: 'gps-time-gap', gap: 0 })[0]).toContain('must be greater than 0');
+    expect(passes({ by: ['gps-time-gap', 'file'] })).toEqual([
+      'line 4, passes: the key "gap" is missing: seconds without points, after which a new pass begins',
+    ]);
+    expect(passes({ by: ['scanner-chanel'] })[0]).toContain('did you mean "scanner-channel"?');
+    expect(passes({ by: ['file', 'file'] })[0]).toContain('lists the same value twice');
+    expect(passes({ by: [] })[0]).toContain('must list at least 1');
+    expect(passes({ by: ['file'], gap: 3 })[0]).toContain('only used for passes by gps-time-gap');
+  });
+
+  it('passes: several criteria, whose order has no meaning', () => {
+    const text = (by: unknown) => JSON.stringify({ ...base, passes: { by }, requirements: [density] });
+    const passes = (by: unknown) => parseSpec(text(by), 'spec.json', FRAGMENTS).passes;
+    expect(passes(['scanner-channel', 'point-source-id'])).toEqual({ by: ['point-source-id', 'scanner-channel'] });
+    expect(passes(['point-source-id', 'scanner-channel'])).toEqual({ by: ['point-source-id', 'scanner-channel'] });
+    expect(passes(['file'])).toEqual(passes('file'));
   });
 
   it('a coordinate system that is no EPSG code, a unit that is none', () => {

@@ -8,7 +8,7 @@ export const onePassShifted: AdviceRule<'passes'> = {
   sources: [{ standard: 'common practice', note: 'every pair with the pass exceeds a limit, no other pair does' }],
   reads: 'passes',
 
-  advise({ pairs, by }) {
+  advise({ pairs }) {
     const failing = pairs.filter((p) => p.failing);
     const passes = [...new Set(pairs.flatMap(({ a, b }) => [a, b]))];
     const culprits = passes.filter((pass) => {
@@ -20,7 +20,7 @@ export const onePassShifted: AdviceRule<'passes'> = {
     const [pass] = culprits;
     const sizes = failing.map((p) => p.length ?? Math.abs(p.meanDz ?? 0));
     return {
-      text: `${pass} differs from all ${failing.length} others it meets, by ${length(Math.min(...sizes))} to ${length(Math.max(...sizes))}, while ${plural(pairs.length - failing.length, 'pair')} without it ${pairs.length - failing.length === 1 ? 'agrees' : 'agree'}: look at the ${by === 'scanner-channel' ? 'mounting of that scanner' : 'trajectory of that pass'} first.`,
+      text: `${pass} differs from all ${failing.length} others it meets, by ${length(Math.min(...sizes))} to ${length(Math.max(...sizes))}, while ${plural(pairs.length - failing.length, 'pair')} without it ${pairs.length - failing.length === 1 ? 'agrees' : 'agree'}: look at the ${pairs.every(({ heads }) => heads) ? 'mounting of that scanner' : 'trajectory of that pass'} first.`,
       figures: {
         least: figure(Math.min(...sizes), 'm'),
         most: figure(Math.max(...sizes), 'm'),

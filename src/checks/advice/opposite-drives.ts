@@ -73,8 +73,9 @@ export const oppositeDrives: AdviceRule<'passes'> = {
   ],
   reads: 'passes',
 
-  advise(facts) {
-    if (facts.by === 'scanner-channel') return null;
+  advise(all) {
+    // Two heads of one vehicle turn together: what they show is not mirrored.
+    const facts = { ...all, pairs: all.pairs.filter(({ heads }) => !heads) };
     const [left, along, tilt] = (['left', 'along', 'tilt'] as const).map((effect) => mirrored(facts, effect));
     const found = left ?? along ?? tilt;
     if (!found) return null;

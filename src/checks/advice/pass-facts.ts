@@ -1,4 +1,5 @@
 import { passLabel } from '../../delivery/delivery.js';
+import { areHeads } from '../../delivery/passes.js';
 import type { PassPair } from '../../measure/pass-pairs.js';
 import type { PassTimes } from '../../measure/pass-times.js';
 import type { PassTrack } from '../../measure/pass-tracks.js';
@@ -29,6 +30,7 @@ export function passCauses<Judged extends JudgedPair>(
     ({ pair, state }): PairFacts => ({
       a: passLabel(delivery, pair.a),
       b: passLabel(delivery, pair.b),
+      heads: areHeads(delivery.passRule, pair.a, pair.b),
       failing: state === 'fail',
       cells: pair.cells,
       meanDz: pair.meanDz,
@@ -42,5 +44,5 @@ export function passCauses<Judged extends JudgedPair>(
     }),
   );
   const limit = Math.min(...Object.values(limits).map(({ value }) => value!));
-  return likelyCauses('passes', { by: delivery.passRule.by, limit, pairs, worst: tested.indexOf(worst) });
+  return likelyCauses('passes', { limit, pairs, worst: tested.indexOf(worst) });
 }

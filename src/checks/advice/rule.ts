@@ -66,6 +66,8 @@ export interface Variation {
 export interface PairFacts {
   a: string;
   b: string;
+  /** They differ in the scanner channel alone: two heads on one vehicle. */
+  heads: boolean;
   failing: boolean;
   cells: number;
   meanDz: number | null;
@@ -86,7 +88,6 @@ export interface PairFacts {
 
 /** The pairs that were judged; the strictest of the limits, metres. */
 export interface PassFacts {
-  by: 'point-source-id' | 'file' | 'scanner-channel' | 'gps-time-gap';
   limit: number;
   pairs: readonly PairFacts[];
   /** Place in `pairs` of the worst one. */

@@ -10,9 +10,9 @@ export const scannerHeads: AdviceRule<'passes'> = {
   sources: [{ standard: 'common practice', note: 'three standard deviations of the shift' }],
   reads: 'passes',
 
-  advise({ by, pairs, worst }) {
+  advise({ pairs, worst }) {
     const pair = pairs[worst];
-    if (by !== 'scanner-channel' || !pair.failing || pair.length === null) return null;
+    if (!pair.heads || !pair.failing || pair.length === null) return null;
     if (pair.length <= SIGNIFICANT * pair.std) return null;
     const axes = pair.shift.flatMap((v, axis) => (v === null ? [] : [`${signedLength(v)} in ${'xyz'[axis]}`]));
     return {

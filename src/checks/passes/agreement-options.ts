@@ -9,6 +9,7 @@ export interface PassAgreementOptions {
   maxP95Plan?: number;
   maxPlan?: number;
   stretch: number;
+  pairs: 'all' | 'within-drive' | 'between-drives';
   method: 'planes' | 'cells';
   voxel: number;
   cell: number;
@@ -65,6 +66,12 @@ export const passAgreementSchema = {
       default: 20,
       description:
         'Edge of the squares over which a difference in plan is told for `maxP95Plan` and `maxPlan`, metres; half of them must show both directions.',
+    },
+    pairs: {
+      enum: ['all', 'within-drive', 'between-drives'],
+      default: 'all',
+      description:
+        'Which passes are judged against each other: `all`; `within-drive`, the scanner heads of one drive; `between-drives`, passes of different drives. Heads of one drive can be separated where `passes.by` of the spec lists scanner-channel together with point-source-id, gps-time-gap or file.',
     },
     method: {
       enum: ['planes', 'cells'],

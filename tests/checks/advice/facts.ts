@@ -41,6 +41,7 @@ export function pairFacts(a: string, b: string, more: Partial<PairFacts> = {}): 
   return {
     a,
     b,
+    heads: false,
     failing: false,
     cells: 500,
     meanDz: 0,
@@ -56,5 +57,5 @@ export function pairFacts(a: string, b: string, more: Partial<PairFacts> = {}): 
 }
 
 export function passFacts(pairs: readonly PairFacts[], more: Partial<PassFacts> = {}): PassFacts {
-  return { by: 'point-source-id', limit: 0.015, pairs, worst: 0, ...more };
+  return { limit: 0.015, pairs, worst: 0, ...more };
 }

@@ -66,7 +66,8 @@ describe('opposite-drives', () => {
     expect(oppositeDrives.advise(fourDrives({ left: told(0.007) }))).toBeNull();
     expect(oppositeDrives.advise(fourDrives({ left: { value: 0.02, std: 0.02 } }))).toBeNull();
     expect(oppositeDrives.advise(passFacts([pairFacts('1', '2', { failing: true })]))).toBeNull();
-    expect(oppositeDrives.advise({ ...fourDrives({ left: told(0.02) }), by: 'scanner-channel' })).toBeNull();
+    const facts = fourDrives({ left: told(0.02) });
+    expect(oppositeDrives.advise({ ...facts, pairs: facts.pairs.map((p) => ({ ...p, heads: true })) })).toBeNull();
   });
 
   it('says so where a shift of one pass would look the same', () => {

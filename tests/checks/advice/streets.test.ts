@@ -89,7 +89,7 @@ describe('likely causes on simulated streets', () => {
   it('two heads that do not agree are told from two drives that do not', () => {
     const points = scan([undefined]);
     for (let i = 0; i < points.count; i++) if (points.scannerChannel[i] === 1) points.z[i] += 0.02;
-    const verdict = judgePasses(points, { maxDz: 0.01 }, { by: 'scanner-channel' });
+    const verdict = judgePasses(points, { maxDz: 0.01 }, { by: ['scanner-channel'] });
     expect(Math.abs(causeOf(verdict, 'scanner-heads')!.figures.shift.value! - 0.02)).toBeLessThan(0.001);
     expect(causeOf(verdict, 'opposite-drives')).toBeNull();
   });
