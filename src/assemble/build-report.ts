@@ -1,6 +1,7 @@
 import { toolVersion } from '../built.js';
 import type { AnyCheck, CrossSectionEvidence, Figure, Verdict } from '../checks/contract/check.js';
 import { horizontalWkt } from '../cloud/crs.js';
+import { agreedSystem, codeOrName } from '../delivery/agreed-system.js';
 import { type DeliveredFile, type DeliveryFacts, passLabel } from '../delivery/delivery.js';
 import { passRuleWords } from '../delivery/passes.js';
 import { damagedPoints, isOnlyDamaged } from '../engine/damaged-chunks.js';
@@ -186,12 +187,10 @@ function extentOf(tally: TallyRow[]): number[] | null {
 }
 
 function crsOf({ files, declaredCrs }: DeliveryFacts): Report['delivery']['crs'] {
-  const found = files.find((file) => file.crs?.horizontal)?.crs;
-  const code = (part: { name: string; epsg: number | null } | null | undefined) =>
-    part ? (part.epsg === null ? part.name : `EPSG:${part.epsg}`) : null;
+  const found = agreedSystem(files, declaredCrs).file?.crs;
   return {
-    horizontal: code(found?.horizontal) ?? declaredCrs.horizontal,
-    vertical: code(found?.vertical) ?? declaredCrs.vertical,
+    horizontal: codeOrName(found?.horizontal) ?? declaredCrs.horizontal,
+    vertical: codeOrName(found?.vertical) ?? declaredCrs.vertical,
     unit: found?.horizontal?.unit.name ?? declaredCrs.unit,
     metresPerUnit: found?.horizontal?.unit.metres ?? null,
     wkt: found ? horizontalWkt(found) : null,

@@ -1,3 +1,4 @@
+import { agreedSystem, codeOrName } from '../delivery/agreed-system.js';
 import { type DeclaredCrs, type DeliveredFile, middleOf } from '../delivery/delivery.js';
 import type { Check, Requirement } from './contract/check.js';
 import { figure, plural, undetermined } from './contract/wording.js';
@@ -34,16 +35,18 @@ export const crs = {
   quality: 'DQ_ConceptualConsistency',
   needs: () => ({}),
   explain: ({ requireVertical }: Requirement<CrsOptions>) =>
-    `Every file must state the coordinate system named above${requireVertical ? ', its height system included' : ''}; where none is named, all files must state the same one.`,
+    `Every file must state the coordinate system named above${requireVertical ? ', its height system included' : ''}; where none is named, all files must state the same one (that of most files counts).`,
 
   judge(_facts, { requireVertical }, { delivery }) {
     const readable = delivery.files.filter((file) => file.header !== null);
     if (readable.length === 0)
       return undetermined('No header could be read, so no coordinate system could be compared.');
-    const agreed = { ...delivery.declaredCrs };
-    const first = readable.find((file) => file.crs?.horizontal);
-    agreed.horizontal ??= first ? codeOrName(first.crs?.horizontal ?? null) : null;
-    if (requireVertical) agreed.vertical ??= codeOrName(readable.find((f) => f.crs?.vertical)?.crs?.vertical ?? null);
+    const { horizontal, vertical, undecided } = agreedSystem(readable, delivery.declaredCrs);
+    const agreed = {
+      ...delivery.declaredCrs,
+      horizontal,
+      vertical: requireVertical ? vertical : delivery.declaredCrs.vertical,
+    };
     const wrong = readable
       .map((file) => ({ file, problems: problemsOf(file, agreed, requireVertical) }))
       .filter(({ problems }) => problems.length > 0);
@@ -83,16 +86,16 @@ export const crs = {
         wrong.length > 0
           ? [
               'Find out which system the coordinates really are in before changing a record: relabelling does not move points.',
+              ...(undecided
+                ? [
+                    `As many files state ${undecided[1]} as ${undecided[0]}: declare the right one in the spec (crs.horizontal).`,
+                  ]
+                : []),
             ]
           : [],
     };
   },
 } satisfies Check<CrsOptions>;
-
-function codeOrName(part: { name: string; epsg: number | null } | null): string | null {
-  if (!part) return null;
-  return part.epsg === null ? part.name : `EPSG:${part.epsg}`;
-}
 
 function problemsOf(file: DeliveredFile, agreed: DeclaredCrs, requireVertical: boolean): string[] {
   const found = file.crs;

@@ -1,3 +1,4 @@
+import { agreedSystem, unitFile } from '../delivery/agreed-system.js';
 import type { DeclaredCrs, DeliveredFile } from '../delivery/delivery.js';
 import { readSurveyPoints, type SurveyPoint } from '../delivery/survey-points.js';
 import { pointsCrsText, pointsSystem } from './points-crs.js';
@@ -19,13 +20,12 @@ export async function pointsInCloudSystem(
   cloud: { files: readonly DeliveredFile[]; declared: DeclaredCrs; metresPerUnit: number },
 ): Promise<PointsInCloudSystem> {
   const { files, declared, metresPerUnit } = cloud;
-  const first = files.find((file) => file.header !== null);
-  const crs = files.find((file) => file.crs?.horizontal)?.crs ?? null;
+  const crs = agreedSystem(files, declared).file?.crs ?? null;
   const asked = pointsCrs === null ? null : await pointsCrsText(pointsCrs);
   let from: string | null = null;
   const points = await readSurveyPoints(path, {
     metresPerUnit,
-    metresPerUnitHeight: first?.heightUnit ?? metresPerUnit,
+    metresPerUnitHeight: unitFile(files, declared)?.heightUnit ?? metresPerUnit,
     system: (stated) => {
       const system = pointsSystem(asked, stated, { crs, declared }, path);
       from = system?.name ?? null;

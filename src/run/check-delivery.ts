@@ -5,7 +5,8 @@ import { overviewRequests } from '../assemble/overview.js';
 import { passLabels } from '../assemble/pass-labels.js';
 import { surveyNotes } from '../assemble/survey-notes.js';
 import { pointsInCloudSystem } from '../crs/points-in-cloud-crs.js';
-import type { DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
+import { agreedSystem, codeOrName, unitFile } from '../delivery/agreed-system.js';
+import type { DeclaredCrs, DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
 import { discoverClouds, type FoundCloud, isUrl } from '../delivery/discover.js';
 import { compareWithManifest } from '../delivery/manifest.js';
 import { readTileIndex } from '../delivery/tile-index.js';
@@ -84,9 +85,8 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     options.sample ?? null,
     milliseconds(options.timeout),
   );
-  const first = plan.files.find((file) => file.header !== null);
-  const metresPerUnit = first?.planUnit ?? declaredUnit ?? 1;
-  const system = planSystem(plan.files, spec.crs.horizontal);
+  const metresPerUnit = unitFile(plan.files, spec.crs)?.planUnit ?? declaredUnit ?? 1;
+  const system = planSystem(plan.files, spec.crs);
   const points = options.points
     ? await pointsInCloudSystem(options.points, options.pointsCrs ?? null, {
         files: plan.files,
@@ -148,8 +148,8 @@ async function warmForLarge(pool: WorkerPool, clouds: readonly FoundCloud[]): Pr
   if (bytes >= LARGE_BYTES) pool.startAll();
 }
 
-/** EPSG code of the horizontal system of the first file that states one, or else as the spec declares it. */
-function planSystem(files: readonly DeliveredFile[], declared: string | null): string | null {
-  const code = files.find((file) => file.crs?.horizontal?.epsg)?.crs?.horizontal?.epsg;
-  return code ? `EPSG:${code}` : declared;
+/** EPSG code of the horizontal system of the delivery; what the spec declares where no file states a code. */
+function planSystem(files: readonly DeliveredFile[], declared: DeclaredCrs): string | null {
+  const stated = agreedSystem(files, declared).file?.crs?.horizontal;
+  return stated?.epsg ? codeOrName(stated) : declared.horizontal;
 }

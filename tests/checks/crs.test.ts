@@ -20,6 +20,21 @@ describe('crs', () => {
     expect(verdict.measured.mismatches.value).toBe(1);
   });
 
+  it('most files decide, whatever their names; the spec decides before them', () => {
+    const odd = fileOf('a.las', 0, { crs: { horizontal: UTM33 } });
+    const files = [odd, fileOf('b.las', 1), fileOf('c.las', 2)];
+    const verdict = judge(crs, {}, {}, { files });
+    expect(verdict.measured.mismatches.value).toBe(1);
+    expect(verdict.summary).toContain('states EPSG:25833, not EPSG:25832 (a.las)');
+    const declaredCrs = { horizontal: 'EPSG:25833', vertical: null, unit: null };
+    expect(judge(crs, {}, {}, { files, declaredCrs }).measured.mismatches.value).toBe(2);
+  });
+
+  it('of as many files of either system the report asks the spec to decide', () => {
+    const files = [fileOf('a.las', 0, { crs: { horizontal: UTM33 } }), fileOf('b.las', 1)];
+    expect(judge(crs, {}, {}, { files }).advice.join(' ')).toContain('As many files state EPSG:25832 as EPSG:25833');
+  });
+
   it('absent, unreadable and mismatching are three things', () => {
     const absent = judge(crs, {}, {}, { files: [fileOf('a.las', 0, { crs: { horizontal: null, vertical: null } })] });
     expect(absent.summary).toContain('states no coordinate system');

@@ -1,3 +1,4 @@
+import { unitFile } from '../../delivery/agreed-system.js';
 import type { SurveyPoint } from '../../delivery/survey-points.js';
 import { zoneByName } from '../../delivery/zones.js';
 import { spreadOf } from '../../geometry/point-spread.js';
@@ -75,11 +76,11 @@ export function statementFor(
   };
 }
 
-/** Unit and decimals of the coordinates that were tested, as the first readable file has them; metres to the millimetre where none is. */
+/** Unit and decimals of the coordinates that were tested, as the files in the coordinate system of the delivery have them; metres to the millimetre where none is. */
 function unitOf(aspect: Aspect, { delivery }: JudgeContext): { metres: number; decimals: number } {
-  const file = delivery.files.find(({ header }) => header !== null);
-  if (!file) return { metres: 1, decimals: 3 };
-  const scale = file.header!.scale[aspect === 'vertical' ? 2 : 0];
+  const file = unitFile(delivery.files, delivery.declaredCrs);
+  if (!file?.header) return { metres: 1, decimals: 3 };
+  const scale = file.header.scale[aspect === 'vertical' ? 2 : 0];
   // 0.001 gives 3 decimals and 0.0005 gives 4; never none or more than a tenth of a millimetre.
   const decimals = scale > 0 ? Math.ceil(-Math.log10(scale) - 1e-9) : 3;
   return {

@@ -15,11 +15,6 @@ export interface TileGrid {
   tolerance: number;
 }
 
-/** Metres in the unit of plan coordinates of the first readable file; 1 when there is none. */
-export function planUnitOf(files: readonly DeliveredFile[]): number {
-  return files.find((file) => file.header !== null)?.planUnit ?? 1;
-}
-
 /** A grid that was agreed in the unit of the cloud, and names that hold its coordinates, in metres. */
 export function gridInMetres<Grid extends TileGrid>(grid: Grid, unit: number): Grid {
   return {

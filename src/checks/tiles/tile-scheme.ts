@@ -1,3 +1,4 @@
+import { unitFile } from '../../delivery/agreed-system.js';
 import type { DeliveredFile, DeliveryFacts } from '../../delivery/delivery.js';
 import { type IndexTile, tileKey } from '../../delivery/tile-index.js';
 import { type Zone, zoneByName } from '../../delivery/zones.js';
@@ -5,7 +6,7 @@ import { Fault } from '../../fault.js';
 import { polygonArea, polygonBounds } from '../../geometry/polygon.js';
 import { polygonMeetsBox } from '../../geometry/polygon-box.js';
 import type { Location } from '../contract/check.js';
-import { gridInMetres, missingTiles, planUnitOf, type TileGrid, tilesOf } from './tile-grid.js';
+import { gridInMetres, missingTiles, type TileGrid, tilesOf } from './tile-grid.js';
 
 /** Options of the check: a grid of squares, or an index that lists the tiles. */
 export interface TileOptions extends Omit<TileGrid, 'size'> {
@@ -48,9 +49,14 @@ export function schemeOf(options: TileOptions, delivery: DeliveryFacts, listed: 
   return indexScheme(delivery.tileIndex, delivery, zone, listed);
 }
 
-function gridScheme(options: TileOptions, { files }: DeliveryFacts, zone: Zone | null, listed: number): TileScheme {
+function gridScheme(
+  options: TileOptions,
+  { files, declaredCrs }: DeliveryFacts,
+  zone: Zone | null,
+  listed: number,
+): TileScheme {
   const agreed: TileGrid = { ...options, size: options.size! };
-  const grid = options.unit === 'cloud' ? gridInMetres(agreed, planUnitOf(files)) : agreed;
+  const grid = options.unit === 'cloud' ? gridInMetres(agreed, unitFile(files, declaredCrs)?.planUnit ?? 1) : agreed;
   const { size, originX, originY } = grid;
   const tiles = tilesOf(files, grid);
   return {
