@@ -15,6 +15,7 @@ import {
   separationBins,
 } from './passes/agreement-evidence.js';
 import { type PassAgreementOptions, passAgreementSchema } from './passes/agreement-options.js';
+import { coordinateStep } from './passes/coordinate-step.js';
 import { HEADS_ADVICE, noSuchPair, PAIR_WORDS, pairsToJudge } from './passes/pair-choice.js';
 import { axisShiftOf, type JudgedPair, judgePair, planOffsetsOf, planShiftOf } from './passes/pair-verdict.js';
 
@@ -22,7 +23,7 @@ const needs = (r: Requirement<PassAgreementOptions>, context: JudgeContext) => {
   const minPoints = leastPoints(r);
   const area = maskArea(context, r.zone);
   if (r.method === 'cells') return { compared: fact('swath-separation', { cell: r.cell, minPoints, area }) };
-  const params = { voxel: r.voxel, minPoints, area };
+  const params = { voxel: r.voxel, minPoints, coordinateStep: coordinateStep(context.delivery), area };
   return { compared: fact('pass-pairs', asksForPlan(r) ? { ...params, stretch: r.stretch } : params) };
 };
 

@@ -11,6 +11,7 @@ import { afterGap } from './advice/satellite-outage.js';
 import { maskArea } from './cells/mask-area.js';
 import type { Check, Figure, JudgeContext, Requirement, State } from './contract/check.js';
 import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
+import { coordinateStep } from './passes/coordinate-step.js';
 import {
   driftPlaces,
   driftSeries,
@@ -34,7 +35,12 @@ export interface PassDriftOptions {
 }
 
 const needs = ({ voxel, minPoints, zone }: Requirement<PassDriftOptions>, context: JudgeContext) => ({
-  compared: fact('pass-pairs', { voxel, minPoints, area: maskArea(context, zone) }),
+  compared: fact('pass-pairs', {
+    voxel,
+    minPoints,
+    coordinateStep: coordinateStep(context.delivery),
+    area: maskArea(context, zone),
+  }),
   times: fact('pass-times', { cell: voxel }),
 });
 

@@ -1,6 +1,7 @@
 import { eigenSymmetric3 } from './eigen3.js';
-import { outlierLimit } from './outliers.js';
 import { Scratch } from './scratch.js';
+import { shiftCovariance } from './shift-covariance.js';
+import { chooseAgain, countSupport, dot, firmSupport } from './shift-selection.js';
 
 /**
  * Solves a symmetric positive definite system of `size` unknowns by Cholesky's factors, in place: the lower triangle of
@@ -40,8 +41,15 @@ export interface ShiftOptions {
   minSupport?: number;
   /** A distance constrains a direction when |normal . direction| is at least this: 0.35, about 20 degrees off the surface. */
   minCosine?: number;
-  /** An axis counts as observed when less than this of its length lies in directions that are not. Default 0.05. */
+  /** The axis x or y counts as observed when less than this of its length lies in directions that are not. Default 0.05. */
   axisTolerance?: number;
+  /** The same for z: a hidden shift along a steep road changes the height by its size times the grade. Default 0.35. */
+  heightTolerance?: number;
+  /** Variance of every distance; default: all have the variance of the residuals. */
+  variances?: Numbers;
+  /** Position of every distance along the road, and the length of the shortest sections there; see `shiftCovariance`. */
+  along?: Float64Array;
+  section?: number;
   /** Distances whose residual is farther than this many NMAD from the median are left out. Default: none are. */
   rejectFactor?: number;
   /** Residuals nearer to the median than this are never left out; unit of the distances. Default 0. */
@@ -65,6 +73,10 @@ export interface Shift {
   shift: [number | null, number | null, number | null];
   std: [number | null, number | null, number | null];
   observable: [boolean, boolean, boolean];
+  /** For each axis, the length of its part in directions that are not observed, 0 to 1. `std` leaves out what a shift there would add. */
+  hidden: [number, number, number];
+  /** Covariance of the observed part: xx, xy, xz, yy, yz, zz. */
+  covariance: [number, number, number, number, number, number];
   /** Observed directions, the best determined first. */
   directions: ShiftDirection[];
   /** The part of the shift that is observed, as a vector: for residuals, not for reports (0 may mean unknown). */
@@ -86,8 +98,9 @@ type Numbers = Float64Array | Float32Array;
  * solved: a bare road constrains the vertical shift but not the horizontal one, whatever its crossfall. An axis is reported
  * when it is within the observed directions, and is `null` otherwise, never zero.
  *
- * Standard deviations come from the scatter of the residuals, divisor used - number of directions; they take the
- * distances as independent. The last bits depend on the order of the distances: pass them sorted.
+ * Standard deviations come from the variances of the distances, see `shiftCovariance`; without these, from the scatter of the
+ * residuals, divisor used - number of directions, as if the distances were independent. The last bits depend on the order of
+ * the distances: pass them sorted.
  *
  * @param normals unit vectors, three entries per distance; flipping a normal changes the sign of its distance
  * @throws RangeError for arrays shorter than count or values that are not finite
@@ -97,13 +110,30 @@ export function solveShift(normals: Numbers, distances: Numbers, count: number, 
   const { rejectFactor, rejectFloor = 0 } = options;
   const inUse = new Uint8Array(count).fill(1);
   const residuals = ofAll.take(count);
-  let solution = solveUsed(normals, distances, inUse, residuals, options);
-  if (rejectFactor === undefined) return solution;
-  for (let round = 0; round < MOST_ROUNDS && solution.used > 0; round++) {
-    if (!chooseAgain(residuals, inUse, rejectFactor, rejectFloor)) break;
-    solution = solveUsed(normals, distances, inUse, residuals, options);
+  let solved = solveUsed(normals, distances, inUse, residuals, options);
+  let limit = Number.POSITIVE_INFINITY;
+  for (let round = 0; rejectFactor !== undefined && round < MOST_ROUNDS && solved.used > 0; round++) {
+    const chosen = chooseAgain(residuals, inUse, rejectFactor, rejectFloor);
+    limit = chosen.limit;
+    if (!chosen.changed) break;
+    solved = solveUsed(normals, distances, inUse, residuals, options);
   }
-  return solution;
+  return describe(solved, { normals, inUse, residuals, limit }, options);
+}
+
+/** A solution in the basis of the eigenvectors of the normal matrix, which are numbered by their eigenvalues. */
+interface Solved {
+  values: Float64Array;
+  vectors: Float64Array;
+  /** Number of distances that constrain each eigenvector, and the shift along it. */
+  support: Int32Array;
+  along: Float64Array;
+  /** Which eigenvectors are observed, the best determined first. */
+  observed: number[];
+  estimate: Shift['estimate'];
+  /** Sum of the squared residuals of the used distances, and their number. */
+  squares: number;
+  used: number;
 }
 
 /** @param residuals receives those of all distances, used or not */
@@ -112,9 +142,8 @@ function solveUsed(
   distances: Numbers,
   inUse: Uint8Array,
   residuals: Float64Array,
-  options: ShiftOptions,
-): Shift {
-  const { minSupport = 10, minCosine = 0.35, axisTolerance = 0.05 } = options;
+  { minSupport = 10, minCosine = 0.35, variances, rejectFloor = 0 }: ShiftOptions,
+): Solved {
   const matrix = new Float64Array(6);
   const right = new Float64Array(3);
   const used = accumulate(normals, distances, inUse, matrix, right);
@@ -122,12 +151,14 @@ function solveUsed(
   const vectors = new Float64Array(9);
   eigenSymmetric3(matrix, values, vectors);
   const support = countSupport(normals, inUse, vectors, minCosine);
+  const firm =
+    variances === undefined ? support : firmSupport(normals, variances, inUse, vectors, minCosine, rejectFloor);
 
   const observed: number[] = [];
   const along = new Float64Array(3);
   const estimate: Shift['estimate'] = [0, 0, 0];
   for (let k = 2; k >= 0; k--) {
-    if (support[k] < Math.max(1, minSupport) || values[k] < minSupport * minCosine * minCosine) continue;
+    if (firm[k] < Math.max(1, minSupport) || values[k] < minSupport * minCosine * minCosine) continue;
     observed.push(k);
     along[k] = dot(right, 0, vectors, 3 * k) / values[k];
     for (let axis = 0; axis < 3; axis++) estimate[axis] += along[k] * vectors[3 * k + axis];
@@ -138,55 +169,91 @@ function solveUsed(
     residuals[i] = rest;
     if (inUse[i]) squares += rest * rest;
   }
-  const variance = used > observed.length ? squares / (used - observed.length) : 0;
+  return { values, vectors, support, along, observed, estimate, squares, used };
+}
+
+interface Scatter {
+  normals: Numbers;
+  inUse: Uint8Array;
+  residuals: Float64Array;
+  /** Residuals beyond it were left out. */
+  limit: number;
+}
+
+function describe(
+  { values, vectors, support, along, observed, estimate, squares, used }: Solved,
+  scatter: Scatter,
+  options: ShiftOptions,
+): Shift {
+  const { axisTolerance = 0.05, heightTolerance = 0.35 } = options;
+  const vectorOf = (k: number): [number, number, number] => [vectors[3 * k], vectors[3 * k + 1], vectors[3 * k + 2]];
+  const size = observed.length;
+  const within = covarianceWithin(
+    scatter,
+    observed.map(vectorOf),
+    observed.map((k) => values[k]),
+    used > size ? squares / (used - size) : 0,
+    options,
+  );
+  const covariance = (p: number, q: number) => {
+    let sum = 0;
+    for (let k = 0; k < size; k++)
+      for (let l = 0; l < size; l++)
+        sum += within[k * size + l] * vectors[3 * observed[k] + p] * vectors[3 * observed[l] + q];
+    return sum;
+  };
   const solution: Shift = {
     shift: [null, null, null],
     std: [null, null, null],
     observable: [false, false, false],
-    directions: observed.map((k) => ({
-      direction: [vectors[3 * k], vectors[3 * k + 1], vectors[3 * k + 2]],
+    hidden: [0, 0, 0],
+    covariance: [
+      covariance(0, 0),
+      covariance(0, 1),
+      covariance(0, 2),
+      covariance(1, 1),
+      covariance(1, 2),
+      covariance(2, 2),
+    ],
+    directions: observed.map((k, at) => ({
+      direction: vectorOf(k),
       distance: along[k],
-      std: Math.sqrt(variance / values[k]),
+      std: Math.sqrt(within[at * size + at]),
       share: support[k] / used,
     })),
     estimate,
     rms: used > 0 ? Math.sqrt(squares / used) : null,
     used,
-    rejected: inUse.length - used,
+    rejected: scatter.inUse.length - used,
   };
   for (let axis = 0; axis < 3; axis++) {
     let hidden = 0;
-    let spread = 0;
-    for (let k = 0; k < 3; k++) {
-      const part = vectors[3 * k + axis];
-      if (observed.includes(k)) spread += (variance * part * part) / values[k];
-      else hidden += part * part;
-    }
-    if (Math.sqrt(hidden) >= axisTolerance) continue;
+    for (let k = 0; k < 3; k++) if (!observed.includes(k)) hidden += vectors[3 * k + axis] ** 2;
+    solution.hidden[axis] = Math.sqrt(hidden);
+    if (solution.hidden[axis] >= (axis === 2 ? heightTolerance : axisTolerance)) continue;
     solution.observable[axis] = true;
     solution.shift[axis] = estimate[axis];
-    solution.std[axis] = Math.sqrt(spread);
+    solution.std[axis] = Math.sqrt(Math.max(0, covariance(axis, axis)));
   }
   return solution;
 }
 
-const ofAll = new Scratch();
-const ofUsed = new Scratch();
-
-/** Selects the distances to use by their residuals from the last estimate. @returns whether the selection changed */
-function chooseAgain(residuals: Float64Array, inUse: Uint8Array, factor: number, floor: number): boolean {
-  const used = ofUsed.take(inUse.length);
-  let n = 0;
-  for (let i = 0; i < inUse.length; i++) if (inUse[i] === 1) used[n++] = residuals[i];
-  const { median, limit } = outlierLimit(used.subarray(0, n), { factor, floor });
-  let changed = false;
-  for (let i = 0; i < inUse.length; i++) {
-    const keep = Math.abs(residuals[i] - median) <= limit ? 1 : 0;
-    if (keep !== inUse[i]) changed = true;
-    inUse[i] = keep;
-  }
-  return changed;
+/** Covariance in the basis of the observed directions, row by row. `variance` is that of the residuals. */
+function covarianceWithin(
+  scatter: Scatter,
+  directions: readonly (readonly number[])[],
+  values: readonly number[],
+  variance: number,
+  { variances, along, section }: ShiftOptions,
+): Float64Array {
+  if (variances !== undefined) return shiftCovariance({ ...scatter, variances, along, section }, directions);
+  const size = values.length;
+  const within = new Float64Array(size * size);
+  for (let k = 0; k < size; k++) within[k * size + k] = variance / values[k];
+  return within;
 }
+
+const ofAll = new Scratch();
 
 function residual(normals: Numbers, distances: Numbers, i: number, shift: Shift['estimate']): number {
   const at = 3 * i;
@@ -219,20 +286,6 @@ function accumulate(
     right[2] += z * distances[i];
   }
   return used;
-}
-
-/** For each of the three directions, the number of normals that constrain a shift along it. */
-function countSupport(normals: Numbers, inUse: Uint8Array, vectors: Float64Array, minCosine: number): Int32Array {
-  const support = new Int32Array(3);
-  for (let i = 0; i < inUse.length; i++) {
-    if (!inUse[i]) continue;
-    for (let k = 0; k < 3; k++) if (Math.abs(dot(normals, 3 * i, vectors, 3 * k)) >= minCosine) support[k]++;
-  }
-  return support;
-}
-
-function dot(a: Numbers, at: number, b: Float64Array, bt: number): number {
-  return a[at] * b[bt] + a[at + 1] * b[bt + 1] + a[at + 2] * b[bt + 2];
 }
 
 function checkInput(normals: Numbers, distances: Numbers, count: number): void {

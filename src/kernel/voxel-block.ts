@@ -11,7 +11,7 @@ interface Voxels {
   passCount(): number;
   makeVoxels(): number;
   visitOutline(levels: number): number;
-  visitPairs(points: number, rms: number, spread: number, cosine: number): number;
+  visitPairs(points: number, rms: number, spread: number, cosine: number, noise: number): number;
   visitPatches(points: number, variance: number, spread: number, slope: number): number;
   groupCount(): number;
   recordCount(): number;
@@ -23,7 +23,7 @@ const INPUT_CAPACITY = 4096;
 const PASSES = INPUT + INPUT_CAPACITY * WIDE_BYTES;
 const MAX_PASSES = 4096;
 const GROUPS = PASSES + 4 * MAX_PASSES;
-const GROUP_WORDS = 8;
+const GROUP_WORDS = 12;
 
 /** An instance with more memory than this is replaced before the next block, so that the memory is returned. */
 const KEPT_BYTES = 128 << 20;
@@ -43,11 +43,20 @@ export interface SharedPlanes extends PlanePositions {
   /** Voxels in which both passes have points, and voxels in which both have enough points for a plane. */
   shared: number;
   dense: number;
+  /**
+   * Voxels in which both show the same upright surface, but one of them with too few points for a plane; sum over these of
+   * the smaller number of points; voxels with enough points whose upright surface is too rough for a plane.
+   */
+  sparse: number;
+  sparsePoints: number;
+  rough: number;
   count: number;
   /** Mean unit normal: three entries a plane. */
   normal: Float32Array;
   /** Distance of pass b from pass a along the normal. */
   distance: Float32Array;
+  /** Variance of the distance from the noise of the points of both passes, square quanta; what overlapping voxels share is counted in. */
+  variance: Float32Array;
 }
 
 /** Nearly level patches of a pass. Lengths in quanta. */
@@ -70,12 +79,12 @@ export interface BlockOutlines {
   shared: { a: number; b: number; above: Float32Array }[];
 }
 
-/** A group of records: its kind, one or two passes, two counts, and the range of its records in the columns of that kind. */
+/** A group of records: its kind, one or two passes, five counts, and the range of its records in the columns of that kind. */
 interface Group {
   kind: number;
   a: number;
   b: number;
-  counts: [number, number];
+  counts: readonly number[];
   begin: number;
   count: number;
 }
@@ -134,8 +143,9 @@ export class VoxelBlock {
   }
 
   /** Planes of every two passes in every voxel, by a, then b; limits as for `visitPairs` in voxels/assembly/pairs.ts. */
-  pairs(limits: { points: number; rms: number; spread: number; cosine: number }): SharedPlanes[] {
-    const corners = addressOrFault(this.#wasm.visitPairs(limits.points, limits.rms, limits.spread, limits.cosine));
+  pairs(limits: { points: number; rms: number; spread: number; cosine: number; noise: number }): SharedPlanes[] {
+    const { points, rms, spread, cosine, noise } = limits;
+    const corners = addressOrFault(this.#wasm.visitPairs(points, rms, spread, cosine, noise));
     const n = this.#wasm.recordCount();
     const take = this.#taker();
     return this.#groups().map((group) => ({
@@ -143,11 +153,15 @@ export class VoxelBlock {
       b: group.b,
       shared: group.counts[0],
       dense: group.counts[1],
+      sparse: group.counts[2],
+      sparsePoints: group.counts[3],
+      rough: group.counts[4],
       count: group.count,
       corner: take(Int32Array, corners, 3, group),
       normal: take(Float32Array, corners + 12 * n, 3, group),
       distance: take(Float32Array, corners + 24 * n, 1, group),
-      offset: take(Uint16Array, corners + 28 * n, 3, group),
+      variance: take(Float32Array, corners + 28 * n, 1, group),
+      offset: take(Uint16Array, corners + 32 * n, 3, group),
     }));
   }
 
@@ -173,8 +187,11 @@ export class VoxelBlock {
   #groups(): Group[] {
     const words = new Int32Array(this.#wasm.memory.buffer, GROUPS, this.#wasm.groupCount() * GROUP_WORDS);
     const groups = Array.from({ length: words.length / GROUP_WORDS }, (_, g): Group => {
-      const [kind, a, b, , count, first, second, next] = words.subarray(g * GROUP_WORDS, (g + 1) * GROUP_WORDS);
-      return { kind, a, b, counts: [first, second], begin: next - count, count };
+      const [kind, a, b, , count, first, second, next, ...more] = words.subarray(
+        g * GROUP_WORDS,
+        (g + 1) * GROUP_WORDS,
+      );
+      return { kind, a, b, counts: [first, second, ...more], begin: next - count, count };
     });
     return groups.sort((p, q) => p.a - q.a || p.b - q.b);
   }

@@ -7,6 +7,8 @@ import type { PlaneBlock } from './planes/plane-block.js';
 export interface MovedPlanesParams {
   voxel: number;
   minPoints: number;
+  /** Coarsest step of the stored coordinates, metres; none: 0. */
+  coordinateStep?: number;
   moved: { passes: readonly [number, number]; by: readonly [number, number, number] };
 }
 
@@ -21,7 +23,7 @@ export const movedPlanes: BlockDerivation<
   PairPlanes | null
 > = {
   id: 'moved-planes',
-  parameters: { voxel: 'required', minPoints: 'required', moved: 'required' },
+  parameters: { voxel: 'required', minPoints: 'required', coordinateStep: 'optional', moved: 'required' },
   from: ({ voxel, moved }) => requestFrom(planeMoments, { voxel, moved }),
   local: (params) => params,
   collect: collectPassPairs,
@@ -33,8 +35,9 @@ export const movedPlanes: BlockDerivation<
 /** Asks for the planes of a pair once more, the second pass moved; null where the two stand together. */
 export function askMoved(
   { a, b, by }: GrossPair,
-  { voxel, minPoints }: { voxel: number; minPoints: number },
+  { voxel, minPoints, coordinateStep }: Omit<MovedPlanesParams, 'moved'>,
 ): RequestFor<typeof movedPlanes> | null {
   if (by.every((steps) => steps === 0)) return null;
-  return requestFrom(movedPlanes, { voxel, minPoints, moved: { passes: [a, b], by } });
+  const moved = { passes: [a, b], by } as const;
+  return requestFrom(movedPlanes, { voxel, minPoints, ...(coordinateStep ? { coordinateStep } : {}), moved });
 }

@@ -9,6 +9,7 @@ import type { MaskArea } from './cells/zone-mask.js';
 import { type BlockDerivation, QUANTA_PER_METRE, requestFrom } from './contract/measurement.js';
 import { askMoved, type movedPlanes } from './moved-planes.js';
 import { planeMoments } from './plane-moments.js';
+import { alongRoad } from './planes/along-road.js';
 import { COS_LEVEL, joinPairPlanes, type PairPlanes } from './planes/pair-planes.js';
 import {
   collectPassPairs,
@@ -19,6 +20,7 @@ import {
 } from './planes/pass-overlap.js';
 import type { PlaneBlock } from './planes/plane-block.js';
 import { type PlanShiftCell, planShiftCells } from './planes/shift-cells.js';
+import { type SeenDirection, seenDirections } from './planes/shift-directions.js';
 import { shiftInMetres } from './planes/shift-in-metres.js';
 
 export interface PassPairsParams {
@@ -26,6 +28,8 @@ export interface PassPairsParams {
   voxel: number;
   /** Points of each pass that a voxel must hold. */
   minPoints: number;
+  /** Coarsest step of the stored coordinates, metres; none: 0. */
+  coordinateStep?: number;
   /** Only surfaces inside count; null: all. */
   area?: MaskArea | null;
   /** Edge of the squares over which the shift in plan is told by itself, metres; none: it is not. */
@@ -54,7 +58,7 @@ export interface PassPair {
   /** Length of the part of the shift that can be seen; null when nothing can. */
   shiftLength: number | null;
   /** Directions in which the shift can be seen, with its size there. */
-  directions: { direction: number[]; distance: number; std: number }[];
+  directions: SeenDirection[];
   /** Shift taken off before the fine comparison, metres; zeros for all but grossly shifted passes. */
   gross: number[];
   /** Largest height differences, with their places in world metres. */
@@ -73,6 +77,8 @@ export interface PassPairs {
 
 /** Residuals beyond 4 NMAD are outliers; never tighter than 2 mm, so that a very quiet pair does not flag its own noise. */
 const OUTLIER = { rejectFactor: 4, rejectFloor: 0.002 * QUANTA_PER_METRE };
+/** Shortest section of road whose own shift is compared with the mean, metres. */
+const SECTION = 3;
 const WORST = 10;
 /** Edge of the squares of which each gives one of the largest differences, metres. */
 const WORST_SQUARE = 25;
@@ -93,9 +99,15 @@ export const passPairs: BlockDerivation<
   typeof movedPlanes
 > = {
   id: 'pass-pairs',
-  parameters: { voxel: 'required', minPoints: 'required', area: 'optional', stretch: 'optional' },
+  parameters: {
+    voxel: 'required',
+    minPoints: 'required',
+    coordinateStep: 'optional',
+    area: 'optional',
+    stretch: 'optional',
+  },
   from: ({ voxel }) => requestFrom(planeMoments, { voxel }),
-  local: ({ voxel, minPoints }) => ({ voxel, minPoints }),
+  local: ({ voxel, minPoints, coordinateStep }) => ({ voxel, minPoints, coordinateStep }),
   collect: collectPassPairs,
   gather: gatherOverlap,
   secondReading: ({ pairs }, params) => pairs.flatMap((pair) => askMoved(pair, params) ?? []),
@@ -140,6 +152,7 @@ function keepInside(planes: PairPlanes, area: MaskArea | null, side: number, sca
     offset: planes.offset.slice(0, kept.length * 3).map((_, k) => planes.offset[three(k)]),
     normal: planes.normal.slice(0, kept.length * 3).map((_, k) => planes.normal[three(k)]),
     distance: planes.distance.slice(0, kept.length).map((_, k) => planes.distance[kept[k]]),
+    variance: planes.variance.slice(0, kept.length).map((_, k) => planes.variance[kept[k]]),
   };
 }
 
@@ -153,7 +166,9 @@ function comparePair(
 ): PassPair {
   if (!planes || planes.count === 0) return unseenPair(a, b, planes, gross);
   const { count } = planes;
-  const solution = solveShift(planes.normal, planes.distance, count, OUTLIER);
+  const { along, axis } = alongRoad(planes, side, scale);
+  const noise = { variances: planes.variance, along, section: SECTION };
+  const solution = solveShift(planes.normal, planes.distance, count, { ...OUTLIER, ...noise });
   const lone = loneOutliers(planes, flagOutliers(solution, planes));
   const heights = heightDifferences(planes, lone, side, scale, gross[2]);
   const { shift, std, observable, directions } = shiftInMetres(solution, scale, gross);
@@ -168,7 +183,7 @@ function comparePair(
     shiftStd: std,
     observable,
     shiftLength: directions.length > 0 ? Math.hypot(...directions.map((d) => d.distance)) : null,
-    directions,
+    directions: seenDirections(solution, axis, scale, gross),
     gross,
   };
 }

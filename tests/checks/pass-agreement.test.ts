@@ -25,7 +25,7 @@ function pairOf(a: number, b: number, more: Partial<PassPair> = {}): PassPair {
     shiftStd: [0.0002, 0.0002, 0.0001],
     observable: [true, true, true],
     shiftLength: 0.00245,
-    directions: [{ direction: [0, 0, 1], distance: 0.001, std: 0.0002 }],
+    directions: [{ name: 'up', direction: [0, 0, 1], distance: 0.001, std: 0.0002 }],
     gross: [0, 0, 0],
     worst: [{ x: 1, y: 2, z: 3, dz: 0.012 }],
     map: { x: new Float64Array(0), y: new Float64Array(0), dz: new Float64Array(0) },
@@ -123,7 +123,10 @@ describe('pass-agreement', () => {
   });
 
   it('a guarded decision weighs the standard deviation of the shift', () => {
-    const near = { shiftLength: 0.0148, directions: [{ direction: [0, 0, 1], distance: 0.0148, std: 0.0005 }] };
+    const near: Partial<PassPair> = {
+      shiftLength: 0.0148,
+      directions: [{ name: 'up', direction: [0, 0, 1], distance: 0.0148, std: 0.0005 }],
+    };
     expect(judge(passAgreement, LIMITS, { compared: pairs(pairOf(1, 2, near)) }).state).toBe('pass');
     expect(
       judge(passAgreement, { ...LIMITS, decision: 'guarded' }, { compared: pairs(pairOf(1, 2, near)) }).state,

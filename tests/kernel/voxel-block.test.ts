@@ -19,7 +19,13 @@ const SIDE = 2500;
 const EDGE = 2 * SIDE;
 /** Cubes of an area, each way. */
 const WIDE = 128;
-const PAIRS = { points: 5, rms: 0.04 * EDGE, spread: (0.12 * EDGE) ** 2, cosine: Math.cos((5 * Math.PI) / 180) };
+const PAIRS = {
+  points: 5,
+  rms: 0.04 * EDGE,
+  spread: (0.12 * EDGE) ** 2,
+  cosine: Math.cos((5 * Math.PI) / 180),
+  noise: 0,
+};
 const PATCHES = { points: 4, variance: (0.12 * EDGE) ** 2, spread: (0.12 * EDGE) ** 2, slope: Math.tan(Math.PI / 18) };
 
 interface Point {
@@ -302,4 +308,65 @@ it('an area of more passes than it has room for says so, and the next one is as 
   expect(area.open(0, 0, SIDE, cubesOfPasses(300)).passes.length).toBe(300);
   expect(area.pairs(PAIRS).length).toBe((300 * 299) / 2);
   expect(area.outline(1).passes.length).toBe(300);
+});
+
+describe('variance of the distance of two planes', () => {
+  const NOISE = 25;
+
+  /** Two passes over a square of a plane with the unit normal given, noise along it. */
+  function passesOver(normal: readonly number[], seed: number): Point[] {
+    const random = seeded(seed);
+    const points: Point[] = [];
+    for (const pass of [1, 2]) {
+      for (let i = 0; i < 12_000; i++) {
+        const u = 80_000 * random.uniform();
+        const z = 40_000 * random.uniform();
+        const off = NOISE * random.normal();
+        // The plane contains the upward axis; u runs along its trace on the ground.
+        const x = 90_000 - u * normal[1] + off * normal[0];
+        const y = 90_000 + u * normal[0] + off * normal[1];
+        points.push({ at: [Math.round(x), Math.round(y), Math.round(z)], pass });
+      }
+    }
+    return points;
+  }
+
+  function compare(normal: readonly number[], seed: number, noise = 0) {
+    const area = new VoxelBlock();
+    area.open(0, 0, SIDE, cubesOf(passesOver(normal, seed), 1, 0, 0));
+    const [pair] = area.pairs({ ...PAIRS, points: 8, noise });
+    const mean = (values: ArrayLike<number>) => Array.from(values).reduce((a, b) => a + b, 0) / values.length;
+    return { ...pair, meanSquare: mean(pair.distance.map((d) => d * d)), meanVariance: mean(pair.variance) };
+  }
+
+  // The planted noise is the outside truth: the squares of the distances must have the stated variances as their mean.
+  it('is the scatter of the distances on a wall along the grid, whose points are used once', () => {
+    const { count, meanSquare, meanVariance } = compare([0, 1], 1);
+    expect(count).toBeGreaterThan(100);
+    expect(meanSquare / meanVariance).toBeGreaterThan(0.75);
+    expect(meanSquare / meanVariance).toBeLessThan(1.25);
+  });
+
+  it('counts in what overlapping voxels share: up to 1.41 times, the area of the diagonal over that of a face', () => {
+    const { meanSquare, meanVariance } = compare([Math.SQRT1_2, Math.SQRT1_2], 2);
+    expect(meanVariance / meanSquare).toBeGreaterThan(1.15);
+    expect(meanVariance / meanSquare).toBeLessThan(1.65);
+  });
+
+  it('is not below the variance of rounding, step^2 / 12 a point', () => {
+    const { variance } = compare([0, 1], 1, 1e6);
+    // 12,000 points on 128 faces of a voxel are 94 a voxel; 130 is the mean and four standard deviations of a Poisson number.
+    for (const v of variance) expect(v).toBeGreaterThan((2 * 1e6) / 130);
+  });
+
+  it('counts upright surfaces with too few points, and the points they have', () => {
+    const area = new VoxelBlock();
+    area.open(0, 0, SIDE, cubesOf(passesOver([0, 1], 3), 1, 0, 0));
+    const [pair] = area.pairs({ ...PAIRS, points: 400 });
+    expect(pair.count).toBe(0);
+    expect(pair.sparse).toBeGreaterThan(100);
+    // 12,000 points on 16 x 8 faces of a voxel: 94 a voxel, fewer at the edges and where the other lattice cuts the wall.
+    expect(pair.sparsePoints / pair.sparse).toBeGreaterThan(20);
+    expect(pair.sparsePoints / pair.sparse).toBeLessThan(95);
+  });
 });

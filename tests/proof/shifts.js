@@ -61,6 +61,13 @@ const VARIANTS = [
     wander: 0.003,
     runs: 5,
   },
+  {
+    id: 'wander-long',
+    title: 'sparse walls over 64 m, trajectory wanders by 3 mm',
+    options: { walls: true, ...TWO, length: 64 },
+    wander: 0.003,
+    runs: 5,
+  },
 ];
 
 /** A shift of each pass, millimetres to centimetres, and a slow wave on it where the trajectory wanders. */

@@ -76,7 +76,8 @@ describe('requests for facts', () => {
   it('a misspelt parameter in a check does not compile', { timeout: 120_000 }, () => {
     const text = readFileSync(PASS_AGREEMENT, 'utf8');
     expect(compilePassAgreement(text)).toEqual([]);
-    const declared = 'const params = { voxel: r.voxel, minPoints, area };';
+    const declared =
+      'const params = { voxel: r.voxel, minPoints, coordinateStep: coordinateStep(context.delivery), area };';
     expect(text).toContain(declared);
     const misspelt = text.replace(declared, 'const params = { voxel: r.voxel, minPoint: minPoints, area };');
     expect(compilePassAgreement(misspelt).join(' ')).toContain("'minPoints' is missing");

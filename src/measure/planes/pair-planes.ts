@@ -1,4 +1,5 @@
 import type { SharedPlanes } from '../../kernel/voxel-block.js';
+import { QUANTA_PER_METRE } from '../contract/measurement.js';
 import type { PlaneBlock } from './plane-block.js';
 
 /** Two planes are the same surface if their normals agree within 5 degrees. */
@@ -9,7 +10,7 @@ const THICK = 0.04;
 const SPREAD = 0.12;
 
 /**
- * Planes of two passes in the same voxels: plain data, 34 bytes for each plane, because a street has hundreds of them in every metre.
+ * Planes of two passes in the same voxels: plain data, 38 bytes for each plane, because a street has hundreds of them in every metre.
  * Lengths in quanta of the state. Single precision holds directions to a hundred-thousandth of a degree, and a distance of
  * 0.25 m to a hundredth of a micrometre.
  */
@@ -18,14 +19,22 @@ export type PairPlanes = SharedPlanes;
 /** A surface counts as level, fit to compare heights on, up to this slope (10 degrees, as the USGS base specification samples). */
 export const COS_LEVEL = Math.cos((10 * Math.PI) / 180);
 
-/** Every voxel of a block, over both lattices, in which two passes have the same plane. The order is fixed. */
-export function collectPairPlanes({ voxels, side }: PlaneBlock, minPoints: number): PairPlanes[] {
+/**
+ * Every voxel of a block, over both lattices, in which two passes have the same plane. The order is fixed.
+ * @param step coarsest step of the stored coordinates, metres: rounding has the variance step^2 / 12
+ */
+export function collectPairPlanes(
+  { voxels, side, quantum }: PlaneBlock,
+  minPoints: number,
+  step: number,
+): PairPlanes[] {
   const edge = 2 * side;
   return voxels.pairs({
     points: Math.max(3, minPoints),
     rms: THICK * edge,
     spread: (SPREAD * edge) ** 2,
     cosine: COS_SAME,
+    noise: ((step * QUANTA_PER_METRE) / quantum) ** 2 / 12,
   });
 }
 
@@ -39,17 +48,22 @@ export function joinPairPlanes(parts: readonly PairPlanes[]): PairPlanes | null 
     b: parts[0].b,
     shared: total((part) => part.shared),
     dense: total((part) => part.dense),
+    sparse: total((part) => part.sparse),
+    sparsePoints: total((part) => part.sparsePoints),
+    rough: total((part) => part.rough),
     count: 0,
     corner: new Int32Array(room * 3),
     offset: new Uint16Array(room * 3),
     normal: new Float32Array(room * 3),
     distance: new Float32Array(room),
+    variance: new Float32Array(room),
   };
   for (const part of parts) {
     joined.corner.set(part.corner, joined.count * 3);
     joined.offset.set(part.offset, joined.count * 3);
     joined.normal.set(part.normal, joined.count * 3);
     joined.distance.set(part.distance, joined.count);
+    joined.variance.set(part.variance, joined.count);
     joined.count += part.count;
   }
   return joined;

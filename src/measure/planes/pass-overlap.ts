@@ -17,9 +17,12 @@ export interface PassPairsPart {
 }
 
 /** What the comparison of passes needs of a block. */
-export function collectPassPairs(area: PlaneBlock, { minPoints }: { minPoints: number }): PassPairsPart {
+export function collectPassPairs(
+  area: PlaneBlock,
+  { minPoints, coordinateStep = 0 }: { minPoints: number; coordinateStep?: number },
+): PassPairsPart {
   const { side, quantum } = area;
-  return { side, quantum, outlines: outlineOfBlock(area), pairs: collectPairPlanes(area, minPoints) };
+  return { side, quantum, outlines: outlineOfBlock(area), pairs: collectPairPlanes(area, minPoints, coordinateStep) };
 }
 
 /** Two passes that overlap. */

@@ -65,17 +65,19 @@ function bySquare({ corner, offset, count }: PairPlanes, { side, scale, edge }: 
 }
 
 function offsetOf(
-  { normal, distance }: PairPlanes,
+  { normal, distance, variance }: PairPlanes,
   members: readonly number[],
   { scale, gross, outliers }: ShiftCellOptions,
 ): Pick<PlanShiftCell, 'offset' | 'std' | 'whole'> | null {
   const normals = new Float32Array(members.length * 3);
   const distances = new Float32Array(members.length);
+  const variances = new Float32Array(members.length);
   members.forEach((i, k) => {
     normals.set(normal.subarray(i * 3, i * 3 + 3), k * 3);
     distances[k] = distance[i];
+    variances[k] = variance[i];
   });
-  const seen = shiftInMetres(solveShift(normals, distances, members.length, outliers), scale, gross);
+  const seen = shiftInMetres(solveShift(normals, distances, members.length, { ...outliers, variances }), scale, gross);
   const [x, y] = seen.shift;
   if (x !== null && y !== null)
     return { offset: Math.hypot(x, y), std: Math.max(seen.std[0]!, seen.std[1]!), whole: true };

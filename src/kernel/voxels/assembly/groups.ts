@@ -3,12 +3,18 @@
 import { hash } from '../../assembly/hash';
 import { aligned, GROUP_ENTRIES, GROUPS, MAX_GROUPS, reserve } from './memory';
 
-/** Bytes of a group: kind, a, b, index in the table, number of records, two counts, index of its next record (i32 each). */
-const GROUP_BYTES: usize = 32;
+/** Bytes of a group: kind, a, b, index in the table, number of records, two counts, index of its next record, three more counts, one unused (i32 each). */
+const GROUP_BYTES: usize = 48;
 /** Byte offset of the first count of a group. */
 export const FIRST_COUNT: usize = 20;
 /** Byte offset of the second count of a group. */
 export const SECOND_COUNT: usize = 24;
+/** Byte offset of the third count of a group. */
+export const THIRD_COUNT: usize = 32;
+/** Byte offset of the fourth count of a group. */
+export const FOURTH_COUNT: usize = 36;
+/** Byte offset of the fifth count of a group. */
+export const FIFTH_COUNT: usize = 40;
 const MASK: u32 = 2 * MAX_GROUPS - 1;
 
 let groups: i32 = 0;
@@ -53,14 +59,15 @@ export function groupOf(kind: i32, a: i32, b: i32): usize {
   store<i32>(GROUP_ENTRIES + (<usize>at << 2), groups);
   v128.store(lastGroup, i32x4.replace_lane(key, 3, at));
   v128.store(lastGroup, i64x2.splat(0), 16);
+  v128.store(lastGroup, i64x2.splat(0), 32);
   return lastGroup;
 }
 
-/** Adds one to a count of a group; `offset` is FIRST_COUNT or SECOND_COUNT. */
+/** Adds to a count of a group; `offset` is one of FIRST_COUNT to FIFTH_COUNT. */
 // @ts-ignore: decorator
 @inline
-export function count(group: usize, offset: usize): void {
-  store<i32>(group + offset, load<i32>(group + offset) + 1);
+export function count(group: usize, offset: usize, by: i32 = 1): void {
+  store<i32>(group + offset, load<i32>(group + offset) + by);
 }
 
 /** Address of a new record of a group; 0 where memory is short. */

@@ -21,10 +21,10 @@ export const MAX_GROUPS: i32 = 65_536;
 export const INPUT: usize = 65_536;
 /** Address of the passes of the block (i32 each). */
 export const PASSES: usize = INPUT + <usize>INPUT_CAPACITY * WIDE_BYTES;
-/** Address of the groups, 32 bytes each. */
+/** Address of the groups, 48 bytes each. */
 export const GROUPS: usize = PASSES + 4 * <usize>MAX_PASSES;
 /** Address of the hash table of the groups (i32): 0 or the number of a group, from 1. */
-export const GROUP_ENTRIES: usize = GROUPS + 32 * <usize>MAX_GROUPS;
+export const GROUP_ENTRIES: usize = GROUPS + 48 * <usize>MAX_GROUPS;
 /** Addresses of the first record of every column and row: of sub-voxels, then of voxels of either lattice. */
 export const SUB_VOXEL_HEADS: usize = GROUP_ENTRIES + 8 * <usize>MAX_GROUPS;
 /** Width of a block in sub-voxels. */
