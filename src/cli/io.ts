@@ -8,6 +8,10 @@ export interface Streams {
   errTerminal: { isTTY?: boolean; columns?: number };
   outTerminal: { isTTY?: boolean; columns?: number };
   env: Record<string, string | undefined>;
+  /** Aborts at SIGINT or SIGTERM, with the name of the signal as its reason. */
+  interrupted?: AbortSignal;
+  /** Ends the process at once, whatever is still under way in it. */
+  end?: (code: number) => void;
   /** Waits until all output is written. Null, or the fault of standard output. */
   settled?: () => Promise<Fault | null>;
 }
@@ -21,6 +25,8 @@ export function processStreams(): Streams {
   process.stdout.on('error', (error: NodeJS.ErrnoException) => {
     if (!ENOUGH.includes(error.code ?? '')) failure ??= error;
   });
+  const stop = new AbortController();
+  for (const signal of ['SIGINT', 'SIGTERM']) process.once(signal, () => stop.abort(signal));
   // A failing standard error cannot report its own failure; the exit code still holds.
   process.stderr.on('error', () => {});
   return {
@@ -29,6 +35,8 @@ export function processStreams(): Streams {
     errTerminal: process.stderr,
     outTerminal: process.stdout,
     env: process.env,
+    interrupted: stop.signal,
+    end: (code) => process.exit(code),
     settled: async () => {
       await new Promise((done) => process.stdout.write('', done));
       await new Promise((done) => setImmediate(done));

@@ -53,6 +53,8 @@ function answersOf(typed: Typed): StarterAnswers {
 export function askOnTerminal(): Asker {
   return async (question, fallback) => {
     const lines = createInterface({ input: process.stdin, output: process.stdout });
+    // While a question is open the terminal hands Ctrl-C over as a character.
+    lines.on('SIGINT', () => process.kill(process.pid, 'SIGINT'));
     try {
       const answer = await lines.question(`${question}${fallback === '' ? '' : ` [${fallback}]`}: `);
       return answer.trim() === '' ? fallback : answer;

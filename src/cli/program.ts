@@ -1,6 +1,7 @@
 import { Command, CommanderError } from 'commander';
 import { MissingPart, toolVersion } from '../built.js';
 import { Fault, isInternalError } from '../fault.js';
+import { removeDrafts } from '../report/drafts.js';
 import { addCheck } from './check.js';
 import { addCompare } from './compare.js';
 import { addDemo } from './demo.js';
@@ -10,19 +11,31 @@ import { internalErrorText } from './internal-error-text.js';
 import { processStreams, type Streams } from './io.js';
 import { addSpec } from './spec.js';
 
-/** Runs the program and answers with its exit code; never throws, never ends the process. */
+/** Time for a command to end by itself after it was interrupted, so that it can take away what it has begun. */
+const GRACE_MS = 500;
+
+/**
+ * Runs the program and answers with its exit code; never throws. Ends the process only at SIGINT and SIGTERM, because a
+ * thread, a server or a disk may keep what is under way from ending.
+ */
 export async function main(args: readonly string[], streams: Streams = processStreams()): Promise<number> {
   let code: number = ExitCode.accepted;
   const program = buildProgram(streams, (answer) => {
     code = answer;
   });
   try {
-    await program.parseAsync(['node', 'cloudassay', ...args]);
+    await unlessInterrupted(program.parseAsync(['node', 'cloudassay', ...args]), streams.interrupted);
     const unwritten = (await streams.settled?.()) ?? null;
     if (unwritten !== null) throw unwritten;
     return code;
   } catch (error) {
     if (error instanceof CommanderError) return error.exitCode === 0 ? ExitCode.accepted : ExitCode.usage;
+    if (error instanceof Interruption) {
+      removeDrafts();
+      streams.err(`${streams.errTerminal.isTTY ? SHOW_CURSOR : ''}cloudassay: ${error.message}\n`);
+      streams.end?.(ExitCode.notFullyTested);
+      return ExitCode.notFullyTested;
+    }
     if (error instanceof MissingPart) {
       streams.err(`cloudassay: ${error.message}\n`);
       return ExitCode.notFullyTested;
@@ -31,6 +44,30 @@ export async function main(args: readonly string[], streams: Streams = processSt
     streams.err(`cloudassay: ${internalErrorText(fault.facts, streams)}\n`);
     return isInternalError(fault.facts) ? ExitCode.notFullyTested : ExitCode.usage;
   }
+}
+
+/** Makes the cursor of a terminal visible, which the progress bar hides. */
+const SHOW_CURSOR = '\u001b[?25h';
+
+class Interruption extends Error {}
+
+/** Waits for a command, or until it is interrupted. @throws Interruption, and what the command throws */
+async function unlessInterrupted(command: Promise<unknown>, signal: AbortSignal | undefined): Promise<void> {
+  if (signal === undefined) {
+    await command;
+    return;
+  }
+  const interruption = new Promise<'interrupted'>((done) => {
+    if (signal.aborted) done('interrupted');
+    signal.addEventListener('abort', () => done('interrupted'), { once: true });
+  });
+  // An error that comes after the signal is a consequence of it.
+  const ended = command.catch((error) => {
+    if (!signal.aborted) throw error;
+  });
+  if ((await Promise.race([ended, interruption])) !== 'interrupted' && !signal.aborted) return;
+  await Promise.race([ended, new Promise((done) => setTimeout(done, GRACE_MS))]);
+  throw new Interruption(`stopped by ${signal.reason} before the end; no result was written`);
 }
 
 function buildProgram(streams: Streams, finish: (code: number) => void): Command {

@@ -1,5 +1,4 @@
 import type { FaultFacts } from '../fault.js';
-import { Fault } from '../fault.js';
 import { consoleSummary, terminalOptions } from '../report/console.js';
 import { reportJson } from '../report/json.js';
 import { exitCodeOf } from '../report/wording.js';
@@ -12,17 +11,10 @@ import { internalErrorText } from './internal-error-text.js';
 import type { Streams } from './io.js';
 import { progressBar } from './progress.js';
 
-/** Runs a check from the command line. Ctrl-C stops it; reports are written whole or not at all. */
+/** Runs a check from the command line. Reports are written whole or not at all. */
 export async function check(delivery: string[], flags: CheckFlags, streams: Streams): Promise<number> {
   // Checked before the files are read, which may take hours.
   if (flags.out !== undefined) await refuseFolder(flags.out);
-  const stop = new AbortController();
-  const interrupted = () =>
-    stop.abort(
-      new Fault({ code: 'interrupted', where: 'check', what: 'stopped before the end; no report was written' }),
-    );
-  process.once('SIGINT', interrupted);
-  process.once('SIGTERM', interrupted);
   const internal: FaultFacts[] = [];
   const bar = await progressBar(streams, flags.quiet !== true);
   try {
@@ -40,7 +32,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
       cache: flags.cache ?? null,
       onProgress: (progress) => bar.update(progress),
       onInternalError: (facts) => internal.push(facts),
-      signal: stop.signal,
+      signal: streams.interrupted,
     });
     bar.stop();
     if (flags.json) streams.out(reportJson(report));
@@ -57,8 +49,6 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
     return internal.length > 0 ? ExitCode.notFullyTested : exitCodeOf(report.verdict);
   } finally {
     bar.stop();
-    process.removeListener('SIGINT', interrupted);
-    process.removeListener('SIGTERM', interrupted);
   }
 }
 

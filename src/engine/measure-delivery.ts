@@ -48,7 +48,7 @@ export const POINT_COUNTS = fact('point-counts', null);
  * Reads every point of the plan and measures what is requested. Where passes are separated by gaps in GPS time, the times
  * of all points must be known first: the delivery is then read twice. A file that cannot be read to the end gets its fault
  * noted in the plan.
- * @throws Fault `interrupted` when the signal aborts, `cache-folder`, `too-many-passes`
+ * @throws the reason of the signal when it aborts; Fault `cache-folder`, `too-many-passes`
  */
 export async function measureDelivery(
   plan: WorkPlan,

@@ -1,3 +1,4 @@
+import { setMaxListeners } from 'node:events';
 import { Fault } from '../fault.js';
 import type { BlockStore } from './block-store.js';
 import { type Assignment, type BlockTask, type SpanResult, type SpanTask, unmeasuredResult } from './job.js';
@@ -23,6 +24,8 @@ export async function runSpanTasks(
   const groups = inGroups(tasks, pool.workers, filesApart);
   if (pool.workers <= 1 || (tasks.length <= 1 && !blocks?.busy))
     return runHere(groups, assignment, onResult, signal, blocks);
+  // Every job under way listens to the signal.
+  if (signal) setMaxListeners(0, signal);
   const shared = pool.share(assignment);
   let next = 0;
   const runGroup = async (group: SpanTask[]) => {

@@ -92,7 +92,14 @@ export class WorkerPool {
     const blocks = Array.isArray(work) ? this.#blocks.splice(-BLOCKS_A_JOB) : [];
     const job: WorkerJob = { assignment, work, blocks };
     const pool = await this.#pool;
-    const done: WorkerAnswer = await pool.run(job, { signal, transferList: [...moved, ...blocks] });
+    let done: WorkerAnswer;
+    try {
+      done = await pool.run(job, { signal, transferList: [...moved, ...blocks] });
+    } catch (error) {
+      // The library throws an error of its own for an aborted job.
+      signal?.throwIfAborted();
+      throw error;
+    }
     this.#blocks.push(...done.blocks);
     return done.result as Work extends BlockTask ? BlockResult : SpanResult;
   }

@@ -1,8 +1,9 @@
-import { randomBytes } from 'node:crypto';
-import { access, constants, mkdir, open, rename, rm, stat } from 'node:fs/promises';
-import { basename, dirname, join, resolve } from 'node:path';
+import { renameSync } from 'node:fs';
+import { access, constants, mkdir, open, rm, stat } from 'node:fs/promises';
+import { dirname, join, resolve } from 'node:path';
 import { Fault } from '../fault.js';
 import { csvFiles } from './csv.js';
+import { beginDraft, endDraft, removeStaleDrafts } from './drafts.js';
 import type { ReportFormat } from './formats.js';
 import { reportGeoJson, type ToWgs84 } from './geojson.js';
 import { reportHtml } from './html.js';
@@ -91,10 +92,11 @@ export async function writeFileAtomically(path: string, text: string): Promise<v
 async function writeTogether(files: readonly { path: string; text: string }[]): Promise<string[]> {
   const staged: { temporary: string; path: string }[] = [];
   let current = '';
+  for (const folder of new Set(files.map(({ path }) => dirname(path)))) await removeStaleDrafts(folder);
   try {
     for (const { path, text } of files) {
       current = path;
-      const temporary = join(dirname(path), `.${basename(path)}.${randomBytes(6).toString('hex')}.part`);
+      const temporary = beginDraft(path);
       staged.push({ temporary, path });
       const handle = await open(temporary, 'wx');
       try {
@@ -104,12 +106,15 @@ async function writeTogether(files: readonly { path: string; text: string }[]): 
         await handle.close();
       }
     }
+    // Without a pause: a signal must not leave some files of this report and some of the last one.
     for (const { temporary, path } of staged) {
       current = path;
-      await rename(temporary, path);
+      renameSync(temporary, path);
+      endDraft(temporary);
     }
   } catch (error) {
     await Promise.all(staged.map(({ temporary }) => rm(temporary, { force: true }).catch(() => undefined)));
+    for (const { temporary } of staged) endDraft(temporary);
     throw writeFault(error, current);
   }
   return files.map(({ path }) => path);

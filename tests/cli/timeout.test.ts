@@ -10,12 +10,14 @@ test('a time is 1 to 300 seconds', () => {
 });
 
 test('a server that says nothing is given up after that time, in one sentence', async () => {
-  const server = createServer(() => {});
+  let requests = 0;
+  const server = createServer(() => {
+    requests++;
+  });
   await new Promise<void>((done) => server.listen(0, '127.0.0.1', done));
   const address = `http://127.0.0.1:${(server.address() as AddressInfo).port}/a.las`;
   let err = '';
   const streams = { out: () => {}, err: (text: string) => (err += text), errTerminal: {}, outTerminal: {}, env: {} };
-  const begun = Date.now();
   try {
     expect(
       await main(['inspect', address, '--timeout', '1'], { ...streams, err: (text) => void streams.err(text) }),
@@ -25,5 +27,5 @@ test('a server that says nothing is given up after that time, in one sentence', 
     server.close();
   }
   expect(err).toMatch(/^cloudassay: .*a\.las: the server sent nothing for 1 s\. Try again later.*--timeout\.\n$/);
-  expect(Date.now() - begun).toBeLessThan(3000);
+  expect(requests).toBe(1);
 });

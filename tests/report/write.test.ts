@@ -1,8 +1,10 @@
-import { mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { spawnSync } from 'node:child_process';
+import { mkdtemp, readdir, readFile, rm, utimes, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { Fault } from '../../src/fault.js';
+import { beginDraft, removeDrafts } from '../../src/report/drafts.js';
 import { REPORT_FORMATS } from '../../src/report/formats.js';
 import { reportJson } from '../../src/report/json.js';
 import { writeFileAtomically, writeReport } from '../../src/report/write.js';
@@ -28,9 +30,16 @@ vi.mock('node:fs/promises', async (importOriginal) => {
       }
       return handle;
     },
-    rename: async (from: string, to: string) => {
-      if (failing(to, 'rename')) throw failure();
-      return real.rename(from, to);
+  };
+});
+vi.mock('node:fs', async (importOriginal) => {
+  const real = await importOriginal<typeof import('node:fs')>();
+  return {
+    ...real,
+    renameSync: (from: string, to: string) => {
+      if (trouble.code !== '' && trouble.at === 'rename' && to.includes(trouble.name))
+        throw Object.assign(new Error(`${trouble.code}: simulated`), { code: trouble.code });
+      real.renameSync(from, to);
     },
   };
 });
@@ -135,5 +144,32 @@ describe('writing a report', () => {
     await Promise.all(texts.map((text) => writeFileAtomically(path, text)));
     expect(texts).toContain(await readFile(path, 'utf8'));
     expect(await readdir(folder)).toEqual(['shared.txt']);
+  });
+});
+
+describe('what a killed run left', () => {
+  test('is taken away by the next one; a draft of a running process stays', async () => {
+    const drafts = async () => (await readdir(folder)).filter((name) => name.endsWith('.part'));
+    await writeFile(join(folder, 'report.html'), 'old');
+    // The name that a process gives to its draft which has ended since.
+    const { pid } = spawnSync(process.execPath, ['-e', '']);
+    const left = beginDraft(join(folder, 'report.html')).replace(`-${process.pid}-`, `-${pid}-`);
+    await writeFile(left, 'half a rep');
+    expect(await drafts()).toHaveLength(1);
+    const running = beginDraft(join(folder, 'other.html'));
+    await writeFile(running, 'still being written');
+    await writeFileAtomically(join(folder, 'report.html'), 'new');
+    expect(await readdir(folder)).toEqual([basename(running), 'report.html']);
+    removeDrafts();
+    expect(await readdir(folder)).toEqual(['report.html']);
+  });
+
+  test('is taken away after a day whoever wrote it; other hidden files stay', async () => {
+    const old = join(folder, '.report.json.00000000-1-0123456789ab.part');
+    const young = join(folder, '.report.json.00000000-1-0123456789ac.part');
+    for (const path of [old, young, join(folder, '.notes.part')]) await writeFile(path, 'x');
+    await utimes(old, 0, 0);
+    await writeFileAtomically(join(folder, 'report.json'), '{}');
+    expect(await readdir(folder)).toEqual(['.notes.part', basename(young), 'report.json']);
   });
 });
