@@ -31,6 +31,22 @@ export function isInternalError(facts: Pick<FaultFacts, 'code'> | null): boolean
   return facts?.code === INTERNAL_ERROR;
 }
 
+/** Code of the fault that the system refuses to open more files. Not the fault of any file: the run ends. */
+export const TOO_FEW_HANDLES = 'too-few-file-handles';
+
+/** The fault of a system that refuses to open more files (EMFILE, ENFILE); null for any other error. */
+export function handlesFault(error: unknown): Fault | null {
+  const { code, message } = (error ?? {}) as NodeJS.ErrnoException;
+  if (!/\bE[MN]FILE\b/.test(`${code} ${message}`)) return null;
+  const facts: FaultFacts = {
+    code: TOO_FEW_HANDLES,
+    where: 'open files',
+    what: 'the system lets this program open too few files at once',
+    advice: 'Raise the limit, with ulimit -n 1024 for example, or give fewer workers (--workers)',
+  };
+  return new Fault(facts, error);
+}
+
 /** An error in the user's input; see FaultFacts. */
 export class Fault extends Error {
   readonly facts: FaultFacts;
@@ -60,7 +76,7 @@ export class Fault extends Error {
     if (error instanceof Fault) return error;
     const facts = (error as { facts?: FaultFacts } | null)?.facts;
     if (facts?.code && facts.what) return new Fault(facts, error);
-    return new Fault(internalErrorFacts(error, where), error);
+    return handlesFault(error) ?? new Fault(internalErrorFacts(error, where), error);
   }
 
   toJSON(): FaultFacts {

@@ -27,8 +27,8 @@ const ARROWS: Record<string, readonly string[]> = {
   run: ['assemble', 'engine', 'crs', 'cloud', 'delivery', 'measure', 'checks', 'report', 'spec', 'geometry'],
   cli: ['run', 'report', 'report-shape', 'spec', 'checks', 'delivery', 'simulate'],
 };
-/** Modules that every room may use: the vocabulary of errors, and where the parts of the package are. */
-const EVERYWHERE = ['fault.ts', 'built.ts'].map((file) => join(src, file));
+/** Modules that every room may use: the vocabulary of errors, where the parts of the package are, and making folders. */
+const EVERYWHERE = ['fault.ts', 'built.ts', 'folder.ts'].map((file) => join(src, file));
 /** Rooms from which only types may be taken. */
 const TYPES_ONLY: Record<string, readonly string[]> = {
   delivery: ['cloud'],

@@ -1,4 +1,6 @@
 import { Fault } from '../fault.js';
+import { ExitCode } from './exit-codes.js';
+import { internalErrorText } from './internal-error-text.js';
 
 /** The program's output; tests use their own instead of the process's. */
 export interface Streams {
@@ -27,6 +29,11 @@ export function processStreams(): Streams {
   });
   const stop = new AbortController();
   for (const signal of ['SIGINT', 'SIGTERM']) process.once(signal, () => stop.abort(signal));
+  // What is thrown outside of any command, as by a library in a callback, must not end the process with the code of a verdict.
+  process.once('uncaughtException', (error) => {
+    process.stderr.write(`cloudassay: ${internalErrorText(Fault.from(error, 'cloudassay').facts, process)}\n`);
+    process.exit(ExitCode.notFullyTested);
+  });
   // A failing standard error cannot report its own failure; the exit code still holds.
   process.stderr.on('error', () => {});
   return {

@@ -1,6 +1,6 @@
 import { Command, CommanderError } from 'commander';
 import { MissingPart, toolVersion } from '../built.js';
-import { Fault, isInternalError } from '../fault.js';
+import { Fault, isInternalError, TOO_FEW_HANDLES } from '../fault.js';
 import { removeDrafts } from '../report/drafts.js';
 import { addCheck } from './check.js';
 import { addCompare } from './compare.js';
@@ -42,7 +42,8 @@ export async function main(args: readonly string[], streams: Streams = processSt
     }
     const fault = Fault.from(error, 'cloudassay');
     streams.err(`cloudassay: ${internalErrorText(fault.facts, streams)}\n`);
-    return isInternalError(fault.facts) ? ExitCode.notFullyTested : ExitCode.usage;
+    const untested = isInternalError(fault.facts) || fault.facts.code === TOO_FEW_HANDLES;
+    return untested ? ExitCode.notFullyTested : ExitCode.usage;
   }
 }
 

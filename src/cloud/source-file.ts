@@ -1,7 +1,7 @@
 import type { BigIntStats } from 'node:fs';
 import { type FileHandle, open, stat } from 'node:fs/promises';
 import { basename } from 'node:path';
-import { Fault } from '../fault.js';
+import { Fault, handlesFault } from '../fault.js';
 
 /** A local file: one handle, positional reads, so that any number of reads may be under way at once. */
 export class FileSource {
@@ -113,6 +113,8 @@ export function checkRange(begin: number, end: number, size: number, where: stri
 
 function refusal(error: unknown, where: string): Fault {
   if (error instanceof Fault) return error;
+  const handles = handlesFault(error);
+  if (handles !== null) return handles;
   const code = (error as NodeJS.ErrnoException).code ?? '';
   if (code === 'ENOENT' || code === 'ENOTDIR') {
     return new Fault({ code: 'file-missing', what: 'the file does not exist', where }, error);
@@ -121,7 +123,6 @@ function refusal(error: unknown, where: string): Fault {
     EACCES: 'no permission to read the file',
     EPERM: 'no permission to read the file',
     EISDIR: 'this is a folder, not a file',
-    EMFILE: 'too many files are open at once',
     EIO: 'the disk reports an input/output error',
   };
   const what = reasons[code] ?? `the file cannot be read (${code || String(error)})`;

@@ -1,5 +1,5 @@
 import { setTimeout as sleep } from 'node:timers/promises';
-import { Fault } from '../fault.js';
+import { Fault, handlesFault } from '../fault.js';
 import { AnswerWatch, readBody, retryAfterMs, type Slowness } from './http-body.js';
 import { changedFault, checkRange } from './source-file.js';
 
@@ -176,6 +176,8 @@ class Link {
       }
     } catch (error) {
       if (error instanceof Fault) throw error;
+      const handles = handlesFault((error as Error).cause);
+      if (handles !== null) throw handles;
       if (watch.slowness !== null) return this.tooSlow(watch.slowness, error);
       const cause = (error as { cause?: { code?: string; message?: string } }).cause;
       const reason = cause?.code ?? cause?.message ?? (error as Error).message;

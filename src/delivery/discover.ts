@@ -2,7 +2,7 @@ import type { Stats } from 'node:fs';
 import { readdir, realpath, stat } from 'node:fs/promises';
 import { dirname, join, relative, resolve, sep } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { Fault } from '../fault.js';
+import { Fault, handlesFault } from '../fault.js';
 import { isPattern, patternRoot, patternToRegExp } from './glob.js';
 
 /** A cloud of the delivery, not opened yet. */
@@ -145,6 +145,8 @@ async function statOrNull(path: string): Promise<Stats | null> {
 }
 
 function unreadable(path: string, error: unknown): Fault {
+  const handles = handlesFault(error);
+  if (handles !== null) return handles;
   const reason = (error as NodeJS.ErrnoException).code ?? String(error);
   const what = `the folder or file cannot be read (${reason})`;
   return new Fault({ code: 'delivery-unreadable', what, where: path, advice: 'Check the access rights' }, error);

@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { createReadStream } from 'node:fs';
 import { stat } from 'node:fs/promises';
 import { dirname, relative, resolve, sep } from 'node:path';
-import { Fault } from '../fault.js';
+import { Fault, handlesFault } from '../fault.js';
 import { type FoundCloud, isUrl } from './discover.js';
 import { readTextFile } from './text-file.js';
 
@@ -151,7 +151,9 @@ async function compareOne(name: string, expected: string, address: string | null
   try {
     const found = await fileDigest(address);
     return { name, state: found === expected ? 'same' : 'changed', expected, found };
-  } catch {
+  } catch (error) {
+    const handles = handlesFault(error);
+    if (handles !== null) throw handles;
     return { name, state: 'unreadable', expected, found: null };
   }
 }

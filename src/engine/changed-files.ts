@@ -1,7 +1,7 @@
 import { identityOf } from '../cloud/source.js';
 import { changedFault } from '../cloud/source-file.js';
 import type { DeliveredFile } from '../delivery/delivery.js';
-import { Fault } from '../fault.js';
+import { Fault, TOO_FEW_HANDLES } from '../fault.js';
 import type { JobFile } from './job.js';
 import { namedFault, type WorkPlan } from './work-plan.js';
 
@@ -48,8 +48,10 @@ async function changeOf(
   try {
     return (await identityOf(address, { timeoutMs })) === identity ? null : changedFault(name);
   } catch (error) {
-    if (Fault.from(error, name).facts.code === 'file-missing') return changedFault(name);
+    const now = Fault.from(error, name);
+    if (now.facts.code === TOO_FEW_HANDLES) throw now;
+    if (now.facts.code === 'file-missing') return changedFault(name);
     // What went wrong while the points were read says more than a server that does not answer now.
-    return fault === null ? Fault.from(error, name) : null;
+    return fault === null ? now : null;
   }
 }

@@ -1,11 +1,12 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { toolVersion } from '../built.js';
 import { identityOf } from '../cloud/source.js';
 import { isUrl } from '../delivery/discover.js';
 import { fileDigest } from '../delivery/manifest.js';
 import { Fault } from '../fault.js';
+import { makeFolder } from '../folder.js';
 import { measurementById } from '../measure/index.js';
 import { canonicalJson } from './fact-key.js';
 import type { Assignment } from './job.js';
@@ -30,7 +31,7 @@ export class MeasureCache {
   /** @throws Fault `cache-folder` when the folder cannot be made. */
   static async open(folder: string, assignment: Assignment): Promise<MeasureCache> {
     try {
-      await mkdir(folder, { recursive: true });
+      await makeFolder(folder);
     } catch (error) {
       throw new Fault({ code: 'cache-folder', where: folder, what: 'the folder for the cache cannot be made' }, error);
     }

@@ -3,7 +3,7 @@ import { heightUnit } from '../cloud/crs.js';
 import { openCloud } from '../cloud/open.js';
 import { openSource } from '../cloud/source.js';
 import type { DeliveredFile } from '../delivery/delivery.js';
-import { Fault, type FaultFacts, isInternalError } from '../fault.js';
+import { Fault, type FaultFacts, isInternalError, TOO_FEW_HANDLES } from '../fault.js';
 import type { JobFile, SpanTask } from './job.js';
 import { sampleSpans } from './sampling.js';
 import { coherenceLimit } from './spatial-coherence.js';
@@ -111,6 +111,7 @@ async function openOne(
     return { file, spans, identity };
   } catch (error) {
     const fault = Fault.from(error, name);
+    if (fault.facts.code === TOO_FEW_HANDLES) throw fault;
     file.fault = withoutAddress(fault, name);
     file.faultFacts = namedFault(fault.facts, name);
     return { file, spans: [], identity };

@@ -48,6 +48,10 @@ export class WorkerPool {
    */
   readonly #blocks: ArrayBuffer[] = [];
 
+  /** Rejects when a thread fails that has no job, because it cannot be started; jobs would then wait for ever. */
+  readonly #broken: Promise<never>;
+  #breakPool: (error: unknown) => void = () => {};
+
   readonly #file: string | undefined;
   readonly #resourceLimits: ResourceLimits | undefined;
 
@@ -59,6 +63,10 @@ export class WorkerPool {
     this.workers = workers;
     this.#file = file;
     this.#resourceLimits = resourceLimits;
+    this.#broken = new Promise((_, reject) => {
+      this.#breakPool = reject;
+    });
+    this.#broken.catch(() => {});
   }
 
   /** Starts all threads now, so that they load while the main thread reads the spec and the headers. */
@@ -94,7 +102,7 @@ export class WorkerPool {
     const pool = await this.#pool;
     let done: WorkerAnswer;
     try {
-      done = await pool.run(job, { signal, transferList: [...moved, ...blocks] });
+      done = await Promise.race([pool.run(job, { signal, transferList: [...moved, ...blocks] }), this.#broken]);
     } catch (error) {
       // The library throws an error of its own for an aborted job.
       signal?.throwIfAborted();
@@ -115,7 +123,7 @@ export class WorkerPool {
   /** Loads the library only when it is needed: a run in one thread does not need it. */
   async #start(atOnce: number): Promise<Piscina> {
     const { Piscina } = await import('piscina');
-    return new Piscina({
+    const pool = new Piscina({
       filename: this.#file ?? workerFile(),
       resourceLimits: this.#resourceLimits,
       minThreads: atOnce,
@@ -123,6 +131,8 @@ export class WorkerPool {
       idleTimeout: Number.POSITIVE_INFINITY,
       recordTiming: false,
     });
+    pool.on('error', (error) => this.#breakPool(error));
+    return pool;
   }
 }
 

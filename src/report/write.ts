@@ -1,7 +1,8 @@
 import { renameSync } from 'node:fs';
-import { access, constants, mkdir, open, rm, stat } from 'node:fs/promises';
+import { access, constants, mkdtemp, open, rm, rmdir, stat } from 'node:fs/promises';
 import { dirname, join, resolve } from 'node:path';
 import { Fault } from '../fault.js';
+import { exists, makeFolder } from '../folder.js';
 import { csvFiles } from './csv.js';
 import { beginDraft, endDraft, removeStaleDrafts } from './drafts.js';
 import type { ReportFormat } from './formats.js';
@@ -32,7 +33,7 @@ export async function writeReport(
 ): Promise<string[]> {
   const files = formats.flatMap((format) => reportFiles(report, format, options));
   try {
-    await mkdir(folder, { recursive: true });
+    await makeFolder(folder);
   } catch (error) {
     throw writeFault(error, folder);
   }
@@ -40,17 +41,19 @@ export async function writeReport(
 }
 
 /**
- * Tests, without writing anything, whether a report could be written into the folder.
+ * Tests whether a report could be written into the folder, and leaves nothing there.
  * @throws Fault that says why it could not
  */
 export async function refuseFolder(folder: string): Promise<void> {
   for (let path = resolve(folder); ; path = dirname(path)) {
     try {
       if (!(await stat(path)).isDirectory()) throw Object.assign(new Error('no folder'), { code: 'ENOTDIR' });
-      return await access(path, constants.W_OK | constants.X_OK);
+      await access(path, constants.W_OK | constants.X_OK);
+      // Some folders, such as those of /proc, give the right to write and take no file.
+      return await rmdir(await mkdtemp(join(path, '.cloudassay-')));
     } catch (error) {
       // A folder that does not exist will be made in the folder above it.
-      const missing = (error as NodeJS.ErrnoException).code === 'ENOENT';
+      const missing = (error as NodeJS.ErrnoException).code === 'ENOENT' && !(await exists(path));
       if (!missing || dirname(path) === path) throw writeFault(error, folder);
     }
   }
@@ -149,9 +152,9 @@ function writeFault(error: unknown, path: string): Fault {
       return new Fault(
         {
           code: 'report-folder-missing',
-          what: 'the folder for the report does not exist',
+          what: 'the folder for the report does not exist and cannot be made',
           where: path,
-          advice: 'Make it first or choose another folder',
+          advice: 'Choose another folder',
         },
         error,
       );

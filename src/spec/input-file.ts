@@ -1,6 +1,6 @@
 import { constants } from 'node:fs';
 import { type FileHandle, open } from 'node:fs/promises';
-import { Fault } from '../fault.js';
+import { Fault, handlesFault } from '../fault.js';
 
 /** Bytes in the largest file that is read as a whole: a spec, a side file, a report. Stated in README.md. */
 export const INPUT_BYTES_MAX = 256 << 20;
@@ -37,6 +37,8 @@ export async function readInputFile(path: string, what: string): Promise<Uint8Ar
     return await whole(pieces(handle), path, what);
   } catch (error) {
     if (error instanceof Fault) throw error;
+    const handles = handlesFault(error);
+    if (handles !== null) throw handles;
     const code = (error as NodeJS.ErrnoException).code ?? String(error);
     if (code === 'ENOENT' || code === 'ENOTDIR')
       throw new Fault({ code: 'file-missing', what: `there is no such ${what}`, where: path }, error);

@@ -407,7 +407,7 @@ describe('what is handed in', () => {
       truncateSync(path, start + 1000 * record);
       expect([await closed, err]).toEqual([3, '']);
       const report: Report = JSON.parse(out);
-      expect(report.files[0].fault).toMatch(/has become shorter while it was read.*transfer/);
+      expect(report.files[0].fault).toMatch(/the file changed while it was read.*when writing has ended/);
       expect(report.files[1].fault).toBeNull();
       rmSync(path);
     },

@@ -168,8 +168,8 @@ describe('an error of the program in a measurement', () => {
 describe('an error of the program while it reads', () => {
   it('names the program, not the file', async () => {
     const real = open.openCloud;
-    vi.spyOn(open, 'openCloud').mockImplementation(async (address, ...more) =>
-      (typeof address === 'string' ? address : address.name).endsWith('a.las') ? broken() : real(address, ...more),
+    vi.spyOn(open, 'openCloud').mockImplementation(async (from, ...more) =>
+      (typeof from === 'string' ? from : from.address).endsWith('a.las') ? broken() : real(from, ...more),
     );
     const { report, errors } = await run();
     expect(report.verdict).toBe('undetermined');
