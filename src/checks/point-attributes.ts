@@ -94,7 +94,7 @@ export const pointAttributes = {
         items: { enum: BY_NAME },
         uniqueItems: true,
         default: USUAL,
-        description: `Faults that are looked for, by name: ${BY_NAME.map((id) => `${id} (${faultOf(id)})`).join('; ')}. Without it, those the LAS standard names. The options classes, maxScanAngle, capturedFrom, capturedTo and area add theirs.`,
+        description: `Faults that are looked for, by name: ${BY_NAME.map((id) => `${id} (${faultOf(id)})`).join('; ')}. Without it, those the LAS standard names. ${PULSE_RULE.bound}. The options classes, maxScanAngle, capturedFrom, capturedTo and area add theirs.`,
       },
       classes: {
         type: 'array',
@@ -174,10 +174,12 @@ export const pointAttributes = {
     for (const line of lines) figures[line.metric] = figure(line.count, 'count');
     const points = files.reduce((sum, file) => sum + file.points, 0);
     const untested = lines.filter((line) => line.count === null).map((line) => line.id);
-    const aside = untested.length > 0 ? ` There was nothing to test ${listed(untested)} on.` : '';
+    const nothing = untested.length > 0 ? `There was nothing to test ${listed(untested)} on.` : '';
     const pass = violations <= maxViolations;
+    const doubts = lines.flatMap(({ doubt }) => doubt ?? []);
+    const aside = [nothing, ...(pass ? doubts : [])].map((text) => (text === '' ? '' : ` ${text}`)).join('');
     return {
-      state: !pass ? 'fail' : tested.length === 0 ? 'undetermined' : 'pass',
+      state: !pass ? 'fail' : tested.length === 0 || doubts.length > 0 ? 'undetermined' : 'pass',
       summary:
         broken.length === 0
           ? `${plural(tested.length, 'rule')} tested on ${plural(points, 'point')} ${inZone(zone)}; none is broken.${aside}`
@@ -186,7 +188,9 @@ export const pointAttributes = {
       limits,
       evidence: evidenceOf(lines),
       advice: pass
-        ? []
+        ? doubts.length > 0
+          ? ['Deliver the points as they were recorded with their returns, or leave pulse-time-unequal out of `rules`.']
+          : []
         : [
             'Correct the attributes where they were lost, and export the tiles again; editing them in the tiles hides what happened.',
           ],

@@ -11,6 +11,13 @@ export interface PulseTimes {
   pulses: number;
   /** Of those, the ones whose returns do not all carry the same time. */
   unequal: number;
+  /** Returns 1 to n in a row whose times differ by more than LONGEST_PULSE: one pulse, or parts of several. */
+  apart: number;
+  /**
+   * First returns without the others of their pulse, as far as as many last returns without theirs were recorded within the
+   * same thousandth of a second: pulses whose returns differ in time, or parts of several. At the edge of an area one kind is left.
+   */
+  split: number;
   /** The first of them in order of time: where its first return is (world metres), its time, and how far apart, seconds. */
   example: { x: number; y: number; time: number; spread: number } | null;
 }
@@ -42,7 +49,7 @@ const RETURNS_MAX = 4096;
  * Light goes 3 km in this time, there and back 1.5 km: returns farther apart are of two pulses, each of which lost a return
  * at the edge of a tile or to a filter.
  */
-const LONGEST_PULSE = 1e-5;
+export const LONGEST_PULSE = 1e-5;
 
 /**
  * Whether the returns of a pulse carry the time of the pulse. Points of a pulse may stand anywhere in the files, and if
@@ -90,8 +97,13 @@ export const pulseTimes: Measurement<'pulse-times', PulseTimesParams, PulseTimes
   },
 
   finish(state) {
-    const found: PulseTimes = { pulses: 0, unequal: 0, example: null };
-    for (const moment of state.moments) walk(sortedItems(moment.items), found);
+    const found: PulseTimes = { pulses: 0, unequal: 0, apart: 0, split: 0, example: null };
+    for (const moment of state.moments) {
+      const { items, breaks } = takeEqual(withoutDoubles(sortedItems(moment.items)), found);
+      const before = found.pulses + found.apart;
+      walk(items, breaks, found);
+      found.split += firstAndLast(items) - (found.pulses + found.apart - before);
+    }
     return found;
   },
 };
@@ -168,14 +180,69 @@ function sortedItems(items: readonly number[]): number[] {
   return order.flatMap((at) => items.slice(at, at + ITEM));
 }
 
-/** Finds the pulses of a moment in its sorted returns. */
-function walk(items: readonly number[], found: PulseTimes): void {
+/** Sorted returns without those that are in the delivery more than once, as tiles that overlap have them. */
+function withoutDoubles(items: readonly number[]): number[] {
+  const kept: number[] = [];
+  for (let at = 0; at < items.length; at += ITEM) {
+    let same = at > 0;
+    for (let k = 0; same && k < ITEM; k++) same = items[at + k] === items[at - ITEM + k];
+    if (!same) for (let k = 0; k < ITEM; k++) kept.push(items[at + k]);
+  }
+  return kept;
+}
+
+/**
+ * Counts the pulses whose returns all have one time, also where several pulses share it, as times in whole microseconds make
+ * them; returns the others in their order, and the indexes at which counted ones were between them and the return before.
+ */
+function takeEqual(all: readonly number[], found: PulseTimes): { items: number[]; breaks: Set<number> } {
+  const items: number[] = [];
+  const breaks = new Set<number>();
+  for (let begin = 0, end = 0; begin < all.length; begin = end) {
+    while (end < all.length && all[end] === all[begin]) end += ITEM;
+    const seen = new Map<number, number>();
+    for (let at = begin; at < end; at += ITEM) seen.set(all[at + 1], (seen.get(all[at + 1]) ?? 0) + 1);
+    const whole = new Map<number, number>();
+    for (const code of seen.keys()) {
+      const total = Math.floor(code / 16);
+      let least = Number.POSITIVE_INFINITY;
+      for (let number = 1; number <= total; number++) least = Math.min(least, seen.get(number + 16 * total) ?? 0);
+      if (code % 16 === 1) found.pulses += least;
+      whole.set(code, code % 16 <= total && Number.isFinite(least) ? least : 0);
+    }
+    for (let at = begin; at < end; at += ITEM) {
+      const left = whole.get(all[at + 1])!;
+      if (left > 0) whole.set(all[at + 1], left - 1);
+      else for (let k = 0; k < ITEM; k++) items.push(all[at + k]);
+      if (left > 0) breaks.add(items.length);
+    }
+  }
+  return { items, breaks };
+}
+
+/** Number of first returns or of last ones, whichever are fewer. */
+function firstAndLast(items: readonly number[]): number {
+  let firsts = 0;
+  let lasts = 0;
+  for (let at = 0; at < items.length; at += ITEM) {
+    const number = items[at + 1] % 16;
+    if (number === 1) firsts++;
+    if (number === Math.floor(items[at + 1] / 16)) lasts++;
+  }
+  return Math.min(firsts, lasts);
+}
+
+/** Finds pulses among the returns that are not of one time: 1 to n in a row. */
+function walk(items: readonly number[], breaks: ReadonlySet<number>, found: PulseTimes): void {
   let begun = 0;
   for (let at = 0; at < items.length; at += ITEM) {
     const number = items[at + 1] % 16;
     const total = Math.floor(items[at + 1] / 16);
     if (number === 1) begun = at;
-    else {
+    else if (breaks.has(at)) {
+      begun = at + ITEM;
+      continue;
+    } else {
       const before = at - ITEM;
       const follows = before >= begun && items[before + 1] === items[at + 1] - 1 && items[begun + 1] === 1 + 16 * total;
       if (!follows) {
@@ -186,6 +253,7 @@ function walk(items: readonly number[], found: PulseTimes): void {
     if (number !== total) continue;
     const spread = items[at] - items[begun];
     if (spread > LONGEST_PULSE) {
+      found.apart++;
       begun = at + ITEM;
       continue;
     }

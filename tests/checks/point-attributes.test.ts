@@ -221,9 +221,10 @@ describe('rules on point attributes', () => {
   });
 
   it('is undetermined without a point', () => {
-    expect(judge(pointAttributes, {}, { files: [], pulses: { pulses: 0, unequal: 0, example: null } }).state).toBe(
-      'undetermined',
-    );
+    expect(
+      judge(pointAttributes, {}, { files: [], pulses: { pulses: 0, unequal: 0, apart: 0, split: 0, example: null } })
+        .state,
+    ).toBe('undetermined');
   });
 });
 
@@ -234,12 +235,25 @@ describe('returns of a pulse, and the order of times', () => {
   const pulse = (times: PulseTimes) => judge(pointAttributes, sound, { files: facts, pulses: times }, { files });
   const example = { x: 1, y: 2, time: 5, spread: 1e-7 };
 
+  it('many pulses whose returns are far apart in time, or incomplete, leave it undetermined with the reason', () => {
+    const apart = pulse({ pulses: 1200, unequal: 0, apart: 300, split: 0, example: null });
+    expect(apart.state).toBe('undetermined');
+    expect(apart.summary).toContain(
+      'Of 1,500 pulses of several returns in a sample, 300 have returns more than 10 microseconds apart:',
+    );
+    expect(pulse({ pulses: 0, unequal: 0, apart: 300, split: 0, example: null }).state).toBe('undetermined');
+    expect(pulse({ pulses: 1200, unequal: 0, apart: 0, split: 300, example: null }).state).toBe('undetermined');
+    // As a filter leaves them, or the edge of a small area.
+    expect(pulse({ pulses: 1200, unequal: 0, apart: 12, split: 110, example: null }).state).toBe('pass');
+    expect(pulse({ pulses: 30, unequal: 0, apart: 5, split: 15, example: null }).state).toBe('pass');
+  });
+
   it('a few unequal pulses are what deleting points leaves, more are not', () => {
-    expect(pulse({ pulses: 1000, unequal: 0, example: null }).state).toBe('pass');
-    expect(pulse({ pulses: 1000, unequal: 10, example }).state).toBe('pass');
-    const bad = pulse({ pulses: 1000, unequal: 11, example });
+    expect(pulse({ pulses: 1000, unequal: 0, apart: 0, split: 0, example: null }).state).toBe('pass');
+    expect(pulse({ pulses: 1000, unequal: 10, apart: 0, split: 0, example }).state).toBe('pass');
+    const bad = pulse({ pulses: 1000, unequal: 11, apart: 0, split: 0, example });
     expect([bad.state, bad.measured.pulseTimeUnequal.value]).toEqual(['fail', 11]);
-    expect(pulse({ pulses: 0, unequal: 0, example: null }).state).toBe('undetermined');
+    expect(pulse({ pulses: 0, unequal: 0, apart: 0, split: 0, example: null }).state).toBe('undetermined');
   });
 
   it('steps back in time are counted over all files', () => {

@@ -16,8 +16,14 @@ const measure = (points: TestPoint[], most = 64, size = 1000) =>
 describe('times of the returns of a pulse', () => {
   it('are equal in a sound cloud, however the points are sorted', () => {
     const sound = pulses(500, 3, 0);
-    expect(measure(sound)).toEqual({ pulses: 500, unequal: 0, example: null });
-    expect(measure(shuffled(sound, seeded(3)), 64, 17)).toEqual({ pulses: 500, unequal: 0, example: null });
+    expect(measure(sound)).toEqual({ pulses: 500, unequal: 0, apart: 0, split: 0, example: null });
+    expect(measure(shuffled(sound, seeded(3)), 64, 17)).toEqual({
+      pulses: 500,
+      unequal: 0,
+      apart: 0,
+      split: 0,
+      example: null,
+    });
   });
 
   it('single returns are no evidence', () => {
@@ -35,7 +41,13 @@ describe('times of the returns of a pulse', () => {
   it('does not mix scanners, sources and pulses of different numbers of returns', () => {
     const other = pulses(100, 2, 0).map((p) => ({ ...p, channel: 1, time: p.time! + 4e-7 }));
     const third = pulses(100, 3, 0).map((p) => ({ ...p, time: p.time! + 2e-7 }));
-    expect(measure([...pulses(100, 2, 0), ...other, ...third])).toEqual({ pulses: 300, unequal: 0, example: null });
+    expect(measure([...pulses(100, 2, 0), ...other, ...third])).toEqual({
+      pulses: 300,
+      unequal: 0,
+      apart: 0,
+      split: 0,
+      example: null,
+    });
   });
 
   it('takes incomplete pulses for nothing', () => {
@@ -51,6 +63,19 @@ describe('times of the returns of a pulse', () => {
     const found = measure(cut);
     expect(found.unequal).toBe(0);
     expect(found.pulses).toBe(300 - 2 * 60);
+    // Each first return of one and the last return of the next: in order, but 20 microseconds apart.
+    expect(found).toMatchObject({ apart: 60, split: 0 });
+  });
+
+  it('counts pulses whose returns are farther apart than can be judged', () => {
+    // 1,500 pulses 20 microseconds apart; the second return of every fifth carries the time 15 microseconds later.
+    const late = pulses(1500, 2, 0, 2e-5).map((p, k) => (k % 10 === 1 ? { ...p, time: p.time! + 1.5e-5 } : p));
+    expect(measure(late)).toMatchObject({ pulses: 1200, unequal: 0, apart: 300, split: 0 });
+    // 0.255 milliseconds later there are other pulses between.
+    const far = pulses(1500, 2, 0, 2e-5).map((p, k) => (k % 10 === 1 ? { ...p, time: p.time! + 2.55e-4 } : p));
+    const found = measure(shuffled(far, seeded(6)));
+    expect([found.pulses, found.unequal, found.apart]).toEqual([1200, 0, 0]);
+    expect(found.split).toBeGreaterThan(200);
   });
 
   it('keeps whole moments, a bounded number of them, the same ones from any order', () => {

@@ -1,6 +1,6 @@
 import type { DeliveredFile } from '../../delivery/delivery.js';
 import type { FileAttributes } from '../../measure/attribute-codes.js';
-import type { PulseTimes } from '../../measure/pulse-times.js';
+import { LONGEST_PULSE, type PulseTimes } from '../../measure/pulse-times.js';
 import type { TimeOrderRow } from '../../measure/time-order.js';
 import type { Evidence, JudgeContext, Location } from '../contract/check.js';
 import { percent, plural } from '../contract/wording.js';
@@ -12,6 +12,9 @@ export const PULSE_RULE = {
   id: 'pulse-time-unequal',
   metric: 'pulseTimeUnequal',
   fault: 'returns of different GPS times',
+  /** What the rule can tell, in words. */
+  bound:
+    'Returns of a pulse are known by their order in time: where their times differ by more than 10 microseconds, or by so much that returns of other pulses lie between them, they cannot be told from returns of several pulses, and the requirement is undetermined where that concerns many (1 %, or 10 %); beyond a thousandth of a second nothing is seen',
 };
 export const ORDER_RULE = {
   id: 'time-backwards',
@@ -20,6 +23,10 @@ export const ORDER_RULE = {
 };
 /** Where points were deleted, two pulses may look like one; never more than a few. */
 const PULSE_SHARE = 0.01;
+/** Share of pulses of which first and last return may be recorded without each other, as filters leave them. */
+const SPLIT_SHARE = 0.1;
+/** Fewer such pulses prove nothing: chance, or the edge of a small area. */
+const LEAST_UNJUDGED = 20;
 const LISTED = 25;
 
 /** One rule and what became of it. */
@@ -32,6 +39,8 @@ export interface RuleLine {
   count: number | null;
   /** Files that break it. */
   rows: { file: string; count: number; detail: string; place: { x: number; y: number; z?: number } }[];
+  /** Why the requirement cannot pass although the rule is not seen to be broken, as a sentence; else left out. */
+  doubt?: string;
 }
 
 /** Lines of the rules on labels; `faultOf` says a rule's fault with the limits filled in. */
@@ -68,7 +77,7 @@ function middleOf({ header, planUnit }: DeliveredFile): { x: number; y: number }
 }
 
 /** Broken when more pulses than deleted points explain have returns of different times. */
-export function pulseLine({ pulses, unequal, example }: PulseTimes): RuleLine {
+export function pulseLine({ pulses, unequal, apart, split, example }: PulseTimes): RuleLine {
   const broken = example !== null && unequal > PULSE_SHARE * pulses;
   const rows: RuleLine['rows'] = [];
   if (broken) {
@@ -81,6 +90,23 @@ export function pulseLine({ pulses, unequal, example }: PulseTimes): RuleLine {
     what: `${plural(unequal, 'pulse')} of ${pulses} sampled with ${PULSE_RULE.fault}`,
     count: pulses === 0 ? null : broken ? unequal : 0,
     rows,
+    ...(broken ? {} : doubtOf(apart, split, pulses + apart + split)),
+  };
+}
+
+/** Where many pulses could not be judged, their times may differ by more than the rule can see. */
+function doubtOf(apart: number, split: number, all: number): { doubt?: string } {
+  const many =
+    (apart >= LEAST_UNJUDGED && apart > PULSE_SHARE * all) || (split >= LEAST_UNJUDGED && split > SPLIT_SHARE * all);
+  if (!many) return {};
+  const parts = [
+    apart > 0
+      ? `${apart.toLocaleString('en-GB')} have returns more than ${LONGEST_PULSE * 1e6} microseconds apart`
+      : '',
+    split > 0 ? `${split.toLocaleString('en-GB')} have a first and a last return that do not follow each other` : '',
+  ].filter((part) => part !== '');
+  return {
+    doubt: `Of ${all.toLocaleString('en-GB')} pulses of several returns in a sample, ${parts.join(' and ')}: either their returns carry different times, or points were removed; the points do not show which.`,
   };
 }
 
