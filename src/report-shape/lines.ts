@@ -47,6 +47,32 @@ export const passPair = {
       entries: ['x', 'y', 'z'],
       means: 'Whether the surfaces constrain the shift along the axis.',
     },
+    directions: {
+      type: 'list',
+      of: {
+        type: 'object',
+        means: 'One direction in which the surfaces constrain the shift.',
+        keys: {
+          name: {
+            type: 'choice',
+            words: ['along', 'across', 'up', 'horizontal', 'inclined'],
+            means:
+              'Along or across the road where one stands out, up, another horizontal direction, or an inclined one.',
+          },
+          direction: {
+            type: 'list',
+            of: { type: 'number', unit: 'none' },
+            entries: ['x', 'y', 'z'],
+            means: 'Unit vector.',
+          },
+          shift: { type: 'number', unit: 'm', means: 'Shift of the second pass against the first along it.' },
+          std: { type: 'number', unit: 'm', min: 0, means: 'Standard deviation of that shift.' },
+        },
+      },
+      means:
+        'The shift in perpendicular directions that the surfaces constrain, also where these are not the axes of the grid; nothing of a hidden direction is part of them.',
+      absentWhen: 'the surfaces constrain no direction, or only heights of cells were compared',
+    },
   },
 } as const satisfies ObjectShape;
 

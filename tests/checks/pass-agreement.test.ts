@@ -94,17 +94,63 @@ describe('pass-agreement', () => {
     expect(unknown.advice[0]).toContain('scanner-channel');
   });
 
-  it('never makes up a shift that no surface reveals: undetermined, and it says along which axes', () => {
+  it('never makes up a shift that no surface shows: undetermined, and it says what is seen', () => {
     const bare = {
       shift: [null, null, 0.001],
       shiftStd: [null, null, 0.0001],
       observable: [false, false, true],
       shiftLength: 0.001,
-    };
+      directions: [{ name: 'up', direction: [0, 0, 1], distance: 0.001, std: 0.0001 }],
+    } satisfies Partial<PassPair>;
     const verdict = judge(passAgreement, LIMITS, { compared: pairs(pairOf(1, 2, bare)) });
     expect(verdict.state).toBe('undetermined');
-    expect(verdict.summary).toContain('no surface reveals the shift along x and y');
+    expect(verdict.summary).toContain('seen: +1.0 mm in height, no surface shows a horizontal shift');
     expect(judge(passAgreement, { maxRmsDz: 0.016 }, { compared: pairs(pairOf(1, 2, bare)) }).state).toBe('pass');
+  });
+
+  describe('where one horizontal direction alone is seen', () => {
+    // A tunnel at 23 degrees to the grid: 40 mm across, which points to 113 degrees from grid north; nothing known along.
+    const tunnel = (distance: number): Partial<PassPair> => ({
+      shift: [null, null, 0.001],
+      shiftStd: [null, null, 0.0001],
+      observable: [false, false, true],
+      shiftLength: Math.hypot(distance, 0.001),
+      directions: [
+        { name: 'across', direction: [Math.cos(0.4014), -Math.sin(0.4014), 0], distance, std: 0.0003 },
+        { name: 'up', direction: [0, 0, 1], distance: 0.001, std: 0.0001 },
+      ],
+    });
+    const judged = (limits: Record<string, number>, distance: number) =>
+      judge(passAgreement, limits, { compared: pairs(pairOf(1, 2, tunnel(distance))) });
+
+    it('a shift along it that exceeds a horizontal limit fails, whatever is hidden', () => {
+      const verdict = judged({ maxPlanShift: 0.02 }, 0.04);
+      expect(verdict.state).toBe('fail');
+      expect(verdict.measured.planShift.value).toBeCloseTo(0.04, 12);
+      expect(verdict.summary).toContain('40.0 mm across the road (bearing 113°)');
+      expect(verdict.summary).toContain('no surface shows the shift along the road');
+      expect(judged({ maxShift: 0.02 }, 0.04).state).toBe('fail');
+    });
+
+    it('a small one proves nothing of the hidden part: undetermined', () => {
+      expect(judged({ maxPlanShift: 0.02 }, 0.004).state).toBe('undetermined');
+      expect(judged({ maxShift: 0.02 }, 0.004).state).toBe('undetermined');
+      expect(judged({ maxAxisShift: 0.02 }, 0.004).state).toBe('undetermined');
+    });
+
+    it('a limit for each axis fails only beyond what some shift along both axes could explain', () => {
+      // |cos 23| + |sin 23| = 1.311: 40 mm across mean at least 30.5 mm along x or y.
+      expect(judged({ maxAxisShift: 0.03 }, 0.04).state).toBe('fail');
+      expect(judged({ maxAxisShift: 0.031 }, 0.04).state).toBe('undetermined');
+    });
+
+    it('the line of the pair in the report names the directions', () => {
+      const [line] = judged({ maxShift: 0.02 }, 0.04).passPairs!;
+      expect(line.directions!.map(({ name, shift }) => [name, shift])).toEqual([
+        ['across', 0.04],
+        ['up', 0.001],
+      ]);
+    });
   });
 
   it('too few common surfaces are no evidence, with the numbers', () => {

@@ -10,7 +10,7 @@ const PLACES = 10;
 
 /** Line of the report's own table of pass pairs. */
 export function pairLineOf(pair: PassPair, context: JudgeContext): PassPairLine {
-  const { cells, meanDz, rmsDz, maxDz, shift, shiftStd, observable } = pair;
+  const { cells, meanDz, rmsDz, maxDz, shift, shiftStd, observable, directions } = pair;
   return {
     a: passLabel(context.delivery, pair.a),
     b: passLabel(context.delivery, pair.b),
@@ -21,6 +21,16 @@ export function pairLineOf(pair: PassPair, context: JudgeContext): PassPairLine 
     shift,
     shiftStd,
     observable,
+    ...(directions.length > 0
+      ? {
+          directions: directions.map(({ name, direction, distance, std }) => ({
+            name,
+            direction: [...direction],
+            shift: distance,
+            std,
+          })),
+        }
+      : {}),
   };
 }
 

@@ -6,6 +6,7 @@ import type { PlanShiftCell } from '../../measure/planes/shift-cells.js';
 import type { JudgeContext, Requirement, State } from '../contract/check.js';
 import { length, plural } from '../contract/wording.js';
 import type { PassAgreementOptions } from './agreement-options.js';
+import { horizontalOf, partlySeenWords } from './direction-words.js';
 
 /** One pass pair against the limits. */
 export interface JudgedPair {
@@ -68,9 +69,8 @@ export function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, 
   }
   const space = r.maxShift ?? r.maxAxisShift;
   const axes = space !== undefined ? ['x', 'y', 'z'] : r.maxPlanShift !== undefined ? ['x', 'y'] : [];
-  const hidden = axes.filter((_, k) => !pair.observable[k]);
-  if (hidden.length > 0 && pair.shiftLength !== null) {
-    parts.push(`no surface reveals the shift along ${hidden.join(' and ')}`);
+  if (axes.some((_, k) => !pair.observable[k]) && pair.shiftLength !== null) {
+    parts.push(...partlySeenWords(pair));
     if (state === 'pass') state = 'undetermined';
   }
   return { pair, name, state, excess, text: `Between ${name}: ${parts.join(', ')}` };
@@ -83,13 +83,24 @@ function marginOfRms({ rmsDz, cells }: PassPair): number {
   return Math.max(rmseUpperBound(rmsDz, n) - rmsDz, rmsDz - rmseLowerBound(rmsDz, n));
 }
 
-/** The part of the shift in plan that can be seen, and its standard deviation; null when neither axis can. */
-export function planShiftOf({ shift, shiftStd }: PassPair): { length: number; std: number } | null {
-  if (shift[0] === null && shift[1] === null) return null;
-  return {
-    length: Math.hypot(shift[0] ?? 0, shift[1] ?? 0),
-    std: Math.max(shiftStd[0] ?? 0, shiftStd[1] ?? 0),
-  };
+/**
+ * The part of the horizontal shift that can be seen, and its standard deviation; null where none can. Where one direction is hidden it is the
+ * shift along the other, and the whole is at least as long.
+ */
+export function planShiftOf(pair: PassPair): { length: number; std: number } | null {
+  const { shift, shiftStd } = pair;
+  if (shift[0] !== null && shift[1] !== null) {
+    return { length: Math.hypot(shift[0], shift[1]), std: Math.max(shiftStd[0] ?? 0, shiftStd[1] ?? 0) };
+  }
+  const seen = horizontalOf(pair);
+  const along = [0, 1].filter((k) => shift[k] !== null);
+  const parts = [
+    ...(seen.length > 0
+      ? [{ length: Math.hypot(...seen.map((d) => d.distance)), std: Math.max(...seen.map((d) => d.std)) }]
+      : []),
+    ...along.map((k) => ({ length: Math.abs(shift[k]!), std: shiftStd[k] ?? 0 })),
+  ];
+  return parts.length === 0 ? null : parts.reduce((a, b) => (b.length > a.length ? b : a));
 }
 
 /** The differences in plan, square by square, in two figures; null when no square shows any. */
@@ -104,10 +115,19 @@ export function planOffsetsOf({ stretches = [] }: PassPair): { p95: number; larg
   };
 }
 
-/** The largest shift along an axis that can be seen, and its standard deviation; null when none can. */
-export function axisShiftOf({ shift, shiftStd }: PassPair): { length: number; std: number } | null {
-  const seen = [0, 1, 2].filter((k) => shift[k] !== null);
-  if (seen.length === 0) return null;
-  const largest = seen.reduce((a, b) => (Math.abs(shift[b]!) > Math.abs(shift[a]!) ? b : a));
-  return { length: Math.abs(shift[largest]!), std: shiftStd[largest] ?? 0 };
+/**
+ * The largest shift along an axis that is proven, and its standard deviation; null when none is. A direction d that is seen
+ * proves one where its axes are hidden: with every axis at most s, the shift along d is at most s (|dx| + |dy| + |dz|).
+ */
+export function axisShiftOf({ shift, shiftStd, directions }: PassPair): { length: number; std: number } | null {
+  const axes = [0, 1, 2]
+    .filter((k) => shift[k] !== null)
+    .map((k) => ({ length: Math.abs(shift[k]!), std: shiftStd[k] ?? 0 }));
+  const hidden = axes.length === 3 ? [] : directions;
+  const proven = hidden.map(({ direction, distance, std }) => {
+    const sum = direction.reduce((total, part) => total + Math.abs(part), 0);
+    return { length: Math.abs(distance) / sum, std: std / sum };
+  });
+  const all = [...axes, ...proven];
+  return all.length === 0 ? null : all.reduce((a, b) => (b.length > a.length ? b : a));
 }

@@ -16,7 +16,7 @@ export interface SeenDirection {
 type Vector = [number, number, number];
 
 /** A direction is horizontal up to this height of its unit vector, about 25 degrees, and up from the cosine of these on. */
-export const LEVEL = 0.42;
+const LEVEL = 0.42;
 const STEEP = 0.9;
 /** A horizontal direction is along or across the road within 22.5 degrees. */
 const NEAR_ROAD = Math.cos(Math.PI / 8);
