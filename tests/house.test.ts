@@ -191,7 +191,11 @@ describe.each(checks.map((check) => [check.id, check] as const))('check %s', (id
     expect(check.title.pass).not.toBe(check.title.fail);
     expect(check.why.length).toBeGreaterThan(30);
     expect(check.sources.length).toBeGreaterThan(0);
-    expect(check.metrics.length).toBeGreaterThan(0);
+    expect(Object.keys(check.metrics).length).toBeGreaterThan(0);
+    for (const [name, { label, limit }] of Object.entries(check.metrics)) {
+      expect(label, `${id}.${name}`).toMatch(/\w{2}/);
+      if (limit?.source === 'option') expect(Object.keys(check.schema.properties)).toContain(limit.option);
+    }
     for (const [name, option] of Object.entries(check.schema.properties)) {
       expect(String(option.description ?? ''), `${id}.${name}`).toMatch(/\w{3}/);
     }

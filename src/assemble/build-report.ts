@@ -1,5 +1,6 @@
 import { toolVersion } from '../built.js';
 import type { AnyCheck, CrossSectionEvidence, Figure, Verdict } from '../checks/contract/check.js';
+import type { Metric } from '../checks/contract/metric.js';
 import { horizontalWkt } from '../cloud/crs.js';
 import { agreedSystem, codeOrName } from '../delivery/agreed-system.js';
 import { type DeliveredFile, type DeliveryFacts, passLabel } from '../delivery/delivery.js';
@@ -130,7 +131,8 @@ function requirementResult({ requirement, check, verdict, crossSections }: Judge
     summary: verdict.summary,
     measured: valuesOf(verdict.measured),
     limits: valuesOf(verdict.limits),
-    senses: sensesOf(verdict.limits, check),
+    senses: declared(verdict.limits, check, ({ limit }) => limit?.sense),
+    labels: declared(figures, check, ({ label }) => label),
     units: Object.fromEntries(Object.entries(figures).map(([name, { unit }]) => [name, unit])),
     quality: check.quality ?? null,
     advice: verdict.advice,
@@ -145,8 +147,16 @@ function requirementResult({ requirement, check, verdict, crossSections }: Judge
   };
 }
 
-function sensesOf(limits: Record<string, Figure>, { limitSense }: AnyCheck): RequirementResult['senses'] {
-  const known = Object.keys(limits).flatMap((name) => (limitSense?.[name] ? [[name, limitSense[name]] as const] : []));
+/** What the check declares of each figure in a list: its label, or the side of its limit that is good. */
+function declared<T>(
+  figures: Record<string, Figure>,
+  { metrics }: AnyCheck,
+  pick: (metric: Metric) => T | undefined,
+): Record<string, T> {
+  const known = Object.keys(figures).flatMap((name) => {
+    const value = metrics[name] && pick(metrics[name]);
+    return value === undefined ? [] : [[name, value] as const];
+  });
   return Object.fromEntries(known);
 }
 

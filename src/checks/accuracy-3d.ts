@@ -22,10 +22,12 @@ import {
   targetsRequest,
   targetTable,
 } from './accuracy/horizontal-residuals.js';
+import { accuracyClass, at95, blunders, checkPoints, largest, rmseParts } from './accuracy/metrics.js';
 import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
 import { addsSurvey, statementFor } from './accuracy/statement.js';
 import { placementCauses, planCauses } from './advice/plan-facts.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement } from './contract/check.js';
+import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, plural, signedLength, undetermined } from './contract/wording.js';
 
 export interface Accuracy3dOptions extends TargetSearchOptions, AccuracyOptions {
@@ -50,6 +52,23 @@ const needs = (r: Requirement<Accuracy3dOptions>, { delivery }: JudgeContext) =>
   }),
   targets: targetsRequest(r, delivery),
 });
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  blunders,
+  rmse3d: metric('RMSE 3D', 'm', atMost('maxRmse')),
+  at95,
+  largest,
+  ...checkPoints,
+  rmse3dLow: metric('RMSE 3D, lower bound', 'm'),
+  rmse3dHigh: metric('RMSE 3D, upper bound', 'm'),
+  rmseX: metric('RMSE x', 'm'),
+  rmseY: metric('RMSE y', 'm'),
+  rmseH: metric('RMSE horizontal', 'm'),
+  rmseV: metric('RMSE of height', 'm'),
+  class: accuracyClass,
+  ...rmseParts,
+} satisfies Metrics;
 
 export const accuracy3d = {
   id: 'accuracy-3d',
@@ -107,24 +126,7 @@ export const accuracy3d = {
     required: [],
     anyOf: [{ required: ['maxRmse'] }, { required: ['maxAt95'] }],
   },
-  metrics: [
-    'n',
-    'used',
-    'rmse3d',
-    'rmse3dLow',
-    'rmse3dHigh',
-    'rmseX',
-    'rmseY',
-    'rmseH',
-    'rmseV',
-    'rmseFit',
-    'rmseSurvey',
-    'blunders',
-    'class',
-    'at95',
-    'largest',
-  ],
-  limitSense: { rmse3d: 'at-most', at95: 'at-most', largest: 'at-most', blunders: 'at-most' },
+  metrics,
   quality: 'DQ_AbsoluteExternalPositionalAccuracy',
   sideFiles: () => ['points'],
   canGuard: true,
@@ -141,10 +143,7 @@ export const accuracy3d = {
     )}; ${r.maxBlunders === 0 ? 'no blunder is' : `${plural(r.maxBlunders, 'blunder')} may be`} accepted.${statedBy(r)}`,
 
   judge({ heights, targets }, requirement, context) {
-    const limits: Record<string, Figure> = { blunders: figure(requirement.maxBlunders, 'count') };
-    if (requirement.maxRmse !== undefined) limits.rmse3d = figure(requirement.maxRmse, 'm');
-    if (requirement.maxAt95 !== undefined) limits.at95 = figure(requirement.maxAt95, 'm');
-    if (requirement.maxResidual !== undefined) limits.largest = figure(requirement.maxResidual, 'm');
+    const limits = limitsOf(metrics, requirement);
     if (!context.delivery.surveyPoints)
       return undetermined('No survey points were handed in (--points), so places could not be tested.', { limits });
     const residuals = planResiduals(targets ?? [], requirement.zone, context);

@@ -5,6 +5,7 @@ import { fact } from '../measure/fact-types.js';
 import type { GroundCells } from '../measure/ground-cells.js';
 import { maskArea } from './cells/mask-area.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import { atMost, limitOfJudge, type Metrics, metric } from './contract/metric.js';
 import { figure, inZone, length, percent, plural, undetermined } from './contract/wording.js';
 
 interface ClassShare {
@@ -30,6 +31,7 @@ const LISTED = 25;
 const GROUND_RULES = [
   {
     metric: 'notLowest',
+    label: 'ground that is not the lowest',
     limit: 'maxNotLowest',
     words: 'hold points of other classes below the ground',
     title: 'Ground that is not the lowest surface',
@@ -39,6 +41,7 @@ const GROUND_RULES = [
   },
   {
     metric: 'highGround',
+    label: 'ground points above the ground',
     limit: 'maxHighGround',
     words: 'have ground points high above the ground around',
     title: 'Ground points above the ground',
@@ -49,6 +52,7 @@ const GROUND_RULES = [
   },
   {
     metric: 'lowGround',
+    label: 'ground points below the ground',
     limit: 'maxLowGround',
     words: 'have ground points deep below the ground around',
     title: 'Ground points below the ground',
@@ -79,6 +83,18 @@ const needs = (requirement: Requirement<ClassificationOptions>, context: JudgeCo
     ground: needsGround(requirement) ? fact('ground-cells', { cell, ground, noise, within }) : undefined,
   };
 };
+
+/** One figure for each rule on ground cells. */
+const groundMetrics = Object.fromEntries(
+  GROUND_RULES.map((rule) => [rule.metric, metric(rule.label, 'share', atMost(rule.limit))]),
+);
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  sharesOutside: metric('classes outside their share', 'count', limitOfJudge('at-most')),
+  ...groundMetrics,
+  groundCells: metric('cells with ground', 'count'),
+} satisfies Metrics;
 
 export const classification = {
   id: 'classification',
@@ -153,8 +169,7 @@ export const classification = {
       { required: ['maxLowGround'] },
     ],
   },
-  metrics: ['sharesOutside', 'groundCells', 'notLowest', 'highGround', 'lowGround'],
-  limitSense: { sharesOutside: 'at-most', notLowest: 'at-most', highGround: 'at-most', lowGround: 'at-most' },
+  metrics,
   quality: 'DQ_ThematicClassificationCorrectness',
 
   needs,

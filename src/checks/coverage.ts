@@ -4,6 +4,7 @@ import { fact } from '../measure/fact-types.js';
 import type { PassCells } from '../measure/pass-cells.js';
 import { type JudgedCells, judgedCells } from './cells/judged-cells.js';
 import type { Check, JudgeContext, Location, Requirement } from './contract/check.js';
+import { atLeast, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { area, figure, inZone, percent, plural, undetermined } from './contract/wording.js';
 
 export interface CoverageOptions {
@@ -15,6 +16,13 @@ export interface CoverageOptions {
 const LISTED = 10;
 
 const needs = ({ cell }: Requirement<CoverageOptions>) => ({ cells: fact('pass-cells', { cell }) });
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  share: metric('share of cells covered', 'share', atLeast('minShare')),
+  cells: metric('cells', 'count'),
+  missingArea: metric('missing area', 'm2'),
+} satisfies Metrics;
 
 export const coverage = {
   id: 'coverage',
@@ -53,17 +61,17 @@ export const coverage = {
     },
     required: [],
   },
-  metrics: ['cells', 'share', 'missingArea'],
-  limitSense: { share: 'at-least' },
+  metrics,
   quality: 'DQ_CompletenessOmission',
   needs,
 
   explain: ({ minShare, cell, passes, zone }) =>
     `At least ${percent(minShare)} of the complete ${cell} m cells ${inZone(zone)} must hold points of ${plural(passes, 'pass', 'passes')} or more.`,
 
-  judge(facts, { minShare, cell, passes, zone }, context) {
+  judge(facts, requirement, context) {
+    const { minShare, cell, passes, zone } = requirement;
     const cells = judgedCells(coveredCells(facts.cells, passes), zone, context);
-    const limits = { share: figure(minShare, 'share') };
+    const limits = limitsOf(metrics, requirement);
     const total = cells.points.length;
     if (total === 0)
       return undetermined(`No complete ${cell} m cell lies ${inZone(zone)}, so coverage could not be judged.`, {

@@ -1,11 +1,18 @@
 import { agreedSystem, codeOrName } from '../delivery/agreed-system.js';
 import { type DeclaredCrs, type DeliveredFile, middleOf } from '../delivery/delivery.js';
 import type { Check, Requirement } from './contract/check.js';
+import { limitsOf, type Metrics, metric, NONE_ALLOWED } from './contract/metric.js';
 import { figure, plural, undetermined } from './contract/wording.js';
 
 export interface CrsOptions {
   requireVertical: boolean;
 }
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  mismatches: metric('mismatches', 'count', NONE_ALLOWED),
+  files: metric('files', 'count'),
+} satisfies Metrics;
 
 export const crs = {
   id: 'crs',
@@ -30,14 +37,14 @@ export const crs = {
     required: [],
   },
   wholeFiles: true,
-  metrics: ['files', 'mismatches'],
-  limitSense: { mismatches: 'at-most' },
+  metrics,
   quality: 'DQ_ConceptualConsistency',
   needs: () => ({}),
   explain: ({ requireVertical }: Requirement<CrsOptions>) =>
     `Every file must state the coordinate system named above${requireVertical ? ', its height system included' : ''}; where none is named, all files must state the same one (that of most files counts).`,
 
-  judge(_facts, { requireVertical }, { delivery }) {
+  judge(_facts, requirement, { delivery }) {
+    const { requireVertical } = requirement;
     const readable = delivery.files.filter((file) => file.header !== null);
     if (readable.length === 0)
       return undetermined('No header could be read, so no coordinate system could be compared.');
@@ -59,7 +66,7 @@ export const crs = {
           ? `${plural(wrong.length, 'file')} of ${readable.length}: ${wrong[0].problems[0]} (${wrong[0].file.name})${wrong.length > 1 ? ' and others' : ''}.`
           : `${plural(readable.length, 'file')} state ${agreed.horizontal}${agreed.vertical ? ` with heights ${agreed.vertical}` : ''}${unread > 0 ? `; ${plural(unread, 'file')} could not be read` : ''}.`,
       measured: { files: figure(readable.length, 'count'), mismatches: figure(wrong.length, 'count') },
-      limits: { mismatches: figure(0, 'count') },
+      limits: limitsOf(metrics, requirement),
       evidence: [
         {
           kind: 'locations',

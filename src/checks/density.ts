@@ -4,6 +4,7 @@ import { percentileOfSorted } from '../geometry/statistics.js';
 import type { CountedReturns } from '../measure/density-grid.js';
 import { cellsRequest, type JudgedCells, judgedCells } from './cells/judged-cells.js';
 import type { Check, JudgeContext, Location, Requirement } from './contract/check.js';
+import { atLeast, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, inZone, percent, plural, undetermined } from './contract/wording.js';
 
 export interface DensityOptions {
@@ -22,6 +23,17 @@ const WORDS: Record<CountedReturns, string> = {
 const WORST = 10;
 
 const needs = ({ cell, count }: Requirement<DensityOptions>) => ({ grid: cellsRequest(cell, count) });
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  share: metric('share of cells', 'share', atLeast('share')),
+  // Of each cell: no single figure is held against it.
+  min: metric('density of a cell', 'points/m2', atLeast('min')),
+  cells: metric('cells', 'count'),
+  mean: metric('mean', 'points/m2'),
+  median: metric('median', 'points/m2'),
+  p05: metric('5th percentile', 'points/m2'),
+} satisfies Metrics;
 
 export const density = {
   id: 'density',
@@ -65,8 +77,7 @@ export const density = {
     },
     required: ['min'],
   },
-  metrics: ['cells', 'mean', 'median', 'p05', 'share'],
-  limitSense: { share: 'at-least', min: 'at-least' },
+  metrics,
   quality: 'DQ_CompletenessOmission',
   needs,
 
@@ -77,7 +88,7 @@ export const density = {
     const { cell, min, share, count, zone } = requirement;
     const cells = judgedCells(grid, zone, context);
     const total = cells.points.length;
-    const limits = { share: figure(share, 'share'), min: figure(min, 'points/m2') };
+    const limits = limitsOf(metrics, requirement);
     if (total === 0) {
       return undetermined(`No complete ${cell} m cell lies ${inZone(zone)}, so density could not be judged.`, {
         limits,

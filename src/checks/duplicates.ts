@@ -3,6 +3,7 @@ import type { Duplicates } from '../measure/duplicates.js';
 import { fact } from '../measure/fact-types.js';
 import { maskArea } from './cells/mask-area.js';
 import type { Check, Evidence, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, inZone, plural, undetermined } from './contract/wording.js';
 
 export interface DuplicatesOptions {
@@ -37,6 +38,17 @@ const needs = ({ same, sample, zone }: Requirement<DuplicatesOptions>, context: 
     points: total > sample ? request('points', Math.max(1000, Math.round(sample / 4))) : undefined,
   };
 };
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  share: metric('share of duplicates', 'share', atMost('maxShare')),
+  points: metric('points', 'count'),
+  shareLow: metric('share of duplicates, lower bound', 'share'),
+  shareHigh: metric('share of duplicates, upper bound', 'share'),
+  withinFiles: metric('within files', 'count'),
+  acrossFiles: metric('across files', 'count'),
+  compared: metric('compared', 'count'),
+} satisfies Metrics;
 
 export const duplicates = {
   id: 'duplicates',
@@ -80,8 +92,7 @@ export const duplicates = {
     },
     required: [],
   },
-  metrics: ['points', 'share', 'shareLow', 'shareHigh', 'withinFiles', 'acrossFiles', 'compared'],
-  limitSense: { share: 'at-most' },
+  metrics,
   quality: 'DQ_CompletenessCommission',
   canGuard: true,
 
@@ -92,7 +103,7 @@ export const duplicates = {
 
   judge({ places, points }, requirement, context) {
     const { same, maxShare, zone } = requirement;
-    const limits = { share: figure(maxShare, 'share') };
+    const limits = limitsOf(metrics, requirement);
     if (places.sampled === 0)
       return undetermined(`No point ${inZone(zone)} could be compared with others.`, { limits });
     const found = estimate(places, points);

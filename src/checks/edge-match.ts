@@ -3,7 +3,8 @@ import { passLabel } from '../delivery/delivery.js';
 import type { EdgeStep } from '../measure/edge-steps.js';
 import { fact } from '../measure/fact-types.js';
 import { maskArea } from './cells/mask-area.js';
-import type { Check, Evidence, Figure, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import type { Check, Evidence, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
 
 export interface EdgeMatchOptions {
@@ -24,6 +25,14 @@ const needs = ({ cell, depth, minPoints, zone }: Requirement<EdgeMatchOptions>, 
     area: maskArea(context, zone),
   }),
 });
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  step: metric('largest step', 'm', atMost('maxStep')),
+  gap: metric('widest gap', 'm', atMost('maxGap')),
+  borders: metric('borders', 'count'),
+  cells: metric('cells', 'count'),
+} satisfies Metrics;
 
 export const edgeMatch = {
   id: 'edge-match',
@@ -79,8 +88,7 @@ export const edgeMatch = {
     required: [],
     anyOf: [{ required: ['maxStep'] }, { required: ['maxGap'] }],
   },
-  metrics: ['borders', 'cells', 'step', 'gap'],
-  limitSense: { step: 'at-most', gap: 'at-most' },
+  metrics,
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
 
@@ -96,9 +104,7 @@ export const edgeMatch = {
 
   judge({ steps: all }, requirement, context) {
     const { delivery } = context;
-    const limits: Record<string, Figure> = {};
-    if (requirement.maxStep !== undefined) limits.step = figure(requirement.maxStep, 'm');
-    if (requirement.maxGap !== undefined) limits.gap = figure(requirement.maxGap, 'm');
+    const limits = limitsOf(metrics, requirement);
     const borders = findBorders(delivery.files, requirement.depth, requirement.cell);
     if (borders.length === 0) {
       const unread = delivery.files.some((file) => file.header === null);

@@ -2,11 +2,18 @@ import { type DeliveredFile, middleOf } from '../delivery/delivery.js';
 import { fact } from '../measure/fact-types.js';
 import type { Recount } from '../measure/header-recount.js';
 import type { Check, Location } from './contract/check.js';
+import { limitsOf, type Metrics, metric, NONE_ALLOWED } from './contract/metric.js';
 import { figure, plural, undetermined } from './contract/wording.js';
 
 export type HeaderAgreementOptions = Record<never, never>;
 
 const needs = () => ({ recounts: fact('header-recount', null) });
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  mismatches: metric('mismatches', 'count', NONE_ALLOWED),
+  files: metric('files', 'count'),
+} satisfies Metrics;
 
 export const headerAgreement = {
   id: 'header-agreement',
@@ -21,14 +28,13 @@ export const headerAgreement = {
   ],
   schema: { properties: {}, required: [] },
   wholeFiles: true,
-  metrics: ['files', 'mismatches'],
-  limitSense: { mismatches: 'at-most' },
+  metrics,
   quality: 'DQ_ConceptualConsistency',
   needs,
   explain: () =>
     'The extent, the number of points, the points by return and (LAS 1.5) the GPS-time range in every header must be those of its points; extents to one step of the coordinate scale.',
 
-  judge(facts, _requirement, context) {
+  judge(facts, requirement, context) {
     const recounts = new Map(facts.recounts.map((recount) => [recount.file, recount]));
     const complete = context.delivery.files.filter((file) => file.header !== null && file.fault === null);
     if (complete.length === 0) return undetermined('No file could be read to the end, so no header could be tested.');
@@ -50,7 +56,7 @@ export const headerAgreement = {
               .slice(0, 3)
               .join(', ')}${bad > 3 ? ' and others' : ''}.`,
       measured: { files: figure(complete.length, 'count'), mismatches: figure(rows.length, 'count') },
-      limits: { mismatches: figure(0, 'count') },
+      limits: limitsOf(metrics, requirement),
       evidence: [
         { kind: 'locations', title: 'Files with a wrong header', items },
         {

@@ -22,10 +22,12 @@ import {
   targetsRequest,
   targetTable,
 } from './accuracy/horizontal-residuals.js';
+import { accuracyClass, at95, blunders, checkPoints, largest, rmseParts } from './accuracy/metrics.js';
 import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
 import { addsSurvey, statementFor } from './accuracy/statement.js';
 import { placementCauses, planCauses } from './advice/plan-facts.js';
 import type { Check, Evidence, Figure, JudgeContext, Requirement } from './contract/check.js';
+import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
 
 export interface HorizontalAccuracyOptions extends TargetSearchOptions, AccuracyOptions {
@@ -38,6 +40,25 @@ export interface HorizontalAccuracyOptions extends TargetSearchOptions, Accuracy
 const needs = (r: Requirement<HorizontalAccuracyOptions>, { delivery }: JudgeContext) => ({
   targets: targetsRequest(r, delivery),
 });
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  blunders,
+  rmseH: metric('RMSE horizontal', 'm', atMost('maxRmse')),
+  at95,
+  largest,
+  meanX: metric('mean x', 'm', atMost('maxMean')),
+  meanY: metric('mean y', 'm', atMost('maxMean')),
+  ...checkPoints,
+  rmseX: metric('RMSE x', 'm'),
+  rmseY: metric('RMSE y', 'm'),
+  rmseHLow: metric('RMSE horizontal, lower bound', 'm'),
+  rmseHHigh: metric('RMSE horizontal, upper bound', 'm'),
+  stdX: metric('standard deviation x', 'm'),
+  stdY: metric('standard deviation y', 'm'),
+  class: accuracyClass,
+  ...rmseParts,
+} satisfies Metrics;
 
 export const horizontalAccuracy = {
   id: 'horizontal-accuracy',
@@ -90,33 +111,7 @@ export const horizontalAccuracy = {
     required: [],
     anyOf: [{ required: ['maxRmse'] }, { required: ['maxAt95'] }],
   },
-  metrics: [
-    'n',
-    'used',
-    'rmseX',
-    'rmseY',
-    'rmseH',
-    'rmseHLow',
-    'rmseHHigh',
-    'meanX',
-    'meanY',
-    'stdX',
-    'stdY',
-    'rmseFit',
-    'rmseSurvey',
-    'blunders',
-    'class',
-    'at95',
-    'largest',
-  ],
-  limitSense: {
-    rmseH: 'at-most',
-    at95: 'at-most',
-    largest: 'at-most',
-    meanX: 'at-most',
-    meanY: 'at-most',
-    blunders: 'at-most',
-  },
+  metrics,
   quality: 'DQ_AbsoluteExternalPositionalAccuracy',
   sideFiles: () => ['points'],
   canGuard: true,
@@ -134,14 +129,7 @@ export const horizontalAccuracy = {
     )}; ${r.maxBlunders === 0 ? 'no blunder is' : `${plural(r.maxBlunders, 'blunder')} may be`} accepted.${statedBy(r)}`,
 
   judge({ targets }, requirement, context) {
-    const limits: Record<string, Figure> = { blunders: figure(requirement.maxBlunders, 'count') };
-    if (requirement.maxRmse !== undefined) limits.rmseH = figure(requirement.maxRmse, 'm');
-    if (requirement.maxAt95 !== undefined) limits.at95 = figure(requirement.maxAt95, 'm');
-    if (requirement.maxResidual !== undefined) limits.largest = figure(requirement.maxResidual, 'm');
-    if (requirement.maxMean !== undefined) {
-      limits.meanX = figure(requirement.maxMean, 'm');
-      limits.meanY = figure(requirement.maxMean, 'm');
-    }
+    const limits = limitsOf(metrics, requirement);
     if (!context.delivery.surveyPoints)
       return undetermined('No survey points were handed in (--points), so places could not be tested.', { limits });
     const residuals = planResiduals(targets ?? [], requirement.zone, context);

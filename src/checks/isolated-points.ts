@@ -4,6 +4,7 @@ import { pointInPolygons } from '../geometry/polygon.js';
 import { fact } from '../measure/fact-types.js';
 import type { VoxelCounts } from '../measure/voxel-counts.js';
 import type { Check, GridCells, Location, Requirement } from './contract/check.js';
+import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, inZone, percent, plural, undetermined } from './contract/wording.js';
 
 export interface IsolatedPointsOptions {
@@ -18,6 +19,12 @@ const LISTED = 25;
 const needs = ({ voxel, noise }: Requirement<IsolatedPointsOptions>) => ({
   voxels: fact('voxel-counts', { voxel, without: noise }),
 });
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  share: metric('share of isolated points', 'share', atMost('maxShare')),
+  points: metric('isolated points', 'count'),
+} satisfies Metrics;
 
 export const isolatedPoints = {
   id: 'isolated-points',
@@ -44,17 +51,17 @@ export const isolatedPoints = {
     },
     required: ['maxShare'],
   },
-  metrics: ['points', 'share'],
-  limitSense: { share: 'at-most' },
+  metrics,
   quality: 'DQ_CompletenessCommission',
   needs,
 
   explain: ({ maxShare, voxel, minNeighbours, noise, zone }) =>
     `At most ${percent(maxShare)} of the points ${inZone(zone)}${noise.length === 0 ? '' : ` that are not of class ${noise.join(' or ')}`} may be isolated: fewer than ${minNeighbours} other points in their cube of ${voxel} m and the 26 cubes around it.`,
 
-  judge({ voxels }, { maxShare, voxel, minNeighbours, zone: zoneName }, { delivery }) {
+  judge({ voxels }, requirement, { delivery }) {
+    const { maxShare, voxel, minNeighbours, zone: zoneName } = requirement;
     const { x, y, z, points, around } = voxels;
-    const limits = { share: figure(maxShare, 'share') };
+    const limits = limitsOf(metrics, requirement);
     const zone = zoneName === undefined ? null : zoneByName(delivery, zoneName);
     let total = 0;
     let isolated = 0;

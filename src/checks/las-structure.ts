@@ -1,6 +1,7 @@
 import { type DeliveryFacts, middleOf } from '../delivery/delivery.js';
 import { fact } from '../measure/fact-types.js';
 import type { Check, Evidence, JudgeContext, Location, Requirement, Verdict } from './contract/check.js';
+import { atMost, limitsOf, type Metrics, metric, NONE_ALLOWED } from './contract/metric.js';
 import { figure, plural, undetermined } from './contract/wording.js';
 import { fieldsToMeasure, findingsOf, isUntested, type StructureFinding } from './las-rules/findings.js';
 import { rulesById } from './las-rules/table.js';
@@ -34,6 +35,12 @@ const needs = (_requirement: Requirement<LasStructureOptions>, { delivery: { fil
     recounts: copc ? fact('header-recount', null) : undefined,
   };
 };
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  errors: metric('errors', 'count', NONE_ALLOWED),
+  warnings: metric('warnings', 'count', atMost('maxWarnings')),
+} satisfies Metrics;
 
 export const lasStructure = {
   id: 'las-structure',
@@ -74,8 +81,7 @@ export const lasStructure = {
     required: [],
   },
   wholeFiles: true,
-  metrics: ['errors', 'warnings'],
-  limitSense: { errors: 'at-most', warnings: 'at-most' },
+  metrics,
   quality: 'DQ_FormatConsistency',
 
   needs,
@@ -118,9 +124,10 @@ export const lasStructure = {
 function verdictOf(
   findings: readonly StructureFinding[],
   untested: readonly string[],
-  { maxWarnings }: Requirement<LasStructureOptions>,
+  requirement: Requirement<LasStructureOptions>,
   delivery: DeliveryFacts,
 ): Verdict {
+  const { maxWarnings } = requirement;
   const errors = findings.filter((f) => f.severity === 'error').length;
   const warnings = findings.length - errors;
   const tooMany = maxWarnings !== undefined && warnings > maxWarnings;
@@ -129,10 +136,7 @@ function verdictOf(
     state,
     summary: summaryOf(findings, errors, warnings, untested, delivery.files.length),
     measured: { errors: figure(errors, 'count'), warnings: figure(warnings, 'count') },
-    limits: {
-      errors: figure(0, 'count'),
-      ...(maxWarnings === undefined ? {} : { warnings: figure(maxWarnings, 'count') }),
-    },
+    limits: limitsOf(metrics, requirement),
     evidence: evidenceOf(findings),
     advice:
       errors > 0

@@ -3,7 +3,8 @@ import { fact } from '../measure/fact-types.js';
 import type { PassPair } from '../measure/pass-pairs.js';
 import { passCauses } from './advice/pass-facts.js';
 import { maskArea } from './cells/mask-area.js';
-import type { Check, Figure, JudgeContext, Requirement, State } from './contract/check.js';
+import type { Check, JudgeContext, Requirement, State } from './contract/check.js';
+import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, plural, undetermined } from './contract/wording.js';
 import {
   pairGrid,
@@ -33,6 +34,23 @@ const needsForCauses = ({ method, voxel }: Requirement<PassAgreementOptions>) =>
   tracks: method === 'cells' ? undefined : fact('pass-tracks', { cell: TRACK_CELL }),
 });
 
+/** The figures, and the limits they are held against. */
+const metrics = {
+  rmsDz: metric('RMS dz', 'm', atMost('maxRmsDz')),
+  p95Dz: metric('95th percentile of dz', 'm', atMost('maxP95Dz')),
+  maxDz: metric('largest dz', 'm', atMost('maxDz')),
+  shift: metric('shift (3D)', 'm', atMost('maxShift')),
+  planShift: metric('shift in plan', 'm', atMost('maxPlanShift')),
+  axisShift: metric('shift along an axis', 'm', atMost('maxAxisShift')),
+  p95Plan: metric('95th percentile of the differences in plan', 'm', atMost('maxP95Plan')),
+  maxPlan: metric('largest difference in plan', 'm', atMost('maxPlan')),
+  pairs: metric('pass pairs', 'count'),
+  cells: metric('cells', 'count'),
+  meanDz: metric('mean dz', 'm'),
+  worstPair: metric('worst pair', 'count'),
+  rejected: metric('rejected', 'count'),
+} satisfies Metrics;
+
 export const passAgreement = {
   id: 'pass-agreement',
   title: { pass: 'Passes agree with one another', fail: 'Passes do not agree with one another' },
@@ -54,31 +72,7 @@ export const passAgreement = {
     },
   ],
   schema: passAgreementSchema,
-  metrics: [
-    'pairs',
-    'cells',
-    'rmsDz',
-    'meanDz',
-    'p95Dz',
-    'maxDz',
-    'shift',
-    'planShift',
-    'axisShift',
-    'p95Plan',
-    'maxPlan',
-    'worstPair',
-    'rejected',
-  ],
-  limitSense: {
-    rmsDz: 'at-most',
-    p95Dz: 'at-most',
-    maxDz: 'at-most',
-    shift: 'at-most',
-    planShift: 'at-most',
-    axisShift: 'at-most',
-    p95Plan: 'at-most',
-    maxPlan: 'at-most',
-  },
+  metrics,
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
 
@@ -102,15 +96,7 @@ export const passAgreement = {
   judge({ compared, times, tracks }, requirement, context) {
     const { pairs: met, passes } = compared;
     const pairs = pairsToJudge(met, requirement.pairs, context);
-    const limits: Record<string, Figure> = {};
-    if (requirement.maxRmsDz !== undefined) limits.rmsDz = figure(requirement.maxRmsDz, 'm');
-    if (requirement.maxP95Dz !== undefined) limits.p95Dz = figure(requirement.maxP95Dz, 'm');
-    if (requirement.maxDz !== undefined) limits.maxDz = figure(requirement.maxDz, 'm');
-    if (requirement.maxShift !== undefined) limits.shift = figure(requirement.maxShift, 'm');
-    if (requirement.maxPlanShift !== undefined) limits.planShift = figure(requirement.maxPlanShift, 'm');
-    if (requirement.maxAxisShift !== undefined) limits.axisShift = figure(requirement.maxAxisShift, 'm');
-    if (requirement.maxP95Plan !== undefined) limits.p95Plan = figure(requirement.maxP95Plan, 'm');
-    if (requirement.maxPlan !== undefined) limits.maxPlan = figure(requirement.maxPlan, 'm');
+    const limits = limitsOf(metrics, requirement);
     const passPairs = met.map((pair) => pairLineOf(pair, context));
     if (passes.length < 2) {
       return undetermined(

@@ -9,7 +9,8 @@ import { likelyCauses } from './advice/index.js';
 import type { DriftFacts, Estimate } from './advice/rule.js';
 import { afterGap } from './advice/satellite-outage.js';
 import { maskArea } from './cells/mask-area.js';
-import type { Check, Figure, JudgeContext, Requirement, State } from './contract/check.js';
+import type { Check, JudgeContext, Requirement, State } from './contract/check.js';
+import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
 import { coordinateStep } from './passes/coordinate-step.js';
 import {
@@ -43,6 +44,16 @@ const needs = ({ voxel, minPoints, zone }: Requirement<PassDriftOptions>, contex
   }),
   times: fact('pass-times', { cell: voxel }),
 });
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  worst: metric('largest offset', 'm', atMost('maxOffset')),
+  slope: metric('steepest drift', 'mm/min', atMost('maxSlope')),
+  step: metric('largest step', 'm', atMost('maxStep')),
+  passes: metric('passes', 'count'),
+  bins: metric('bins', 'count'),
+  steps: metric('steps', 'count'),
+} satisfies Metrics;
 
 export const passDrift = {
   id: 'pass-drift',
@@ -109,8 +120,7 @@ export const passDrift = {
     required: [],
     anyOf: [{ required: ['maxOffset'] }, { required: ['maxSlope'] }, { required: ['maxStep'] }],
   },
-  metrics: ['passes', 'bins', 'worst', 'slope', 'step', 'steps'],
-  limitSense: { worst: 'at-most', slope: 'at-most', step: 'at-most' },
+  metrics,
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
 
@@ -126,10 +136,7 @@ export const passDrift = {
       .join(', ')}.`,
 
   judge({ compared, times }, requirement, context) {
-    const limits: Record<string, Figure> = {};
-    if (requirement.maxOffset !== undefined) limits.worst = figure(requirement.maxOffset, 'm');
-    if (requirement.maxSlope !== undefined) limits.slope = figure(requirement.maxSlope, 'mm/min');
-    if (requirement.maxStep !== undefined) limits.step = figure(requirement.maxStep, 'm');
+    const limits = limitsOf(metrics, requirement);
     const all = driftOfPasses(compared.pairs, times, requirement);
     const tested = all.filter((drift) => drift.time.length >= requirement.minBins);
     if (tested.length === 0) {

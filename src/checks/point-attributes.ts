@@ -12,6 +12,7 @@ import {
 import { attributeRules } from './attributes/attribute-rules.js';
 import { maskArea } from './cells/mask-area.js';
 import type { Check, Figure, JudgeContext, Requirement } from './contract/check.js';
+import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, inZone, plural, undetermined } from './contract/wording.js';
 
 export interface PointAttributesOptions {
@@ -65,6 +66,18 @@ const needs = (requirement: Requirement<PointAttributesOptions>, context: JudgeC
     order: ids.has(ORDER_RULE.id) ? fact('time-order', null) : undefined,
   };
 };
+
+/** One figure for each rule. */
+function ruleMetrics(): Metrics {
+  const rules = [...attributeRules, PULSE_RULE, ORDER_RULE];
+  return Object.fromEntries(rules.map((rule) => [rule.metric, metric(rule.id.replaceAll('-', ' '), 'count')]));
+}
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  violations: metric('violations', 'count', atMost('maxViolations')),
+  ...ruleMetrics(),
+} satisfies Metrics;
 
 export const pointAttributes = {
   id: 'point-attributes',
@@ -144,10 +157,9 @@ export const pointAttributes = {
     },
     required: [],
   },
-  limitSense: { violations: 'at-most' },
   quality: 'DQ_DomainConsistency',
   sideFiles: ({ area }) => (area === undefined ? [] : ['zones']),
-  metrics: ['violations', ...attributeRules.map((rule) => rule.metric), PULSE_RULE.metric, ORDER_RULE.metric],
+  metrics,
 
   needs,
 
@@ -161,10 +173,10 @@ export const pointAttributes = {
   judge({ files, pulses, order }, requirement, context) {
     const { zone, maxViolations } = requirement;
     const ids = rulesOf(requirement);
-    const limits = { violations: figure(maxViolations, 'count') };
+    const limits = limitsOf(metrics, requirement);
     if (files.length === 0)
       return undetermined(`No point was found ${inZone(zone)}, so no attribute could be tested.`, { limits });
-    const lines = labelLines(ids, files, limitsOf(requirement), context, (id) => faultOf(id, requirement));
+    const lines = labelLines(ids, files, optionsOfRules(requirement), context, (id) => faultOf(id, requirement));
     if (ids.has(PULSE_RULE.id)) lines.push(pulseLine(pulses!));
     if (ids.has(ORDER_RULE.id)) lines.push(orderLine(order!, context));
     const tested = lines.filter((line) => line.count !== null);
@@ -219,7 +231,7 @@ function faultOf(id: string, options: Partial<PointAttributesOptions> = {}): str
     );
 }
 
-function limitsOf(requirement: Requirement<PointAttributesOptions>): AttributeLimits {
+function optionsOfRules(requirement: Requirement<PointAttributesOptions>): AttributeLimits {
   return {
     classes: requirement.classes,
     maxScanAngle: requirement.maxScanAngle,

@@ -6,6 +6,7 @@ import type { PassCells } from '../measure/pass-cells.js';
 import { judgedCells } from './cells/judged-cells.js';
 import { zoneRaster } from './cells/zone-raster.js';
 import type { Check, JudgeContext, Requirement } from './contract/check.js';
+import { atLeast, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, inZone, percent, plural, undetermined } from './contract/wording.js';
 
 export interface PointDistributionOptions {
@@ -22,6 +23,12 @@ const LEAST_CELLS = 20;
 const needs = ({ spacing }: Requirement<PointDistributionOptions>) => ({
   cells: fact('pass-cells', { cell: spacing * SPACINGS, firstReturns: true }),
 });
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  share: metric('share of cells with a first return', 'share', atLeast('minShare')),
+  cells: metric('cells', 'count'),
+} satisfies Metrics;
 
 export const pointDistribution = {
   id: 'point-distribution',
@@ -57,16 +64,16 @@ export const pointDistribution = {
     },
     required: ['spacing'],
   },
-  metrics: ['cells', 'share'],
-  limitSense: { share: 'at-least' },
+  metrics,
   quality: 'DQ_CompletenessOmission',
   needs,
 
   explain: ({ spacing, minShare, perPass, zone }) =>
     `${perPass ? 'In every pass, at' : 'At'} least ${percent(minShare)} of the complete cells of ${spacing * SPACINGS} m ${inZone(zone)} must hold a first return.`,
 
-  judge({ cells }, { spacing, minShare, perPass, zone }, context) {
-    const limits = { share: figure(minShare, 'share') };
+  judge({ cells }, requirement, context) {
+    const { spacing, minShare, perPass, zone } = requirement;
+    const limits = limitsOf(metrics, requirement);
     const passes = perPass ? [...new Set(cells.sets.flat())].sort((a, b) => a - b) : [null];
     const lines = passes
       .map((pass) => {

@@ -1,7 +1,8 @@
 import { fileAt, passLabel } from '../delivery/delivery.js';
 import { fact } from '../measure/fact-types.js';
 import { likelyCauses } from './advice/index.js';
-import type { Check, Figure, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import type { Check, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, inZone, length, plural, undetermined } from './contract/wording.js';
 import { gridOf, histogramOf, passTable } from './passes/surface-evidence.js';
 import { figuresByCells, figuresByPlanes, insideOf, type PassFigures } from './passes/surface-figures.js';
@@ -21,6 +22,15 @@ const needs = ({ method, voxel, minPoints, cell }: Requirement<SurfacePrecisionO
   planes: method === 'cells' ? undefined : fact('pass-surfaces', { voxel, minPoints }),
   cells: method === 'cells' ? fact('swath-precision', { cell, minPoints }) : undefined,
 });
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  rms: metric('RMS', 'm', atMost('maxRms')),
+  p95: metric('95th percentile', 'm', atMost('maxP95')),
+  range: metric('peak to peak', 'm', atMost('maxRange')),
+  passes: metric('passes', 'count'),
+  cells: metric('cells', 'count'),
+} satisfies Metrics;
 
 export const surfacePrecision = {
   id: 'surface-precision',
@@ -97,8 +107,7 @@ export const surfacePrecision = {
     required: [],
     anyOf: [{ required: ['maxRms'] }, { required: ['maxP95'] }, { required: ['maxRange'] }],
   },
-  metrics: ['passes', 'cells', 'rms', 'p95', 'range'],
-  limitSense: { rms: 'at-most', p95: 'at-most', range: 'at-most' },
+  metrics,
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
 
@@ -114,10 +123,7 @@ export const surfacePrecision = {
       .join(', and ')}.`,
 
   judge(facts, requirement, context) {
-    const limits: Record<string, Figure> = {};
-    if (requirement.maxRms !== undefined) limits.rms = figure(requirement.maxRms, 'm');
-    if (requirement.maxP95 !== undefined) limits.p95 = figure(requirement.maxP95, 'm');
-    if (requirement.maxRange !== undefined) limits.range = figure(requirement.maxRange, 'm');
+    const limits = limitsOf(metrics, requirement);
     const inside = insideOf(requirement.zone, context);
     const all =
       requirement.method === 'cells'

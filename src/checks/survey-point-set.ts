@@ -12,6 +12,7 @@ import {
   USUAL_SEPARATION,
 } from './accuracy/survey-quality.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement } from './contract/check.js';
+import { atLeast, limitOfJudge, limitsOf, type Metrics, metric, NONE_ALLOWED } from './contract/metric.js';
 import { figure, inZone, length, percent, plural, undetermined } from './contract/wording.js';
 
 export interface SurveyPointSetOptions {
@@ -26,6 +27,18 @@ export interface SurveyPointSetOptions {
   horizontalClass?: number;
   surveyFactor: number;
 }
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  n: metric('check points', 'count', atLeast('minPoints')),
+  doubles: metric('points given twice', 'count', NONE_ALLOWED),
+  perQuadrantMin: metric('least share in a quarter', 'share', limitOfJudge('at-least')),
+  minSpacing: metric('least spacing', 'm', limitOfJudge('at-least')),
+  spread: metric('spread', 'share', limitOfJudge('at-least')),
+  surveyV: metric('survey accuracy of height', 'm', limitOfJudge('at-most')),
+  surveyH: metric('survey accuracy horizontal', 'm', limitOfJudge('at-most')),
+  control: metric('control points', 'count'),
+} satisfies Metrics;
 
 export const surveyPointSet = {
   id: 'survey-point-set',
@@ -100,16 +113,7 @@ export const surveyPointSet = {
     },
     required: [],
   },
-  metrics: ['n', 'control', 'perQuadrantMin', 'minSpacing', 'spread', 'doubles', 'surveyV', 'surveyH'],
-  limitSense: {
-    n: 'at-least',
-    perQuadrantMin: 'at-least',
-    minSpacing: 'at-least',
-    spread: 'at-least',
-    doubles: 'at-most',
-    surveyV: 'at-most',
-    surveyH: 'at-most',
-  },
+  metrics,
   quality: 'DQ_UsabilityElement',
   sideFiles: () => ['points'],
   needs: () => ({}),
@@ -127,7 +131,7 @@ export const surveyPointSet = {
 
   judge(_facts, r, context) {
     const { surveyPoints } = context.delivery;
-    const limits: Record<string, Figure> = { n: figure(r.minPoints, 'count'), doubles: figure(0, 'count') };
+    const limits = limitsOf(metrics, r);
     if (!surveyPoints) return undetermined('No survey points were handed in (--points).', { limits });
     const inside = insideOf(r.zone, context);
     const points = surveyPoints.filter(inside);

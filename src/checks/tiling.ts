@@ -5,6 +5,7 @@ import { fact } from '../measure/fact-types.js';
 import type { OutsideBox } from '../measure/outside-boxes.js';
 import type { TallyRow } from '../measure/point-counts.js';
 import type { Check, Evidence, JudgeContext, Location, Requirement } from './contract/check.js';
+import { limitsOf, type Metrics, metric, NONE_ALLOWED } from './contract/metric.js';
 import { figure, length, plural, undetermined } from './contract/wording.js';
 import { type FileExtent, type Overlap, overlapsOf } from './tiles/tile-grid.js';
 import { tileNames } from './tiles/tile-names.js';
@@ -27,6 +28,16 @@ const needs = (requirement: Requirement<TilingOptions>, { delivery }: JudgeConte
   );
   return { outside: fact('outside-boxes', { boxes }), counts: fact('point-counts', null) };
 };
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  missing: metric('missing tiles', 'count', NONE_ALLOWED),
+  unlisted: metric('tiles not in the index', 'count', NONE_ALLOWED),
+  overlapping: metric('overlapping files', 'count', NONE_ALLOWED),
+  misplaced: metric('misplaced files', 'count', NONE_ALLOWED),
+  tiles: metric('tiles', 'count'),
+  outside: metric('points outside their tile', 'count'),
+} satisfies Metrics;
 
 export const tiling = {
   id: 'tiling',
@@ -91,8 +102,7 @@ export const tiling = {
     required: [],
     anyOf: [{ required: ['size'] }, { required: ['index'] }],
   },
-  metrics: ['tiles', 'missing', 'unlisted', 'overlapping', 'misplaced', 'outside'],
-  limitSense: { missing: 'at-most', unlisted: 'at-most', overlapping: 'at-most', misplaced: 'at-most' },
+  metrics,
   quality: 'DQ_TopologicalConsistency',
   sideFiles: ({ index }) => (index ? ['tiles'] : []),
 
@@ -115,13 +125,8 @@ export const tiling = {
   },
 
   judge({ outside, counts }, requirement, { delivery }) {
-    const none = figure(0, 'count');
-    const limits = {
-      missing: none,
-      ...(requirement.index ? { unlisted: none } : {}),
-      overlapping: none,
-      misplaced: none,
-    };
+    const { unlisted: ofIndex, ...ofAll } = limitsOf(metrics, requirement);
+    const limits = requirement.index ? { ...ofAll, unlisted: ofIndex } : ofAll;
     if (!delivery.files.some((file) => file.header !== null))
       return undetermined('No header could be read, so no tile could be told.', { limits });
     const agreed = schemeOf(requirement, delivery, LISTED);

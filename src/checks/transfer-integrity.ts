@@ -1,5 +1,6 @@
 import type { TransferredFile } from '../delivery/manifest.js';
 import type { Check } from './contract/check.js';
+import { limitsOf, type Metrics, metric, NONE_ALLOWED } from './contract/metric.js';
 import { figure, plural, undetermined } from './contract/wording.js';
 
 export type TransferIntegrityOptions = Record<never, never>;
@@ -10,6 +11,15 @@ const WORDS: Record<Exclude<TransferredFile['state'], 'same'>, string> = {
   unreadable: 'received, but cannot be read',
   added: 'received, but not listed',
 };
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  changed: metric('changed', 'count', NONE_ALLOWED),
+  missing: metric('missing', 'count', NONE_ALLOWED),
+  added: metric('added', 'count', NONE_ALLOWED),
+  listed: metric('listed', 'count'),
+  same: metric('same', 'count'),
+} satisfies Metrics;
 
 export const transferIntegrity = {
   id: 'transfer-integrity',
@@ -24,15 +34,14 @@ export const transferIntegrity = {
   ],
   schema: { properties: {}, required: [] },
   wholeFiles: true,
-  metrics: ['listed', 'same', 'changed', 'missing', 'added'],
-  limitSense: { changed: 'at-most', missing: 'at-most', added: 'at-most' },
+  metrics,
   quality: 'DQ_FormatConsistency',
   sideFiles: () => ['manifest'],
   needs: () => ({}),
   explain: () =>
     'Every file listed in the manifest must have been received with the bytes it had, and no cloud may be there that is not listed.',
 
-  judge(_facts, _requirement, { delivery: { transfer } }) {
+  judge(_facts, requirement, { delivery: { transfer } }) {
     if (!transfer) {
       return undetermined('No manifest was handed in (--manifest), so the transfer could not be tested.', {
         advice: ['Have a manifest made before the transfer: cloudassay inspect DELIVERY --manifest FILE.'],
@@ -41,7 +50,6 @@ export const transferIntegrity = {
     const count = (...states: TransferredFile['state'][]) =>
       transfer.filter((file) => states.includes(file.state)).length;
     const wrong = transfer.filter((file) => file.state !== 'same');
-    const none = figure(0, 'count');
     return {
       state: wrong.length === 0 ? 'pass' : 'fail',
       summary:
@@ -55,7 +63,7 @@ export const transferIntegrity = {
         missing: figure(count('missing'), 'count'),
         added: figure(count('added'), 'count'),
       },
-      limits: { changed: none, missing: none, added: none },
+      limits: limitsOf(metrics, requirement),
       evidence: [
         {
           kind: 'table',

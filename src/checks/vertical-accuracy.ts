@@ -13,12 +13,14 @@ import {
   markHeightBlunders,
   toldHeight,
 } from './accuracy/height-residuals.js';
+import { accuracyClass, at95, blunders, checkPoints, largest, rmseParts } from './accuracy/metrics.js';
 import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
 import { statementFor } from './accuracy/statement.js';
 import { SAMPLE_POINTS, surveySections } from './accuracy/survey-views.js';
 import { likelyCauses } from './advice/index.js';
 import { blunderFacts, placementFacts } from './advice/survey-facts.js';
-import type { Check, Evidence, Figure, JudgeContext, Requirement, State } from './contract/check.js';
+import type { Check, Evidence, JudgeContext, Requirement, State } from './contract/check.js';
+import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
 
 export interface VerticalAccuracyOptions extends AccuracyOptions {
@@ -51,6 +53,27 @@ const needs = (r: Requirement<VerticalAccuracyOptions>, { delivery }: JudgeConte
     samples: fact('survey-samples', { ...around, keep: SAMPLE_POINTS }),
   };
 };
+
+/** The figures, and the limits they are held against. */
+const metrics = {
+  blunders,
+  rmse: metric('RMSE', 'm', atMost('maxRmse')),
+  at95,
+  p95: metric('95th percentile', 'm', atMost('maxP95')),
+  largest,
+  mean: metric('mean', 'm', atMost('maxMean')),
+  ...checkPoints,
+  median: metric('median', 'm'),
+  std: metric('standard deviation', 'm'),
+  rmseLow: metric('RMSE, lower bound', 'm'),
+  rmseHigh: metric('RMSE, upper bound', 'm'),
+  nmad: metric('NMAD', 'm'),
+  min: metric('smallest', 'm'),
+  max: metric('largest', 'm'),
+  class: accuracyClass,
+  ...rmseParts,
+  rmseAll: metric('RMSE, blunders included', 'm'),
+} satisfies Metrics;
 
 export const verticalAccuracy = {
   id: 'vertical-accuracy',
@@ -130,35 +153,7 @@ export const verticalAccuracy = {
     required: [],
     anyOf: [{ required: ['maxRmse'] }, { required: ['maxAt95'] }, { required: ['maxP95'] }],
   },
-  metrics: [
-    'n',
-    'used',
-    'mean',
-    'median',
-    'std',
-    'rmse',
-    'rmseLow',
-    'rmseHigh',
-    'nmad',
-    'p95',
-    'min',
-    'max',
-    'blunders',
-    'class',
-    'rmseFit',
-    'rmseSurvey',
-    'rmseAll',
-    'at95',
-    'largest',
-  ],
-  limitSense: {
-    rmse: 'at-most',
-    at95: 'at-most',
-    p95: 'at-most',
-    largest: 'at-most',
-    blunders: 'at-most',
-    mean: 'at-most',
-  },
+  metrics,
   quality: 'DQ_AbsoluteExternalPositionalAccuracy',
   sideFiles: () => ['points'],
   canGuard: true,
@@ -178,12 +173,7 @@ export const verticalAccuracy = {
 
   judge({ heights, samples }, requirement, context) {
     const survey = context.delivery.surveyPoints;
-    const limits: Record<string, Figure> = { blunders: figure(requirement.maxBlunders, 'count') };
-    if (requirement.maxRmse !== undefined) limits.rmse = figure(requirement.maxRmse, 'm');
-    if (requirement.maxAt95 !== undefined) limits.at95 = figure(requirement.maxAt95, 'm');
-    if (requirement.maxP95 !== undefined) limits.p95 = figure(requirement.maxP95, 'm');
-    if (requirement.maxResidual !== undefined) limits.largest = figure(requirement.maxResidual, 'm');
-    if (requirement.maxMean !== undefined) limits.mean = figure(requirement.maxMean, 'm');
+    const limits = limitsOf(metrics, requirement);
     if (!survey)
       return undetermined('No survey points were handed in (--points), so heights could not be tested.', { limits });
     const residuals = survey.map((point, i) => heightResidual(point, heights[i], requirement, context));

@@ -4,6 +4,7 @@ import { findVoidAreas, type VoidArea, type VoidAreas } from '../geometry/void-a
 import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
 import { cellsRequest, joinCells, judgedCells } from './cells/judged-cells.js';
 import type { Check, GridEvidence, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { area, figure, inZone, plural, undetermined } from './contract/wording.js';
 
 export interface VoidsOptions {
@@ -34,6 +35,13 @@ const RESOLVED_AREA = 0.1;
 
 const needs = (r: Requirement<VoidsOptions>) => ({ grid: cellsRequest(finestCell(r), r.count) });
 
+/** The figures, and the limits they are held against. */
+const metrics = {
+  largestArea: metric('largest void', 'm2', atMost('maxArea')),
+  count: metric('voids above the limit', 'count'),
+  totalArea: metric('area of voids above the limit', 'm2'),
+} satisfies Metrics;
+
 export const voids = {
   id: 'voids',
   title: { pass: 'No gap in coverage exceeds the limit', fail: 'Coverage has gaps larger than allowed' },
@@ -63,8 +71,7 @@ export const voids = {
     },
     required: ['maxArea'],
   },
-  metrics: ['count', 'largestArea', 'totalArea'],
-  limitSense: { largestArea: 'at-most' },
+  metrics,
   quality: 'DQ_CompletenessOmission',
   needs,
 
@@ -76,7 +83,7 @@ export const voids = {
     const grid = gridOf(facts.grid, requirement);
     const { cell } = grid;
     const cells = judgedCells(grid, zone, context);
-    const limits = { largestArea: figure(maxArea, 'm2') };
+    const limits = limitsOf(metrics, requirement);
     if (cells.points.length === 0) {
       return undetermined(`No complete ${cell} m cell lies ${inZone(zone)}, so voids could not be looked for.`, {
         limits,

@@ -1,4 +1,5 @@
 import { adviceRules } from '../checks/advice/index.js';
+import type { Metric } from '../checks/contract/metric.js';
 import { checkById, checks } from '../checks/index.js';
 
 /** Every check with its reason, options, figures and sources, as plain text. */
@@ -44,10 +45,21 @@ function describeCheck(id: string): string {
     `  Why: ${check.why}`,
     '  Options:',
     ...(options.length > 0 ? options : ['    none']),
-    `  Figures: ${check.metrics.join(', ')}`,
+    '  Figures:',
+    ...Object.entries(check.metrics).map(
+      ([name, metric]) => `    ${name} (${metric.unit}): ${metric.label}${limitWords(metric)}`,
+    ),
     '  Sources:',
     ...sources,
     ...(check.appendix?.() ?? []).map((line) => `  ${line}`),
     '',
   ].join('\n');
+}
+
+/** How the limit of a figure is set, in words. */
+function limitWords({ limit }: Metric): string {
+  if (!limit) return '';
+  const side = limit.sense === 'at-most' ? 'at most' : 'at least';
+  if (limit.source === 'judge') return `; ${side} what the check works out from its options`;
+  return `; ${side} ${limit.source === 'option' ? `\`${limit.option}\`` : limit.value}`;
 }

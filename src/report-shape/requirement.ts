@@ -75,6 +75,11 @@ export const requirement = {
       of: { type: 'choice', words: LIMIT_SENSES },
       means: 'Side of each limit on which the figure is good.',
     },
+    labels: {
+      type: 'map',
+      of: { type: 'string' },
+      means: 'Each name in measured and limits in words, as the tables of the report show it.',
+    },
     units: {
       type: 'map',
       of: { type: 'choice', words: UNITS },

@@ -1,6 +1,5 @@
 import type { RequirementResult } from './model.js';
 import { besideLimit, quantity } from './quantity.js';
-import { metricLabel } from './wording.js';
 
 /** A measured figure set beside its limit; either may be missing. */
 export interface FigurePair {
@@ -21,19 +20,17 @@ export function limitWords({ sense, limitText }: FigurePair): string {
 }
 
 /**
- * Figures that have a limit, in the order of the limits, each with what was measured. A limit belongs to the measured
- * figure of the same name, or of the same name without its leading max or min (`maxRmse` limits `rmse`). A limit that
- * limits no single figure stands alone, after the others.
+ * Figures that have a limit, in the order of the limits, each with what was measured. A limit that no single figure is held
+ * against has nothing measured, and comes after the others.
  */
 export function figuresWithLimits(requirement: RequirementResult): FigurePair[] {
   const pairs = Object.entries(requirement.limits).map(([name, limit]) => {
-    const owner = measuredNameFor(name, requirement.measured);
-    const unit = requirement.units[owner ?? name] ?? requirement.units[name] ?? '';
-    const measured = owner === null ? undefined : requirement.measured[owner];
+    const unit = requirement.units[name] ?? '';
+    const measured = requirement.measured[name];
     const text = besideLimit(measured ?? null, limit, unit);
     return {
-      name: owner ?? name,
-      label: owner === null ? limitLabel(name) : metricLabel(owner),
+      name,
+      label: requirement.labels[name] ?? name,
       unit,
       measured,
       limit,
@@ -50,14 +47,13 @@ export function figuresWithLimits(requirement: RequirementResult): FigurePair[] 
 
 /** Measured figures that no limit concerns, in the order the check gave them. */
 export function figuresWithoutLimits(requirement: RequirementResult): FigurePair[] {
-  const limited = new Set(Object.keys(requirement.limits).map((name) => measuredNameFor(name, requirement.measured)));
   return Object.entries(requirement.measured)
-    .filter(([name]) => !limited.has(name))
+    .filter(([name]) => !Object.hasOwn(requirement.limits, name))
     .map(([name, measured]) => {
       const unit = requirement.units[name] ?? '';
       return {
         name,
-        label: metricLabel(name),
+        label: requirement.labels[name] ?? name,
         unit,
         measured,
         limit: undefined,
@@ -66,17 +62,4 @@ export function figuresWithoutLimits(requirement: RequirementResult): FigurePair
         limitText: '',
       };
     });
-}
-
-function measuredNameFor(limitName: string, measured: Record<string, number | null>): string | null {
-  if (Object.hasOwn(measured, limitName)) return limitName;
-  const bare = limitName.replace(/^(max|min)(?=[A-Z])/, '').toLowerCase();
-  return Object.keys(measured).find((name) => name.toLowerCase() === bare) ?? null;
-}
-
-/** Words for a limit that limits no single figure. */
-function limitLabel(name: string): string {
-  if (name === 'min') return 'at least';
-  if (name === 'max') return 'at most';
-  return metricLabel(name);
 }

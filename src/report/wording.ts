@@ -74,48 +74,6 @@ export function groupDigits(digits: string): string {
   return fraction === undefined ? grouped : `${grouped}.${fraction}`;
 }
 
-const KNOWN_LABELS: Record<string, string> = {
-  n: 'points',
-  rms: 'RMS',
-  rmse: 'RMSE',
-  rmseLow: 'RMSE, lower bound',
-  rmseHigh: 'RMSE, upper bound',
-  rmseX: 'RMSE x',
-  rmseY: 'RMSE y',
-  rmseH: 'RMSE horizontal',
-  rmseHLow: 'RMSE horizontal, lower bound',
-  rmseHHigh: 'RMSE horizontal, upper bound',
-  rmse3d: 'RMSE 3D',
-  rmsDz: 'RMS dz',
-  meanDz: 'mean dz',
-  maxDz: 'largest dz',
-  nmad: 'NMAD',
-  std: 'standard deviation',
-  p05: '5th percentile',
-  p95: '95th percentile',
-  min: 'smallest',
-  max: 'largest',
-  shift: 'shift (3D)',
-  rmseFit: 'RMSE without survey accuracy',
-  rmseSurvey: 'RMS of survey accuracy',
-  rmseAll: 'RMSE, blunders included',
-  p95Dz: '95th percentile of dz',
-  class: 'accuracy class',
-  at95: 'accuracy at 95 %',
-  largest: 'largest difference',
-  planShift: 'shift in plan',
-  axisShift: 'shift along an axis',
-  p95Plan: '95th percentile of the differences in plan',
-  maxPlan: 'largest difference in plan',
-};
-
-/** A metric's name for human readers: `rmsDz` is "RMS dz", `largestArea` "largest area". Unknown names are split at capitals. */
-export function metricLabel(name: string): string {
-  return Object.hasOwn(KNOWN_LABELS, name)
-    ? KNOWN_LABELS[name]
-    : name.replace(/([a-z0-9])([A-Z])/g, (_, before: string, capital: string) => `${before} ${capital.toLowerCase()}`);
-}
-
 /** Names of the point classes of the LAS specification 1.4 (R15, table 17). */
 const CLASS_NAMES = [
   'never classified',

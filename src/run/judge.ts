@@ -1,5 +1,6 @@
 import type { JudgedRequirement } from '../assemble/build-report.js';
 import type { AnyCheck, Verdict } from '../checks/contract/check.js';
+import { refuseUndeclared } from '../checks/contract/metric.js';
 import { checkById } from '../checks/index.js';
 import type { DeliveryFacts } from '../delivery/delivery.js';
 import { measurementsBehind } from '../engine/facts.js';
@@ -97,6 +98,7 @@ function judgeOne(
       requests = { ...requests, ...some };
     }
     const verdict = check.judge(known.getAll(requests), requirement, { delivery });
+    refuseUndeclared(check.id, check.metrics, verdict);
     const advised = adviseUnread(verdict, delivery);
     return requestList(requests).length > 0 ? quickLook(withUnread(advised, delivery), delivery) : advised;
   } catch (error) {

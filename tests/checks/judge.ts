@@ -1,4 +1,5 @@
 import type { AnyCheck, Verdict } from '../../src/checks/contract/check.js';
+import { refuseUndeclared } from '../../src/checks/contract/metric.js';
 import type { Crs } from '../../src/cloud/crs.js';
 import type { Header } from '../../src/cloud/header.js';
 import type { DeliveredFile, DeliveryFacts } from '../../src/delivery/delivery.js';
@@ -43,6 +44,7 @@ export function judge<Judging extends AnyCheck>(
   const verdict = check.judge(facts, requirementOf({ check: check.id, ...options }), {
     delivery: deliveryOf(delivery),
   });
+  refuseUndeclared(check.id, check.metrics, verdict);
   if (verdict.state === 'pass' && Object.keys(verdict.measured).length === 0)
     throw new Error('a pass without a measured figure');
   return verdict;

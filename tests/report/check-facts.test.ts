@@ -24,7 +24,7 @@ const ELEMENTS = [
 test.each(checks.map((check) => [check.id, check] as const))(
   '%s says on which side of its limits the good lies, and which element of quality it describes',
   (_, check) => {
-    expect(Object.keys(check.limitSense ?? {}).length).toBeGreaterThan(0);
+    expect(Object.values(check.metrics).filter(({ limit }) => limit).length).toBeGreaterThan(0);
     expect(ELEMENTS).toContain(check.quality);
   },
 );

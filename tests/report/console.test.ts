@@ -26,8 +26,8 @@ describe('summary for a terminal', () => {
                            > Pass source 12 lies 15.1 mm above the others. Adjust its
                              trajectory to the control points, then rebuild the tiles.
       ✗ not met    DEN-1   Density is below the minimum [carriageway]
-                           share 97.996 % (limit 98.000 %), asked: at least 400.0
-                           points/m²
+                           share of cells 97.996 % (limit 98.000 %), asked: density of
+                           a cell 400.0 points/m²
                            at 565391.50 5934077.50, quay_565350_5934050.laz: 112.0
                               points/m², sparsest cell
                            > Drive the inner lane once more between the two cranes;
@@ -35,14 +35,14 @@ describe('summary for a terminal', () => {
       ? not shown  VOID-1  Gaps in the coverage could not be judged
                            One tile could not be read to the end, so a gap there
                            cannot be ruled out.
-                           largest area no value (limit 0.50 m²)
+                           largest void no value (limit 0.50 m²)
                            > Copy the tile again from the source and compare its
                              checksum.
       ! advice     PREC-1  Surfaces are rougher than recommended
                            RMS 6.4 mm (limit 5.0 mm)
                            > Ask for the scanner service record.
       ✓ met        DUP-1   No point is stored twice
-                           share 0.0000027 % (limit 0.00010 %)
+                           share of duplicates 0.0000027 % (limit 0.00010 %)
       - not asked  TRJ-1   Trajectory quality
                            No trajectory was handed over.
 

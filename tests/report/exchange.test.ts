@@ -282,7 +282,7 @@ describe('Markdown', () => {
   test('verdict, table, advice, files', () => {
     expect(text.startsWith('# ✗ Rejected: Quay road as-built capture\n\nRejected: 2 of 5')).toBe(true);
     expect(text).toContain(
-      '| ✗ not met | DEN-1 Density is below the minimum | share 97.996 %<br>at least | 98.000 %<br>400.0 points/m² |',
+      '| ✗ not met | DEN-1 Density is below the minimum | share of cells 97.996 %<br>density of a cell | 98.000 %<br>400.0 points/m² |',
     );
     expect(text).toContain('- Copy the tile again from the source');
     expect(text).toContain(

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { figuresWithLimits } from '../../src/report/figures.js';
 import { besideLimit, bytesInWords, columnScale, inColumn, quantity } from '../../src/report/quantity.js';
-import { exitCodeOf, metricLabel, verdictSentence } from '../../src/report/wording.js';
+import { exitCodeOf, verdictSentence } from '../../src/report/wording.js';
 import { acceptedQuayRoad, quayRoad } from './sample.js';
 
 // Conversions are those of the SI (1 m = 1000 mm, 1 % = 0.01); wording and decimals are this project's own.
@@ -49,27 +49,18 @@ describe('numbers in words', () => {
 
 describe('figures and limits', () => {
   const [base] = quayRoad().requirements;
-  test('a limit finds its figure by name, with or without max or min in front; the lonely ones come last', () => {
+  test('stand beside each other by name, with the label of the check; a limit of no single figure comes last', () => {
     const pairs = figuresWithLimits({
       ...base,
       measured: { rmse: 0.01, maxDz: 0.03, constructor: 1 },
-      limits: { min: 400, maxRmse: 0.02, maxDz: 0.04 },
-      units: { rmse: 'm', maxDz: 'm', min: 'points/m2', maxRmse: 'm' },
+      limits: { min: 400, rmse: 0.02, maxDz: 0.04 },
+      labels: { rmse: 'RMSE', maxDz: 'largest dz', min: 'density of a cell' },
+      units: { rmse: 'm', maxDz: 'm', min: 'points/m2' },
     });
-    expect(pairs.map((p) => [p.name, p.measuredText, p.limitText])).toEqual([
-      ['rmse', '10.0 mm', '20.0 mm'],
-      ['maxDz', '30.0 mm', '40.0 mm'],
-      ['min', '', '400.0 points/m²'],
-    ]);
-  });
-
-  test('metric names in words', () => {
-    expect(['rmsDz', 'largestArea', 'p95', 'toString', 'rmse3d'].map(metricLabel)).toEqual([
-      'RMS dz',
-      'largest area',
-      '95th percentile',
-      'to string',
-      'RMSE 3D',
+    expect(pairs.map((p) => [p.label, p.measuredText, p.limitText])).toEqual([
+      ['RMSE', '10.0 mm', '20.0 mm'],
+      ['largest dz', '30.0 mm', '40.0 mm'],
+      ['density of a cell', '', '400.0 points/m²'],
     ]);
   });
 });

@@ -1,3 +1,4 @@
+import { checkById } from '../../src/checks/index.js';
 import { encodeGrid } from '../../src/report/grid-code.js';
 import type { GridResult, Report, RequirementResult, SectionResult, SurveyPointLine } from '../../src/report/model.js';
 import { encodeSectionPoints } from '../../src/report/section-code.js';
@@ -22,6 +23,12 @@ function seeded(seed: number): () => number {
 
 function senseOf(name: string): 'at-most' | 'at-least' {
   return name === 'min' || name === 'n' ? 'at-least' : 'at-most';
+}
+
+/** The labels that a check declares of its figures; none for a check that is planned only. */
+function labelsOf(check: string): Record<string, string> {
+  const metrics = Object.entries(checkById(check)?.metrics ?? {});
+  return Object.fromEntries(metrics.map(([name, { label }]) => [name, label]));
 }
 
 /** A grid of a patch of 1 m cells, its values made up from their place. */
@@ -75,6 +82,7 @@ function requirement(
     measured: {},
     limits: {},
     senses: Object.fromEntries(Object.keys(given.limits ?? {}).map((name) => [name, senseOf(name)])),
+    labels: labelsOf(given.check),
     units: {},
     quality: null,
     advice: [],

@@ -5,6 +5,7 @@ import type { LocationResult, ResidualResult, TableResult } from '../../report-s
 import type { PassPairLine, SurveyPointLine } from '../../report-shape/lines.js';
 import type { AccuracyStatement } from '../../report-shape/statement.js';
 import type { LIMIT_SENSES, QUALITY_ELEMENTS, STATES, UNITS } from '../../report-shape/words.js';
+import type { Metrics } from './metric.js';
 
 export type { PassPairLine, SurveyPointLine };
 
@@ -180,10 +181,8 @@ export interface Check<Options, Own extends Needs<Options> = NoNeeds, Causes ext
   sources: { standard: string; clause?: string; note?: string }[];
   /** JSON Schema 2020-12 of the options: { properties, required }; every property described, with its unit. */
   schema: OptionsSchema;
-  /** Names of the measured figures, as scripts will find them in report.json. */
-  metrics: readonly string[];
-  /** For each figure that has a limit, the side on which it is good. */
-  limitSense?: Readonly<Record<string, LimitSense>>;
+  /** The figures by the name that scripts find in report.json, each with its label, its unit and its limit. */
+  metrics: Metrics;
   /** The element of data quality that the figures describe. */
   quality?: QualityElement;
   /** True where the check computes the uncertainty of its figures; only then may a requirement ask for `decision: guarded`. */
