@@ -16,6 +16,7 @@ export interface CheckFlags {
   workers?: number;
   sample?: number;
   timeout?: number;
+  showQueries?: boolean;
   cache?: string;
   formats: ReportFormat[];
   quiet?: boolean;
@@ -42,6 +43,10 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
       shareOfPoints,
     )
     .option('--timeout <seconds>', TIMEOUT_HELP, timeoutSeconds)
+    .option(
+      '--show-queries',
+      'show the queries of addresses (after the ?), which may hold keys and are left out otherwise',
+    )
     .option('--cache <folder>', 'folder for measured results, so that a re-delivery reads only files that changed')
     .option('--formats <list>', `report formats, comma-separated: ${REPORT_FORMATS.join(', ')}`, formatList, [
       'json',

@@ -10,6 +10,7 @@ export interface InspectFlags {
   strictWkt?: boolean;
   manifest?: string;
   timeout?: number;
+  showQueries?: boolean;
 }
 
 /** Adds the command `inspect`. */
@@ -26,6 +27,10 @@ export function addInspect(program: Command, streams: Streams, finish: (code: nu
       'with --rules: also require what the USGS Lidar Base Specification says about coordinate systems',
     )
     .option('--timeout <seconds>', TIMEOUT_HELP, timeoutSeconds)
+    .option(
+      '--show-queries',
+      'show the queries of addresses (after the ?), which may hold keys and are left out otherwise',
+    )
     .option('--manifest <file>', 'write a SHA-256 manifest of the files instead, to be delivered with them')
     .addHelpText(
       'after',

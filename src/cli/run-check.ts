@@ -29,6 +29,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
       workers: flags.workers,
       sample: flags.sample ?? null,
       timeout: flags.timeout,
+      showQueries: flags.showQueries,
       cache: flags.cache ?? null,
       onProgress: (progress) => bar.update(progress),
       onInternalError: (facts) => internal.push(facts),

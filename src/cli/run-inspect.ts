@@ -14,7 +14,7 @@ export async function showClouds(files: string[], flags: InspectFlags, streams: 
   if (flags.rules) return showRules(files, flags, streams);
   const inspections: Inspection[] = [];
   const unreadable: string[] = [];
-  for await (const outcome of inspect(files, flags.headerOnly === true, flags.timeout)) {
+  for await (const outcome of inspect(files, flags.headerOnly === true, flags.timeout, flags.showQueries)) {
     if (outcome.fault !== null) {
       unreadable.push(outcome.fault);
       streams.err(`cloudassay: ${outcome.fault}\n`);
@@ -34,6 +34,7 @@ async function showRules(files: string[], flags: InspectFlags, streams: Streams)
     wkt: flags.strictWkt ? 'usgs' : 'las',
     headerOnly: flags.headerOnly === true,
     timeout: flags.timeout,
+    showQueries: flags.showQueries,
   });
   streams.out(flags.json ? `${JSON.stringify(report, null, 2)}\n` : formatReportText(report));
   if (report.verdict === 'fail') return ExitCode.rejected;

@@ -118,7 +118,10 @@ class Link {
     try {
       url = new URL(address);
     } catch (error) {
-      throw new Fault({ code: 'address-unsupported', what: 'this is not a valid URL', where: address }, error);
+      throw new Fault(
+        { code: 'address-unsupported', what: 'this is not a valid URL', where: address.replace(/[?#].*$/s, '') },
+        error,
+      );
     }
     this.shown = `${url.protocol}//${url.host}${url.pathname}`;
     this.name = decodeURIComponent(url.pathname.split('/').filter(Boolean).pop() ?? url.host);

@@ -45,7 +45,7 @@ async function localPath(address: string): Promise<string | null> {
   throw new Fault({
     code: 'address-unsupported',
     what: `addresses starting with ${scheme}:// cannot be read yet`,
-    where: address,
+    where: address.replace(/\/\/[^/@]*@/, '//').replace(/[?#].*$/s, ''),
     advice: 'Use a local path or an http(s) URL; a signed URL works for private objects.',
   });
 }

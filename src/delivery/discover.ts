@@ -3,13 +3,13 @@ import { readdir, realpath, stat } from 'node:fs/promises';
 import { dirname, join, relative, resolve, sep } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { Fault, handlesFault } from '../fault.js';
-import { isPattern, patternRoot, patternToRegExp } from './glob.js';
+import { isPattern, patternMatcher, patternRoot } from './glob.js';
 
 /** A cloud of the delivery, not opened yet. */
 export interface FoundCloud {
   /** Absolute path, or URL. */
   address: string;
-  /** Path relative to the folder common to all files, with `/`; or the URL without keys and signatures. */
+  /** Path relative to the folder common to all files, with `/`; or the URL without user, password and query. */
   name: string;
 }
 
@@ -22,10 +22,11 @@ const URL_SCHEME = /^([a-z][a-z0-9+.-]+):\/\//i;
  * different paths, is listed once. The list is sorted by the bytes of the names, so that the order of `inputs` and of the
  * file system does not matter.
  *
+ * @param showQueries names of URLs keep their query, which may hold keys
  * @throws Fault `delivery-nothing-given`, `delivery-missing`, `delivery-unreadable`, `delivery-empty-folder`,
  * `delivery-no-match`, `delivery-not-a-file`, `delivery-scheme`
  */
-export async function discoverClouds(inputs: readonly string[]): Promise<FoundCloud[]> {
+export async function discoverClouds(inputs: readonly string[], showQueries = false): Promise<FoundCloud[]> {
   if (inputs.length === 0) {
     const advice = 'Give files, folders, patterns or URLs of LAS, LAZ or COPC clouds';
     throw new Fault({ code: 'delivery-nothing-given', what: 'no point cloud was given', where: 'delivery', advice });
@@ -40,7 +41,9 @@ export async function discoverClouds(inputs: readonly string[]): Promise<FoundCl
   const files = await withoutDoubles([...paths].sort(byBytes));
   const root = commonFolder(files);
   const found = files.map((address) => ({ address, name: slashed(relative(root, address)) }));
-  return [...found, ...namedUrls([...urls])].sort((a, b) => byBytes(a.name, b.name) || byBytes(a.address, b.address));
+  return [...found, ...namedUrls([...urls], showQueries)].sort(
+    (a, b) => byBytes(a.name, b.name) || byBytes(a.address, b.address),
+  );
 }
 
 /** Whether an address is a URL, not a path. */
@@ -77,7 +80,7 @@ async function matchingFiles(input: string): Promise<string[]> {
   const root = patternRoot(pattern);
   const base = resolve(root);
   const rest = pattern.slice(root.length).replace(/^\/+/, '').replace(/\/+$/, '');
-  const matcher = patternToRegExp(rest);
+  const fits = patternMatcher(rest);
   // "tiles/*" matches only clouds; "tiles/*.bin" matches exactly these files.
   const ending = /\.[^*?./]+$/.test(rest);
   const maxDepth = rest.split('/').includes('**') ? Number.POSITIVE_INFINITY : rest.split('/').length;
@@ -88,7 +91,7 @@ async function matchingFiles(input: string): Promise<string[]> {
       if (above.has(here)) return;
       for (const entry of await entriesOf(folder)) {
         const path = join(folder, entry);
-        const matches = matcher.test(slashed(relative(base, path)));
+        const matches = fits(slashed(relative(base, path)));
         const facts = await statOrNull(path);
         if (facts?.isDirectory()) {
           if (matches && !ending) files.push(...(await walk(path)));
@@ -156,7 +159,7 @@ function fromFileUrl(input: string, scheme: string): string {
   if (scheme === 'file') return fileURLToPath(input);
   const what = `addresses of the kind ${scheme}:// cannot be read`;
   const advice = 'Give a path, or an http, https or s3 address';
-  throw new Fault({ code: 'delivery-scheme', what, where: input, advice });
+  throw new Fault({ code: 'delivery-scheme', what, where: shownUrl(input, false), advice });
 }
 
 /** Keeps the first of several paths of the same file; `paths` are sorted, so that it is always the same one. */
@@ -188,23 +191,19 @@ function slashed(path: string): string {
   return sep === '\\' ? path.replaceAll('\\', '/') : path;
 }
 
-/** URL parameters that carry keys, signatures or their expiry: they are removed from reports. */
-const SECRET_PARAMETER =
-  /^(x-amz-.*|x-goog-.*|awsaccesskeyid|googleaccessid|signature|sig|token|access_token|.*key|.*secret.*|expires|policy|key-pair-id|se|sp|sv|sr|st)$/i;
-
-function namedUrls(urls: readonly string[]): FoundCloud[] {
+function namedUrls(urls: readonly string[], withQuery: boolean): FoundCloud[] {
   const counts = new Map<string, number>();
   return [...urls].sort(byBytes).map((address) => {
-    const plain = withoutSecrets(address);
+    const plain = shownUrl(address, withQuery);
     const count = (counts.get(plain) ?? 0) + 1;
     counts.set(plain, count);
     return { address, name: count === 1 ? plain : `${plain} (${count})` };
   });
 }
 
-function withoutSecrets(address: string): string {
+/** Any part of a query may be a key, whatever its name: none is shown unless it is asked for. */
+function shownUrl(address: string, withQuery: boolean): string {
   const [front, query] = address.split('#')[0].split(/\?(.*)/s);
   const plain = front.replace(/^([a-z0-9+.-]+:\/\/)[^/@]*@/i, '$1');
-  const kept = (query ?? '').split('&').filter((part) => part !== '' && !SECRET_PARAMETER.test(part.split('=')[0]));
-  return kept.length > 0 ? `${plain}?${kept.join('&')}` : plain;
+  return withQuery && query ? `${plain}?${query}` : plain;
 }

@@ -11,24 +11,57 @@ export function patternRoot(pattern: string): string {
 }
 
 /**
- * A regular expression for a path with `/` between names. `*` and `?` stand for characters of one name, `**` as a whole
+ * A test whether a path with `/` between names fits a pattern. `*` and `?` stand for characters of one name, `**` as a whole
  * name for any number of folders, none too. As in shells, names that begin with a dot are matched only when written so,
- * and capitals count.
+ * and capitals count. The time grows with the length of the pattern times that of the path, whatever the pattern.
  */
-export function patternToRegExp(pattern: string): RegExp {
-  const parts = pattern.split('/');
-  let source = '';
-  parts.forEach((part, index) => {
-    const last = index === parts.length - 1;
-    if (part === '**') source += last ? '(?:(?!\\.)[^/]+/)*(?!\\.)[^/]+' : '(?:(?!\\.)[^/]+/)*';
-    else source += nameSource(part) + (last ? '' : '/');
-  });
-  return new RegExp(`^${source}$`, 'su');
+export function patternMatcher(pattern: string): (path: string) => boolean {
+  const parts = pattern.split('/').map((part) => (part === '**' ? null : nameMatcher(part)));
+  return (path) => {
+    const names = path.split('/');
+    // Whether the parts so far match the names before each place.
+    let fits = names.map(() => false);
+    fits.unshift(true);
+    parts.forEach((part, p) => {
+      const next = fits.map((_, n) => part !== null && n > 0 && fits[n - 1] && part(names[n - 1]));
+      if (part === null) {
+        // As the last part it stands for one name at least.
+        const last = p === parts.length - 1;
+        let open = false;
+        for (let n = 0; n <= names.length; n++) {
+          const passed: boolean = n > 0 && open && !names[n - 1].startsWith('.');
+          next[n] = passed || (fits[n] && !last);
+          open = passed || fits[n];
+        }
+      }
+      fits = next;
+    });
+    return fits[names.length];
+  };
 }
 
-function nameSource(part: string): string {
-  const guard = /^[*?]/.test(part) ? '(?!\\.)' : '';
-  // `**` inside a name is the same as `*`; folded, so that matching cannot take exponential time.
-  const text = part.replace(/\*+/g, '*').replace(/[.+^${}()|[\]\\/]/g, '\\$&');
-  return guard + text.replaceAll('*', '[^/]*').replaceAll('?', '[^/]');
+/** A test of one name. After a star that fits, the stars before it need not be tried again. */
+function nameMatcher(part: string): (name: string) => boolean {
+  const wanted = [...part.replace(/\*+/g, '*')];
+  return (name) => {
+    if (name.startsWith('.') && wanted[0] !== '.') return false;
+    const letters = [...name];
+    let [at, w] = [0, 0];
+    let star = -1;
+    let tried = 0;
+    while (at < letters.length) {
+      if (wanted[w] === '*') {
+        star = w++;
+        tried = at;
+      } else if (w < wanted.length && (wanted[w] === '?' || wanted[w] === letters[at])) {
+        w++;
+        at++;
+      } else if (star >= 0) {
+        w = star + 1;
+        at = ++tried;
+      } else return false;
+    }
+    while (wanted[w] === '*') w++;
+    return w === wanted.length;
+  };
 }

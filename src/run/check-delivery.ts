@@ -45,6 +45,8 @@ export interface CheckOptions {
   spanPoints?: number;
   /** Seconds without a byte after which a server is given up. */
   timeout?: number;
+  /** Shows the queries of addresses in the report; they may hold keys. */
+  showQueries?: boolean;
   /** Share of the points for a quick look, between 0 and 1: then nothing is accepted. */
   sample?: number | null;
   /** Folder in which measured files are kept, so that a re-delivery reads only what changed. */
@@ -70,7 +72,7 @@ export async function checkDelivery(options: CheckOptions): Promise<Report> {
 async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Report> {
   refuseSharedInput(options);
   // The threads for a large delivery start while the spec is read. A fault of the spec is thrown before one of the clouds.
-  const found = discoverClouds(options.delivery);
+  const found = discoverClouds(options.delivery, options.showQueries);
   await found.then((clouds) => warmForLarge(pool, clouds)).catch(() => {});
   const spec = await loadSpec(options.spec, fragments(), availablePlannedChecks());
   refuseUnguardable(spec);

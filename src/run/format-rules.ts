@@ -25,6 +25,8 @@ export interface FormatRulesOptions {
   workers?: number;
   /** Seconds without a byte after which a server is given up. */
   timeout?: number;
+  /** Shows the queries of addresses; they may hold keys. */
+  showQueries?: boolean;
 }
 
 /**
@@ -33,7 +35,13 @@ export interface FormatRulesOptions {
  * @throws Fault when there is nothing to look at
  */
 export async function testFormatRules(inputs: readonly string[], options: FormatRulesOptions): Promise<FormatReport> {
-  const plan = await makeWorkPlan(await discoverClouds(inputs), null, SPAN_POINTS, null, milliseconds(options.timeout));
+  const plan = await makeWorkPlan(
+    await discoverClouds(inputs, options.showQueries),
+    null,
+    SPAN_POINTS,
+    null,
+    milliseconds(options.timeout),
+  );
   const text = JSON.stringify({
     spec: '1',
     title: 'Rules of the format',

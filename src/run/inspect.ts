@@ -24,15 +24,17 @@ const RECOUNT = fact('header-recount', null);
  * Inspects one cloud after the other: header and records, and the points too unless `headerOnly`. A cloud that cannot be
  * read gives a fault; the others are inspected.
  * @param timeout seconds without a byte after which a server is given up
+ * @param showQueries names of URLs keep their query, which may hold keys
  * @throws Fault when there is no cloud
  */
 export async function* inspect(
   inputs: readonly string[],
   headerOnly: boolean,
   timeout?: number,
+  showQueries = false,
 ): AsyncGenerator<InspectionOutcome> {
   const timeoutMs = milliseconds(timeout);
-  for (const cloud of await discoverClouds(inputs)) {
+  for (const cloud of await discoverClouds(inputs, showQueries)) {
     try {
       yield { inspection: await inspectOne(cloud, headerOnly, timeoutMs), fault: null };
     } catch (error) {

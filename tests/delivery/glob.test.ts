@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { isPattern, patternRoot, patternToRegExp } from '../../src/delivery/glob.js';
+import { isPattern, patternMatcher, patternRoot } from '../../src/delivery/glob.js';
 
 describe('patterns', () => {
   // The rules of POSIX.1-2017, Shell and Utilities, 2.13.3 (patterns used for file names); `**` is common practice.
@@ -22,7 +22,7 @@ describe('patterns', () => {
     ['x/**', 'x', false],
     ['Ä?.las', 'Ä\u{1f30d}.las', true],
   ])('%s on %s: %s', (pattern, path, expected) => {
-    expect(patternToRegExp(pattern).test(path)).toBe(expected);
+    expect(patternMatcher(pattern)(path)).toBe(expected);
   });
 
   it('of stars only within a name agree with a search written out by hand', () => {
@@ -44,15 +44,42 @@ describe('patterns', () => {
           const rest = pieces.slice(0, -1).reduce((from, piece) => name.indexOf(piece, from) + piece.length, 0);
           fits = name.endsWith(last) && name.length - last.length >= rest;
         }
-        expect(patternToRegExp(pieces.join('*')).test(name)).toBe(fits);
+        expect(patternMatcher(pieces.join('*'))(name)).toBe(fits);
       }),
     );
   });
 
   it('take no exponential time', () => {
     const start = performance.now();
-    expect(patternToRegExp(`${'*'.repeat(60)}b`).test('a'.repeat(200))).toBe(false);
+    expect(patternMatcher(`${'*'.repeat(60)}b`)('a'.repeat(200))).toBe(false);
     expect(performance.now() - start).toBeLessThan(1000);
+  });
+
+  it.each([
+    ['stars in a name', `${'*a'.repeat(12)}*b`, 'a'.repeat(200)],
+    ['stars for folders', `${'**/a/'.repeat(12)}b`, `${'a/'.repeat(60)}c`],
+  ])('twelve %s take no time', (_, pattern, path) => {
+    const start = performance.now();
+    expect(patternMatcher(pattern)(path)).toBe(false);
+    expect(performance.now() - start).toBeLessThan(1000);
+  });
+
+  it('of names and folders agree with a regular expression', () => {
+    const name = fc.constantFrom('a', 'ab', '.a', 'b', 'ba');
+    const part = fc.constantFrom('**', '*', 'a*', '?', '.*', 'b', '*a*');
+    const path = fc.array(name, { minLength: 1, maxLength: 5 });
+    fc.assert(
+      fc.property(fc.array(part, { minLength: 1, maxLength: 5 }), path, (parts, names) => {
+        const source = parts.map((p, i) => {
+          if (p === '**') return i === parts.length - 1 ? '(?:(?!\\.)[^/]+/)*(?!\\.)[^/]+' : '(?:(?!\\.)[^/]+/)*';
+          const text = p.replaceAll('.', '\\.').replaceAll('*', '[^/]*').replaceAll('?', '[^/]');
+          return `${p.startsWith('.') ? '' : '(?!\\.)'}${text}${i === parts.length - 1 ? '' : '/'}`;
+        });
+        const expected = new RegExp(`^${source.join('')}$`).test(names.join('/'));
+        expect(patternMatcher(parts.join('/'))(names.join('/'))).toBe(expected);
+      }),
+      { numRuns: 500, seed: 11 },
+    );
   });
 
   it.each([
