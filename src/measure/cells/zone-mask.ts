@@ -137,24 +137,25 @@ function edgesNear(xy: Float64Array, x: number, y: number, reach: number): Float
 }
 
 function inCut(mask: ZoneMask, kind: number, cellX: number, cellY: number, x: number, y: number): boolean {
-  const rx = cellX + SIDE / 2 + ODD_X;
-  const ry = cellY + SIDE / 2 + ODD_Y;
   const polygons = mask.cut[kind];
   for (let p = 0; p < polygons.length; p++) {
     const { inside, edges } = polygons[p];
-    let within = sideOf(inside[0], edges[0], rx, ry, x, y) === 1;
+    let within = sideOf(inside[0], edges[0], cellX, cellY, x, y) === 1;
     for (let r = 1; r < edges.length && within; r++)
-      if (sideOf(inside[r], edges[r], rx, ry, x, y) === 1) within = false;
-    if (within || (mask.margin > 0 && isNear(edges, mask.margin, x, y))) return true;
+      if (sideOf(inside[r], edges[r], cellX, cellY, x, y) === 1) within = false;
+    if (within || (mask.margin > 0 && isNear(edges, mask, x, y))) return true;
   }
   return false;
 }
 
 /**
  * Whether x, y is inside a ring, from the side of the reference location and the edges crossed on the way there: first
- * straight up or down, then straight across.
+ * straight up or down, then straight across. It is given whole numbers only: the engine allocates memory for each fraction
+ * that is handed to a function.
  */
-function sideOf(inside: number, edges: Float64Array, rx: number, ry: number, x: number, y: number): number {
+function sideOf(inside: number, edges: Float64Array, cellX: number, cellY: number, x: number, y: number): number {
+  const rx = cellX + SIDE / 2 + ODD_X;
+  const ry = cellY + SIDE / 2 + ODD_Y;
   let side = inside;
   for (let k = 0; k < edges.length; k += 4) {
     const ax = edges[k];
@@ -173,7 +174,7 @@ function sideOf(inside: number, edges: Float64Array, rx: number, ry: number, x: 
   return side;
 }
 
-function isNear(edges: readonly Float64Array[], margin: number, x: number, y: number): boolean {
+function isNear(edges: readonly Float64Array[], { margin }: ZoneMask, x: number, y: number): boolean {
   for (let r = 0; r < edges.length; r++) {
     const list = edges[r];
     for (let k = 0; k < list.length; k += 4) {

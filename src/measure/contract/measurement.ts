@@ -47,7 +47,7 @@ export interface FactRequest<Id extends string = string, Params = unknown> {
  * A measurement: facts with units, without limits and without a verdict. It is additive: while points are added it keeps
  * cells and never asks for neighbours. `finish` works on the merged cells, so the edges of tiles make no difference.
  *
- * Laws (tests/laws/measurement-laws.test.ts tests 1, 2 and 4 on every registered measurement):
+ * Laws, tried on every registered measurement (1 to 5 in tests/laws/measurement-laws.test.ts, 6 in tests/laws/allocation.test.ts):
  * 1. the packed state has the same bytes however the points are split, ordered and grouped;
  * 2. merging an empty state changes nothing;
  * 3. sums are integers below 2^53, so that addition is exact;

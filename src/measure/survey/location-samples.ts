@@ -178,8 +178,7 @@ function take(
   if (oz > 0x7fffffff || oz < -0x7fffffff) return;
   const sample = openSample(state, site, batch.pass[i]);
   sample.total++;
-  const hash = hashOf(batch.east[i], batch.north[i], batch.up[i]);
-  keep(sample, hash, ox, oy, oz, fourth === null ? 0 : fourth[i], state);
+  keep(sample, hashOf(batch, i), ox, oy, oz, fourth === null ? 0 : fourth[i], state);
 }
 
 function openSample(state: SiteSamples, place: number, pass: number): SiteSample {
@@ -191,7 +190,9 @@ function openSample(state: SiteSamples, place: number, pass: number): SiteSample
   return state.samples[index];
 }
 
-function keep(s: SiteSample, hash: number, a: number, b: number, c: number, d: number, state: SiteSamples): void {
+/** Keeps a point unless its hash is above the ceiling. `mixed` holds the hash as a signed number. */
+function keep(s: SiteSample, mixed: number, a: number, b: number, c: number, d: number, state: SiteSamples): void {
+  const hash = mixed >>> 0;
   if (hash > s.ceiling) return;
   if (s.kept === s.hash.length) {
     if (s.kept >= 2 * state.most) compact(s, state.most);
@@ -275,15 +276,7 @@ export function absorbSites(state: SiteSamples, packed: ArrayBuffer, magic: numb
     const sample = openSample(state, rows[i * 4], rows[i * 4 + 1]);
     sample.total += rows[i * 4 + 2];
     for (let k = 0; k < rows[i * 4 + 3]; k++, at += words) {
-      keep(
-        sample,
-        body[at] >>> 0,
-        body[at + 1],
-        body[at + 2],
-        body[at + 3],
-        state.width === 4 ? body[at + 4] : 0,
-        state,
-      );
+      keep(sample, body[at], body[at + 1], body[at + 2], body[at + 3], state.width === 4 ? body[at + 4] : 0, state);
     }
   }
 }
@@ -333,13 +326,20 @@ export function readSites<More extends object>(
   return found;
 }
 
-/** 32-bit mix of the world coordinates: which points are kept depends on where they are, on nothing else. */
-function hashOf(x: number, y: number, z: number): number {
+/**
+ * 32-bit mix of the world coordinates of point i: which points are kept depends on where they are, on nothing else. It reads
+ * the columns itself and returns a signed number: the engine allocates memory for a Float64, and for an unsigned number of
+ * 32 bits, that goes into or comes out of a function.
+ */
+function hashOf({ east, north, up }: MeasuredBatch, i: number): number {
+  const x = east[i];
+  const y = north[i];
+  const z = up[i];
   let h = Math.imul((x % 0x100000000) | 0, 0x9e3779b1) ^ Math.imul((y % 0x100000000) | 0, 0x85ebca6b);
   h ^= Math.imul((z % 0x100000000) | 0, 0xc2b2ae35);
   h ^= h >>> 16;
   h = Math.imul(h, 0x7feb352d);
   h ^= h >>> 15;
   h = Math.imul(h, 0x846ca68b);
-  return (h ^ (h >>> 16)) >>> 0;
+  return h ^ (h >>> 16);
 }
