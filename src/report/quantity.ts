@@ -22,6 +22,8 @@ export function scaleFor(unit: string, magnitude: number): Scale {
       return { factor: 1, decimals: 1, label: 'points/m²' };
     case 'share':
       return { factor: 100, decimals: 2, label: '%' };
+    case 'ratio':
+      return { factor: 1, decimals: 4, label: '' };
     case 'count':
       return { factor: 1, decimals: 0, label: '' };
     case 'degree':

@@ -21,6 +21,7 @@ describe('numbers in words', () => {
     [null, 'm', 'no value'],
     [3, 'furlong', '3.000 furlong'],
     [12.5, 'degree', '12.500°'],
+    [3.28084, 'ratio', '3.2808'],
   ])('%s %s', (value, unit, text) => expect(quantity(value, unit)).toBe(text));
 
   test('what differs from its limit never reads like it', () => {

@@ -45,7 +45,7 @@ export const footForFootRule: AdviceRule<'plan'> = {
     if (!found) return null;
     return {
       text: `The cloud lies ${length(found.size)} off at ${plural(facts.points.length, 'check point')}, straight ${found.ratio > 0 ? 'away from' : 'towards'} the origin of the coordinates by ${(found.ratio * 1e6).toFixed(2)} parts in a million, which is the difference of the US survey foot and the international foot: compare the foot of both.`,
-      figures: { ratio: figure(found.ratio, 'share'), size: figure(found.size, 'm') },
+      figures: { ratio: figure(found.ratio, 'ratio'), size: figure(found.size, 'm') },
     };
   },
 };

@@ -59,7 +59,7 @@ export const heightUnit: AdviceRule<'heights'> = {
     return {
       text: `Heights of the cloud are ${found.ratio.toFixed(4)} times those of ${plural(facts.points.length, 'check point')}, the ratio of ${found.unit.units}, and ${length(found.left)} of the ${length(found.before)} of difference are left beside it: most likely ${found.unit.text}. Compare the units of heights in both before anything else.`,
       figures: {
-        ratio: figure(found.ratio, 'share'),
+        ratio: figure(found.ratio, 'ratio'),
         before: figure(found.before, 'm'),
         left: figure(found.left, 'm'),
         points: figure(facts.points.length, 'count'),

@@ -27,7 +27,7 @@ export const pointsInAnotherUnit: AdviceRule<'placement'> = {
     if (!found) return null;
     return {
       text: `The points lie ${apart(facts)} from the cloud, and inside it once their coordinates are taken times ${found.ratio.toFixed(4)}, ${found.text}: write the unit into the names of the columns, such as "easting (ft)", or state the right unit in the cloud.`,
-      figures: { ratio: figure(found.ratio, 'share'), points: figure(facts.points, 'count') },
+      figures: { ratio: figure(found.ratio, 'ratio'), points: figure(facts.points, 'count') },
     };
   },
 };
