@@ -17,6 +17,7 @@ import {
 } from './passes/agreement-evidence.js';
 import { type PassAgreementOptions, passAgreementSchema } from './passes/agreement-options.js';
 import { coordinateStep } from './passes/coordinate-step.js';
+import { hiddenShiftAdvice } from './passes/hidden-shift-advice.js';
 import { HEADS_ADVICE, noSuchPair, PAIR_WORDS, pairsToJudge } from './passes/pair-choice.js';
 import { axisShiftOf, type JudgedPair, judgePair, planOffsetsOf, planShiftOf } from './passes/pair-verdict.js';
 
@@ -190,7 +191,7 @@ export const passAgreement = {
         ...judged.flatMap((j) => pairGrid(j.pair, cellOf(requirement), requirement.maxDz, context)),
         ...judged.flatMap((j) => planGrid(j.pair, requirement.stretch, requirement.maxPlan, context)),
       ],
-      advice: adviceFor(worst.pair, state),
+      advice: adviceFor(worst.pair, state, requirement),
       causes: state === 'pass' ? [] : passCauses(tested, worst, { times, tracks }, limits, context),
       passPairs,
     };
@@ -253,13 +254,11 @@ function thinAdvice({ method, voxel, cell }: PassAgreementOptions): string {
   return `Sparse clouds need larger ${size}, and passes must overlap; check also that passes are told apart by the right rule.`;
 }
 
-function adviceFor(pair: PassPair, state: State): string[] {
+function adviceFor(pair: PassPair, state: State, r: PassAgreementOptions): string[] {
   if (state === 'pass') return [];
   const advice: string[] = [];
-  if (state === 'undetermined' && pair.observable.some((seen) => seen))
-    advice.push(
-      'Level ground alone shows heights only: walls or kerbs in two directions are needed to tell a shift in plan.',
-    );
+  if (state === 'undetermined' && asksForShift(r) && pair.observable.some((seen) => seen))
+    advice.push(...[hiddenShiftAdvice(pair, leastPoints(r), r.voxel) ?? []].flat());
   if (pair.rejected > 0)
     advice.push(
       `${plural(pair.rejected, 'isolated cube')} with a difference that the shift does not explain (vegetation, edges, objects that one pass alone saw) ${pair.rejected === 1 ? 'was' : 'were'} left out of the heights.`,

@@ -55,6 +55,11 @@ export interface PassPair {
   shift: (number | null)[];
   shiftStd: (number | null)[];
   observable: boolean[];
+  /**
+   * Upright planes; voxels in which both passes show the same upright surface, but one of them with too few points for a
+   * plane, and the sum of that smaller number of points; voxels whose upright surface is too rough. Absent for cells.
+   */
+  upright?: { planes: number; sparse: number; sparsePoints: number; rough: number };
   /** Length of the part of the shift that can be seen; null when nothing can. */
   shiftLength: number | null;
   /** Directions in which the shift can be seen, with its size there. */
@@ -79,6 +84,8 @@ export interface PassPairs {
 const OUTLIER = { rejectFactor: 4, rejectFloor: 0.002 * QUANTA_PER_METRE };
 /** Shortest section of road whose own shift is compared with the mean, metres. */
 const SECTION = 3;
+/** A plane is upright up to this height of its unit normal, as in the kernel. */
+const UPRIGHT = 0.42;
 const WORST = 10;
 /** Edge of the squares of which each gives one of the largest differences, metres. */
 const WORST_SQUARE = 25;
@@ -184,8 +191,15 @@ function comparePair(
     observable,
     shiftLength: directions.length > 0 ? Math.hypot(...directions.map((d) => d.distance)) : null,
     directions: seenDirections(solution, axis, scale, gross),
+    upright: uprightOf(planes),
     gross,
   };
+}
+
+function uprightOf({ normal, count, sparse, sparsePoints, rough }: PairPlanes): PassPair['upright'] {
+  let planes = 0;
+  for (let i = 0; i < count; i++) if (Math.abs(normal[i * 3 + 2]) <= UPRIGHT) planes++;
+  return { planes, sparse, sparsePoints, rough };
 }
 
 function unseenPair(a: number, b: number, planes: PairPlanes | null, gross: number[]): PassPair {

@@ -153,6 +153,43 @@ describe('pass-agreement', () => {
     });
   });
 
+  describe('advice where the horizontal shift is hidden', () => {
+    const bare = (upright?: PassPair['upright']) => {
+      const pair = pairOf(1, 2, {
+        shift: [null, null, 0.001],
+        shiftStd: [null, null, 0.0001],
+        observable: [false, false, true],
+        shiftLength: 0.001,
+        upright,
+      });
+      return judge(passAgreement, { maxShift: 0.02, voxel: 0.5 }, { compared: pairs(pair) }).advice[0];
+    };
+
+    it('asks for walls on a bare road', () => {
+      for (const upright of [
+        undefined,
+        { planes: 4, sparse: 5, sparsePoints: 30, rough: 3 },
+        { planes: 500, sparse: 5, sparsePoints: 30, rough: 90 },
+      ])
+        expect(bare(upright)).toContain('Level ground alone shows heights only');
+    });
+
+    it('names a voxel size that holds enough points where walls are too sparse', () => {
+      // 6 points in 0.5 m; 15 wanted on average: 0.5 m sqrt(15 / 6) = 0.79 m, because points of a wall grow with its area.
+      const advice = bare({ planes: 2, sparse: 300, sparsePoints: 1800, rough: 12 });
+      expect(advice).toContain('too sparse for this voxel size');
+      expect(advice).toContain('with 6 points of the sparser pass on average (10 needed)');
+      expect(advice).toContain('A voxel of 0.8 m');
+    });
+
+    it('says so where walls are seen twice within a pass', () => {
+      const advice = bare({ planes: 30, sparse: 20, sparsePoints: 120, rough: 400 });
+      expect(advice).toContain(
+        'in 400 voxels of 0.5 m the points of a pass scatter by more than 20.0 mm about the wall',
+      );
+    });
+  });
+
   it('too few common surfaces are no evidence, with the numbers', () => {
     const thin = pairOf(1, 2, { shared: 900, dense: 3, planes: 2, cells: 1 });
     const verdict = judge(passAgreement, LIMITS, { compared: pairs(thin) });

@@ -7,6 +7,15 @@ const LIMIT = 0.01;
 const HEADS = [{ yaw: 0.6 }, { yaw: -0.6 }];
 const TWO = { heads: HEADS, length: 24 };
 
+/** What a direction of the report is called here. The direction up is perpendicular to what is hidden, the axis z is not. */
+function claimOf([x, y, z], azimuth) {
+  if (Math.abs(z) > 0.9) return 'perpendicular to the road, upward';
+  if (Math.abs(z) > 0.1) return null;
+  const cosine = Math.abs(x * Math.cos(azimuth) + y * Math.sin(azimuth));
+  if (cosine > 0.9) return 'along the road';
+  return cosine < 0.4 ? 'across the road' : null;
+}
+
 /** Unless stated otherwise the street is turned by 7.4 degrees from the grid: x is nearly along it, y across. */
 const VARIANTS = [
   { id: 'no-walls', title: 'no walls', options: { poles: false }, runs: 5 },
@@ -97,6 +106,18 @@ function makeShift(variant, random) {
     const planted = b.map((value, k) => value - a[k]);
     const whole = pair.shift.every((value) => value !== null);
     largest = Math.max(largest, Math.hypot(...planted));
+    for (const { direction, shift, std } of pair.directions ?? []) {
+      const claim = claimOf(direction, variant.options.azimuth ?? 0.13);
+      if (claim === null) continue;
+      observations.push({
+        claim: `shift ${claim}, ${variant.title}`,
+        unit: 'mm',
+        planted: 1000 * direction.reduce((sum, part, k) => sum + part * planted[k], 0),
+        reported: 1000 * shift,
+        std: 1000 * std,
+        tolerance: 1,
+      });
+    }
     ['x (along)', 'y (across)', 'z'].forEach((axis, k) => {
       observations.push({
         claim: `shift ${axis}${k < 2 || whole ? '' : ' where x or y is not revealed'}, ${variant.title}`,
