@@ -170,11 +170,11 @@ function firstOf<T>(judged: JudgedRequirement[], pick: (verdict: Verdict) => T[]
 }
 
 function fileResult(file: DeliveredFile): FileResult {
-  const { name, bytes, packing, header, fault } = file;
+  const { name, bytes, format, header, fault } = file;
   return {
     file: name,
     bytes,
-    packing,
+    packing: format,
     version: header ? `${header.versionMajor}.${header.versionMinor}` : null,
     pointFormat: header?.pointFormat ?? null,
     points: header?.pointCount ?? 0,
@@ -185,8 +185,8 @@ function fileResult(file: DeliveredFile): FileResult {
 }
 
 /** Extent that the header states, world metres: [minX, minY, minZ, maxX, maxY, maxZ]. */
-function headerExtent({ header, planUnit, heightUnit }: DeliveredFile): number[] {
-  const units = [planUnit, planUnit, heightUnit];
+function headerExtent({ header, horizontalUnit, heightUnit }: DeliveredFile): number[] {
+  const units = [horizontalUnit, horizontalUnit, heightUnit];
   return [...header!.min.map((v, k) => v * units[k]), ...header!.max.map((v, k) => v * units[k])];
 }
 

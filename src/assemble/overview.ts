@@ -23,9 +23,9 @@ export function overviewRequests(files: readonly DeliveredFile[]) {
 export function overviewCell(files: readonly DeliveredFile[]): number {
   for (const cell of CELLS) {
     let cells = 0;
-    for (const { header, planUnit } of files) {
+    for (const { header, horizontalUnit } of files) {
       if (!header) continue;
-      const side = (axis: number) => Math.max(0, header.max[axis] - header.min[axis]) * planUnit;
+      const side = (axis: number) => Math.max(0, header.max[axis] - header.min[axis]) * horizontalUnit;
       const box = (side(0) / cell + 1) * (side(1) / cell + 1);
       // Where the extent in the header is not a number, only the number of points limits the cells.
       cells += Number.isNaN(box) ? header.pointCount : Math.min(header.pointCount, box);

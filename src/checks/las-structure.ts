@@ -4,7 +4,7 @@ import type { Check, Evidence, JudgeContext, Location, Requirement, Verdict } fr
 import { atMost, limitsOf, type Metrics, metric, NONE_ALLOWED } from './contract/metric.js';
 import { figure, plural, undetermined } from './contract/wording.js';
 import { fieldsToMeasure, findingsOf, isUntested, type StructureFinding } from './las-rules/findings.js';
-import { rulesById } from './las-rules/table.js';
+import { rulesById } from './las-rules/structure-rules.js';
 
 export interface LasStructureOptions {
   wkt: 'las' | 'usgs';
@@ -26,7 +26,7 @@ const needs = (_requirement: Requirement<LasStructureOptions>, { delivery: { fil
     .map((file) => ({ file: file.index, fields: fieldsToMeasure(file) }))
     .filter((entry) => entry.fields.length > 0);
   const copc = files.some((file) => file.copc !== null);
-  const layered = files.some(({ packing, header }) => packing !== 'LAS' && (header?.pointFormat ?? 0) >= 6);
+  const layered = files.some(({ format, header }) => format !== 'LAS' && (header?.pointFormat ?? 0) >= 6);
   return {
     structure:
       copc || layered || fields.length > 0

@@ -4,7 +4,7 @@ import { rmse } from '../geometry/statistics.js';
 import { fact } from '../measure/fact-types.js';
 import type { PassPairs } from '../measure/pass-pairs.js';
 import type { PassTimes } from '../measure/pass-times.js';
-import { driftOfPasses, type PassDrift } from '../measure/passes/pass-drift.js';
+import { driftOfPasses, type PassDrift } from '../measure/passes/drift-of-passes.js';
 import { likelyCauses } from './advice/index.js';
 import type { DriftFacts, Estimate } from './advice/rule.js';
 import { afterGap } from './advice/satellite-outage.js';

@@ -152,7 +152,7 @@ export const surveyPointSet = {
       control: figure(points.filter((p) => p.role === 'control').length, 'count'),
       perQuadrantMin: figure(spread ? spread.leastShare : null, 'share'),
       minSpacing: figure(spread?.spacing ?? null, 'm'),
-      spread: figure(spread ? spread.reach : null, 'share'),
+      spread: figure(spread ? spread.extentShare : null, 'share'),
       doubles: figure(doubles.length, 'count'),
       surveyV: figure(survey.vertical, 'm'),
       surveyH: figure(survey.horizontal, 'm'),
@@ -212,8 +212,8 @@ function judgeSpread(
   }
   if (r.minSpread !== undefined) {
     limits.spread = figure(r.minSpread, 'share');
-    if (spread.reach < r.minSpread)
-      failures.push(`spread over ${percent(spread.reach)} of the extent, ${percent(r.minSpread)} asked`);
+    if (spread.extentShare < r.minSpread)
+      failures.push(`spread over ${percent(spread.extentShare)} of the extent, ${percent(r.minSpread)} asked`);
   }
 }
 

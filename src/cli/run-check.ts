@@ -5,7 +5,7 @@ import { exitCodeOf } from '../report/wording.js';
 import { refuseFolder } from '../report/write.js';
 import { checkDelivery } from '../run/check-delivery.js';
 import { writeReport } from '../run/write-report.js';
-import type { CheckFlags } from './check.js';
+import type { CheckFlags } from './check-command.js';
 import { ExitCode } from './exit-codes.js';
 import { internalErrorText } from './internal-error-text.js';
 import type { Streams } from './io.js';

@@ -4,9 +4,9 @@ import { inspectionText } from '../report/inspection.js';
 import { testFormatRules } from '../run/format-rules.js';
 import { type Inspection, inspect } from '../run/inspect.js';
 import { ExitCode } from './exit-codes.js';
-import type { InspectFlags } from './inspect.js';
+import type { InspectFlags } from './inspect-command.js';
 import type { Streams } from './io.js';
-import { writeManifest } from './manifest.js';
+import { writeManifest } from './write-manifest.js';
 
 /** Describes the clouds, validates them against the rules of their format, or writes their manifest. */
 export async function showClouds(files: string[], flags: InspectFlags, streams: Streams): Promise<ExitCode> {

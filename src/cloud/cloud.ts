@@ -50,7 +50,7 @@ export type CloudFormat = 'LAS' | 'LAZ' | 'COPC';
 export interface Cloud {
   readonly source: Source;
   /** Detected from the content, never from the file's name. */
-  readonly packing: CloudFormat;
+  readonly format: CloudFormat;
   readonly header: Header;
   /** VLRs, then EVLRs, in file order. */
   readonly vlrs: readonly Vlr[];

@@ -1,7 +1,7 @@
 import type { PointBatch } from './columns.js';
 import { collectFormatIssues, type FormatIssue, type ReportIssue } from './format-issue.js';
-import { POINT_FORMATS } from './formats.js';
 import type { Header } from './header.js';
+import { POINT_FORMATS } from './point-formats.js';
 import { fixedText } from './text.js';
 import { isRecord, type Vlr } from './vlr.js';
 

@@ -1,6 +1,6 @@
 import type { ReportIssue } from './format-issue.js';
-import { POINT_FORMATS } from './formats.js';
 import { Encoding, type HeaderFields as Header } from './header-fields.js';
+import { POINT_FORMATS } from './point-formats.js';
 
 /** What the rules need beside the parsed fields. */
 export interface HeaderFacts {

@@ -1,8 +1,8 @@
 import { collectFormatIssues, type FormatIssue, type ReportIssue } from './format-issue.js';
-import { HEADER_SIZES, POINT_FORMATS } from './formats.js';
 import { inspectBox } from './header-box.js';
 import type { HeaderFields as Header } from './header-fields.js';
 import { type HeaderFacts, inspectCounts, inspectLayout } from './header-layout.js';
+import { HEADER_SIZES, POINT_FORMATS } from './point-formats.js';
 import { fixedText, isPlainAscii } from './text.js';
 
 /**

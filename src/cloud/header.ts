@@ -1,7 +1,7 @@
 import { Fault } from '../fault.js';
-import { HEADER_SIZES, POINT_FORMATS } from './formats.js';
 import type { HeaderFields, Triple } from './header-fields.js';
 import { inspectHeader } from './header-rules.js';
+import { HEADER_SIZES, POINT_FORMATS } from './point-formats.js';
 import { fixedText } from './text.js';
 
 export type { FormatIssue, FormatRule } from './format-issue.js';

@@ -3,7 +3,7 @@ import type { Piece, Span } from './cloud.js';
 import type { Column, PointBatch } from './columns.js';
 import type { Header } from './header.js';
 import { type Range, readAhead } from './read-ahead.js';
-import { createFiller, recordLayout } from './records.js';
+import { createFiller, recordLayout } from './record-layout.js';
 import type { Source } from './source.js';
 import { grouped } from './text.js';
 

@@ -1,8 +1,8 @@
 import { Fault } from '../fault.js';
-import { decoderLayoutOf, type LazItem, type LazLayout } from './decoder/layout.js';
+import { decoderLayoutOf, type LazItem, type LazLayout } from './decoder/laz-layout.js';
 import type { LazRule } from './format-issue.js';
-import { POINT_FORMATS } from './formats.js';
 import type { Header } from './header.js';
+import { POINT_FORMATS } from './point-formats.js';
 import type { Vlr } from './vlr.js';
 import { findRecord } from './vlr.js';
 

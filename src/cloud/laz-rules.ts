@@ -1,9 +1,9 @@
 import { Fault } from '../fault.js';
-import { decoderLayoutOf } from './decoder/layout.js';
+import { decoderLayoutOf } from './decoder/laz-layout.js';
 import { collectFormatIssues, type FormatIssue, type LazRule, type ReportIssue } from './format-issue.js';
-import { POINT_FORMATS } from './formats.js';
 import type { Header } from './header.js';
 import { type LazRecord, lazLayout, parseLazRecord } from './laz-record.js';
+import { POINT_FORMATS } from './point-formats.js';
 import { findRecord, isRecord, type Vlr } from './vlr.js';
 
 const RECORD_BYTES = 34;

@@ -36,7 +36,7 @@ export async function openCloud(from: string | Source): Promise<Cloud> {
 }
 
 class OpenedCloud implements Cloud {
-  readonly packing: CloudFormat;
+  readonly format: CloudFormat;
   readonly crs: Crs;
   readonly extraBytes: readonly ExtraByte[];
   /** Grows when `spans` finds something odd in the hierarchy. */
@@ -54,7 +54,7 @@ class OpenedCloud implements Cloud {
     this.extraBytes = extra.extraBytes;
     this.crs = crs.crs;
     this.copc = isCopc(header, vlrs) ? readCopcInfo(vlrs) : null;
-    this.packing = this.copc ? 'COPC' : header.compressed ? 'LAZ' : 'LAS';
+    this.format = this.copc ? 'COPC' : header.compressed ? 'LAZ' : 'LAS';
     this.formatIssues = [
       ...header.formatIssues,
       ...recordOddities,
@@ -70,7 +70,7 @@ class OpenedCloud implements Cloud {
     const { header, source } = this;
     if (header.pointCount === 0) return [];
     this.refuseScale();
-    if (this.packing === 'LAS') return lasSpans(header, source, target);
+    if (this.format === 'LAS') return lasSpans(header, source, target);
     const laz = this.checkedLaz();
     const found: FormatIssue[] = [];
     try {
@@ -98,7 +98,7 @@ class OpenedCloud implements Cloud {
     log?: ChunkLog,
   ): Promise<void> {
     this.refuseScale();
-    if (this.packing === 'LAS') return lasDecode(this.header, this.source, span, columns, sink);
+    if (this.format === 'LAS') return lasDecode(this.header, this.source, span, columns, sink);
     const { header, copc, source } = this;
     return lazDecode({ header, record: this.checkedLaz(), copc, source }, span, columns, sink, log);
   }

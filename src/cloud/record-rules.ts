@@ -1,6 +1,6 @@
 import { collectFormatIssues, type FormatIssue, type ReportIssue } from './format-issue.js';
-import { POINT_FORMATS } from './formats.js';
 import { Encoding, type Header } from './header.js';
+import { POINT_FORMATS } from './point-formats.js';
 import { isRecord, type Vlr } from './vlr.js';
 
 const SPEC = 'LASF_Spec';

@@ -1,6 +1,6 @@
 import { collectFormatIssues, type FormatIssue, type ReportIssue } from './format-issue.js';
-import { HEADER_SIZES } from './formats.js';
 import type { Header } from './header.js';
+import { HEADER_SIZES } from './point-formats.js';
 import type { Source } from './source.js';
 import { fixedText } from './text.js';
 

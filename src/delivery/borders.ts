@@ -21,10 +21,10 @@ export interface Border {
 export function findBorders(files: readonly DeliveredFile[], tolerance: number, least: number): Border[] {
   const boxes = files
     .filter(({ header }) => header !== null && header.pointCount > 0)
-    .map(({ index, header, planUnit }) => ({
+    .map(({ index, header, horizontalUnit }) => ({
       index,
-      min: header!.min.map((v) => v * planUnit),
-      max: header!.max.map((v) => v * planUnit),
+      min: header!.min.map((v) => v * horizontalUnit),
+      max: header!.max.map((v) => v * horizontalUnit),
     }))
     .filter(({ min, max }) => [...min, ...max].every(Number.isFinite));
   const borders: Border[] = [];

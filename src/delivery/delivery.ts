@@ -21,12 +21,12 @@ export interface DeliveredFile {
   name: string;
   address: string;
   bytes: number;
-  packing: 'LAS' | 'LAZ' | 'COPC' | null;
+  format: 'LAS' | 'LAZ' | 'COPC' | null;
   /** null when the header could not be read. */
   header: Header | null;
   crs: Crs | null;
   /** Metres per unit of the horizontal coordinates, and of the heights. */
-  planUnit: number;
+  horizontalUnit: number;
   heightUnit: number;
   /** Why the file could not be fully read; null when it was. */
   fault: string | null;
@@ -79,19 +79,25 @@ export function passLabel(facts: DeliveryFacts, key: number): string {
 
 /** Name of the first readable file whose header extent contains a location (metres); null when none does. */
 export function fileAt(facts: DeliveryFacts, x: number, y: number): string | null {
-  for (const { header, planUnit, name } of facts.files) {
+  for (const { header, horizontalUnit, name } of facts.files) {
     if (!header) continue;
     const [minX, minY] = header.min;
     const [maxX, maxY] = header.max;
-    if (x >= minX * planUnit && x <= maxX * planUnit && y >= minY * planUnit && y <= maxY * planUnit) return name;
+    if (
+      x >= minX * horizontalUnit &&
+      x <= maxX * horizontalUnit &&
+      y >= minY * horizontalUnit &&
+      y <= maxY * horizontalUnit
+    )
+      return name;
   }
   return null;
 }
 
 /** Centre of a file's header extent, metres: the location of findings about the whole file. Null without a header. */
-export function middleOf({ header, planUnit }: DeliveredFile): { x: number; y: number } | null {
+export function middleOf({ header, horizontalUnit }: DeliveredFile): { x: number; y: number } | null {
   if (!header) return null;
   const [minX, minY] = header.min;
   const [maxX, maxY] = header.max;
-  return { x: ((minX + maxX) / 2) * planUnit, y: ((minY + maxY) / 2) * planUnit };
+  return { x: ((minX + maxX) / 2) * horizontalUnit, y: ((minY + maxY) / 2) * horizontalUnit };
 }

@@ -1,7 +1,7 @@
 import { type CsvError, parse } from 'csv-parse/sync';
 import { Fault } from '../fault.js';
 import { DEGREES_ADVICE } from './degrees.js';
-import { featuresOf, position } from './geojson.js';
+import { featuresOf, position } from './read-geojson.js';
 import { type Column, columnOf, type Field, preference } from './survey-columns.js';
 
 /** One point as stored: texts of a CSV row or values of a GeoJSON feature, and its position in the file. */

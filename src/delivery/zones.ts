@@ -1,8 +1,8 @@
 import { Fault } from '../fault.js';
 import { DEGREES_ADVICE, looksLikeDegrees } from './degrees.js';
 import { isBeyondEarth } from './farthest.js';
-import { type Feature, featuresOf, position } from './geojson.js';
-import { statedCrs } from './points-crs.js';
+import { type Feature, featuresOf, position } from './read-geojson.js';
+import { statedCrs } from './stated-crs.js';
 import { readTextFile } from './text-file.js';
 
 /** A named area: one or more polygons, each an outer ring and holes; closed rings as flat x, y, x, y ... in metres. */

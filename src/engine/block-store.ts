@@ -238,15 +238,15 @@ export class BlockStore {
   }
 
   /** The blocks that a file covers, by its header; null where it may cover any block. */
-  #rangesOf({ header, planUnit }: DeliveredFile): Range[] | null {
+  #rangesOf({ header, horizontalUnit }: DeliveredFile): Range[] | null {
     if (!header) return null;
     const ranges: Range[] = [];
     for (const { at, own } of this.#kinds) {
       const blocks = measurementById(own.id).blocks!;
       const edge = blocks.edge(own.params);
       const around = blocks.halo(own.params) + SLACK;
-      const [west, south] = [0, 1].map((k) => Math.floor((header.min[k] * planUnit - around) / edge));
-      const [east, north] = [0, 1].map((k) => Math.floor((header.max[k] * planUnit + around) / edge));
+      const [west, south] = [0, 1].map((k) => Math.floor((header.min[k] * horizontalUnit - around) / edge));
+      const [east, north] = [0, 1].map((k) => Math.floor((header.max[k] * horizontalUnit + around) / edge));
       const range = { at, west, south, east, north };
       const count = squaresOf(range, 0);
       const usable = [west, south, east, north].every((v) => Math.abs(v) < 2 ** 30);

@@ -35,7 +35,7 @@ export interface JobFile {
   /** Time without a byte after which a server is given up, milliseconds. */
   timeoutMs?: number;
   /** Metres in one unit of the file's horizontal coordinates, and of its heights. */
-  planUnit: number;
+  horizontalUnit: number;
   heightUnit: number;
   /** Coordinates are not checked: nothing is measured that depends on them. */
   coordinatesUnusable?: boolean;

@@ -56,7 +56,7 @@ export class MeasureCache {
    * or is not the one whose header was read.
    */
   async keyOf(file: number): Promise<string | null> {
-    const { address, identity, planUnit, heightUnit } = this.#assignment.files[file];
+    const { address, identity, horizontalUnit, heightUnit } = this.#assignment.files[file];
     if (isUrl(address)) return null;
     try {
       const state = await stateOf(address);
@@ -64,7 +64,7 @@ export class MeasureCache {
       const content = await fileDigest(address);
       if ((await stateOf(address)) !== state) return null;
       const key = createHash('sha256')
-        .update(canonicalJson({ content, file, planUnit, heightUnit, manner: this.#manner }))
+        .update(canonicalJson({ content, file, horizontalUnit, heightUnit, manner: this.#manner }))
         .digest('hex');
       this.#digested.set(key, { address, state });
       return key;

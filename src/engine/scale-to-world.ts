@@ -75,7 +75,7 @@ export function scaleToWorld(
   target.points = points;
   target.count = count;
   target.file = file;
-  const plan = units.planUnit * QUANTA_PER_METRE;
+  const plan = units.horizontalUnit * QUANTA_PER_METRE;
   const height = units.heightUnit * QUANTA_PER_METRE;
   const { box } = target;
   for (let axis = 0; axis < 3; axis++) {

@@ -17,10 +17,10 @@ const TOWN = 100e6;
 export type Extent = readonly [number, number, number, number];
 
 /** The extent within which consecutive points may be far apart, metres; null where the extent of the header is too large for its points. */
-export function coherenceLimit({ header, planUnit }: DeliveredFile): Extent | null {
+export function coherenceLimit({ header, horizontalUnit }: DeliveredFile): Extent | null {
   if (!header) return null;
   const [west, south, east, north] = [header.min[0], header.min[1], header.max[0], header.max[1]].map(
-    (v) => v * planUnit,
+    (v) => v * horizontalUnit,
   );
   const area = (east - west) * (north - south);
   return area <= TOWN || header.pointCount >= LEAST_DENSITY * area ? [west - 1, south - 1, east + 1, north + 1] : null;

@@ -53,7 +53,7 @@ export async function makeWorkPlan(
       address: file.address,
       identity,
       timeoutMs,
-      planUnit: file.planUnit,
+      horizontalUnit: file.horizontalUnit,
       heightUnit: file.heightUnit,
       extentLimit: coherenceLimit(file),
     })),
@@ -80,10 +80,10 @@ async function openOne(
     name,
     address,
     bytes: 0,
-    packing: null,
+    format: null,
     header: null,
     crs: null,
-    planUnit: 1,
+    horizontalUnit: 1,
     heightUnit: 1,
     fault: null,
     faultFacts: null,
@@ -99,14 +99,14 @@ async function openOne(
     identity = source.identity;
     cloud = await openCloud(source);
     file.bytes = cloud.source.size;
-    file.packing = cloud.packing;
+    file.format = cloud.format;
     file.header = cloud.header;
     file.crs = cloud.crs;
     file.extraBytes = cloud.extraBytes;
     file.copc = cloud.copc;
     if (cloud.crs.horizontal?.geographic) throw inDegrees(name, cloud.crs.horizontal.name);
-    file.planUnit = cloud.crs.horizontal?.unit.metres ?? declaredUnitMetres ?? 1;
-    file.heightUnit = heightUnit(cloud.crs)?.metres ?? file.planUnit;
+    file.horizontalUnit = cloud.crs.horizontal?.unit.metres ?? declaredUnitMetres ?? 1;
+    file.heightUnit = heightUnit(cloud.crs)?.metres ?? file.horizontalUnit;
     const spans = sample === null ? await cloud.spans(spanPoints) : await sampleSpans(cloud, spanPoints, sample);
     return { file, spans, identity };
   } catch (error) {

@@ -19,7 +19,7 @@ export function connectedComponents(columns: Int32Array, rows: Int32Array, neigh
   const parent = new Int32Array(n);
   for (let i = 0; i < n; i++) parent[i] = i;
 
-  const reach = neighbours === 8 ? 1 : 0;
+  const diagonal = neighbours === 8 ? 1 : 0;
   let below = 0;
   for (let at = 0; at < n; at++) {
     const column = columns[order[at]];
@@ -30,10 +30,10 @@ export function connectedComponents(columns: Int32Array, rows: Int32Array, neigh
       if (rows[left] === row && columns[left] >= column - 1) unite(parent, at - 1, at);
     }
     // `below` only moves forward along the row below, because both rows are sorted.
-    while (below < at && isBefore(columns, rows, order[below], column - reach, row - 1)) below++;
+    while (below < at && isBefore(columns, rows, order[below], column - diagonal, row - 1)) below++;
     for (let k = below; k < at; k++) {
       const cell = order[k];
-      if (rows[cell] !== row - 1 || columns[cell] > column + reach) break;
+      if (rows[cell] !== row - 1 || columns[cell] > column + diagonal) break;
       unite(parent, k, at);
     }
   }

@@ -116,8 +116,8 @@ function solveFalling(
 ): number {
   let low = start - 1;
   let high = start + 1;
-  for (let reach = 2; value(low) < 0; reach *= 2) low -= reach;
-  for (let reach = 2; value(high) > 0; reach *= 2) high += reach;
+  for (let step = 2; value(low) < 0; step *= 2) low -= step;
+  for (let step = 2; value(high) > 0; step *= 2) high += step;
   let at = start;
   for (let round = 0; round < 200; round++) {
     const here = value(at);

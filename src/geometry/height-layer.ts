@@ -28,13 +28,13 @@ export interface Layer {
  */
 export function findSurfaceLayer(x: Float64Array, y: Float64Array, z: Float64Array, options: LayerOptions): Layer {
   const n = z.length;
-  let reach = 0;
-  for (let i = 0; i < n; i++) reach = Math.max(reach, Math.sqrt(x[i] * x[i] + y[i] * y[i]));
+  let radius = 0;
+  for (let i = 0; i < n; i++) radius = Math.max(radius, Math.sqrt(x[i] * x[i] + y[i] * y[i]));
   const side = 2 * CELLS_ACROSS + 1;
   const cell = new Int32Array(n);
   const crowd = new Float64Array(side * side);
   const worth = new Float64Array(side * side);
-  const scale = reach > 0 ? CELLS_ACROSS / reach : 0;
+  const scale = radius > 0 ? CELLS_ACROSS / radius : 0;
   for (let i = 0; i < n; i++) {
     cell[i] = (Math.round(y[i] * scale) + CELLS_ACROSS) * side + Math.round(x[i] * scale) + CELLS_ACROSS;
     crowd[cell[i]]++;

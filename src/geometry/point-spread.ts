@@ -10,7 +10,7 @@ export interface PointSpread {
   spacing: number | null;
   nearest: [number, number] | null;
   /** Extent of the points against that of the area, 0 to 1 (more where points lie outside). */
-  reach: number;
+  extentShare: number;
 }
 
 /** minimum x and y, maximum x and y. */
@@ -37,7 +37,7 @@ export function spreadOf(
   const along = layout === 'corridor' ? mainDirection(x, y, box) : null;
   const middleX = (x0 + x1) / 2;
   const middleY = (y0 + y1) / 2;
-  let reach = 0;
+  let extentShare = 0;
   if (along) {
     const at = (px: number, py: number) => (px - middleX) * along[0] + (py - middleY) * along[1];
     const half = Math.max(Math.abs(at(x0, y0)), Math.abs(at(x0, y1)));
@@ -49,10 +49,10 @@ export function spreadOf(
       low = Math.min(low, t);
       high = Math.max(high, t);
     }
-    reach = n > 0 ? (high - low) / (2 * half) : 0;
+    extentShare = n > 0 ? (high - low) / (2 * half) : 0;
   } else {
     for (let i = 0; i < n; i++) quarters[(x[i] < middleX ? 0 : 1) + (y[i] < middleY ? 0 : 2)]++;
-    reach = n > 0 ? Math.hypot(extent(x), extent(y)) / diagonal : 0;
+    extentShare = n > 0 ? Math.hypot(extent(x), extent(y)) / diagonal : 0;
   }
   const pair = nearestPair(x, y);
   return {
@@ -62,7 +62,7 @@ export function spreadOf(
     leastShare: n > 0 ? Math.min(...quarters) / n : 0,
     spacing: pair ? pair.distance : null,
     nearest: pair ? pair.points : null,
-    reach,
+    extentShare,
   };
 }
 

@@ -6,7 +6,7 @@ export interface TargetTask {
   kind: TargetKind;
   size: number;
   /** Points within this distance of the target belong to its fit. */
-  reach: number;
+  radius: number;
   x: Float64Array;
   y: Float64Array;
   value: Float64Array;
@@ -43,9 +43,9 @@ export function createWork(n: number): TargetWork {
 }
 
 /** Copies those of the first `most` points that are within the radius of a position to the working arrays. @returns how many */
-export function gather({ x, y, value, reach, work }: TargetTask, cx: number, cy: number, most: number): number {
+export function gather({ x, y, value, radius, work }: TargetTask, cx: number, cy: number, most: number): number {
   let count = 0;
-  const limit = reach * reach;
+  const limit = radius * radius;
   for (let i = 0; i < most; i++) {
     const dx = x[i] - cx;
     const dy = y[i] - cy;

@@ -1,7 +1,7 @@
 import { createWork, type TargetTask } from './target-brightness.js';
 import { type Refined, refine } from './target-refine.js';
 import { findStarts } from './target-search.js';
-import { reachOf, SYMMETRY, type TargetKind, type TargetPose } from './target-shapes.js';
+import { radiusOf, SYMMETRY, type TargetKind, type TargetPose } from './target-shapes.js';
 
 /** Options of a target fit. */
 export interface TargetOptions {
@@ -38,7 +38,7 @@ export interface TargetRefusal {
   fit: number | null;
 }
 
-/** Room around the target that belongs to the fit, share of its reach. */
+/** Room around the target that belongs to the fit, share of its radius. */
 const MARGIN = 0.35;
 /** Narrowest edge that points can resolve, as a share of their spacing. */
 const SHARPEST = 0.2;
@@ -67,11 +67,11 @@ export function fitTarget(
 ): TargetFit | TargetRefusal {
   const { search = 0.3, minFit = 0.6, minPoints = 30, minBright = 8 } = options;
   if (!(size > 0)) throw new RangeError(`the size of a target is positive, not ${size}`);
-  const reach = reachOf(kind, size) * (1 + MARGIN);
-  const density = n / (Math.PI * (search + reach) ** 2);
+  const radius = radiusOf(kind, size) * (1 + MARGIN);
+  const density = n / (Math.PI * (search + radius) ** 2);
   const spacing = 1 / Math.sqrt(Math.max(density, 1e-6));
   const work = createWork(n);
-  const task: TargetTask = { kind, size, reach, x, y, value, n, sharpest: SHARPEST * spacing, work };
+  const task: TargetTask = { kind, size, radius, x, y, value, n, sharpest: SHARPEST * spacing, work };
   const starts = options.start ? [options.start] : findStarts(task, search);
   if (starts.length === 0)
     return { refused: 'nothing bright enough for the target stands out near the surveyed place', fit: null };

@@ -126,7 +126,7 @@ function descend(
   const variance = levels.rest / Math.max(1, count - k - (hasPlate(kind) ? 3 : 2));
   shadeTarget(kind, size, pose, work.x, work.y, count, work.bright, work.plate);
   // However sharp the brightness, an edge of length L among points of density d is known to sqrt(1/2) / (d L) only.
-  const grain = Math.SQRT1_2 / ((count / (Math.PI * task.reach ** 2)) * edgeOf(kind, size));
+  const grain = Math.SQRT1_2 / ((count / (Math.PI * task.radius ** 2)) * edgeOf(kind, size));
   let onBright = 0;
   for (let i = 0; i < count; i++) if (work.bright[i] > 0.5) onBright++;
   return {

@@ -31,13 +31,13 @@ const SEARCH_POINTS = 150;
 
 /** Best places of the grid, the best first, each at its best angle; neighbours of a better one are left out. */
 export function findStarts(task: TargetTask, search: number): TargetPose[] {
-  const { kind, size, work, reach, n } = task;
+  const { kind, size, work, radius, n } = task;
   const step = size * STEP_SHARE;
   const off = middleOf(kind) * size * Math.SQRT2;
   const half = Math.ceil((search + off) / step) + 1;
-  const most = Math.min(n, Math.ceil((SEARCH_POINTS * (search + reach) ** 2) / reach ** 2));
+  const most = Math.min(n, Math.ceil((SEARCH_POINTS * (search + radius) ** 2) / radius ** 2));
   const threshold = brightFrom(task.value, most);
-  const expected = (brightArea(kind) * size * size) / (Math.PI * reach * reach);
+  const expected = (brightArea(kind) * size * size) / (Math.PI * radius * radius);
   const found: Start[] = [];
   for (let row = -half; row <= half; row++) {
     for (let column = -half; column <= half; column++) {
@@ -53,8 +53,8 @@ export function findStarts(task: TargetTask, search: number): TargetPose[] {
   for (let k = 0; k < Math.min(SECOND_LOOK, found.length) && SYMMETRY[kind] > 0; k++) {
     const { x, y, pose } = found[k];
     const count = gather(task, x, y, most);
-    const reachOfTurn = STEP_ANGLE / 2 + STEP_ANGLE / FINER / 2;
-    found[k] = bestTurn(task, x, y, count, pose.angle - reachOfTurn, pose.angle + reachOfTurn, STEP_ANGLE / FINER);
+    const halfTurn = STEP_ANGLE / 2 + STEP_ANGLE / FINER / 2;
+    found[k] = bestTurn(task, x, y, count, pose.angle - halfTurn, pose.angle + halfTurn, STEP_ANGLE / FINER);
   }
   sortStarts(found);
   const starts: TargetPose[] = [];

@@ -28,7 +28,7 @@ export const SYMMETRY: Readonly<Record<TargetKind, number>> = {
 export const USUAL_BAR = 0.2;
 
 /** Radius of the target around its centre, metres. */
-export function reachOf(kind: TargetKind, size: number): number {
+export function radiusOf(kind: TargetKind, size: number): number {
   switch (kind) {
     case 'disc':
     case 'cross':

@@ -19,12 +19,12 @@ import {
   pairKey,
 } from './planes/pass-overlap.js';
 import type { PlaneBlock } from './planes/plane-block.js';
-import { type PlanShiftCell, planShiftCells } from './planes/shift-cells.js';
+import { type HorizontalShiftCell, horizontalShiftCells } from './planes/shift-cells.js';
 import { type SeenDirection, seenDirections } from './planes/shift-directions.js';
 import { shiftInMetres } from './planes/shift-in-metres.js';
 
 export interface PassPairsParams {
-  /** Edge of the cubes in which planes are fitted, metres. */
+  /** Edge of the voxels in which planes are fitted, metres. */
   voxel: number;
   /** Points of each pass that a voxel must hold. */
   minPoints: number;
@@ -32,7 +32,7 @@ export interface PassPairsParams {
   coordinateStep?: number;
   /** Only surfaces inside count; null: all. */
   area?: MaskArea | null;
-  /** Edge of the squares over which the shift in plan is told by itself, metres; none: it is not. */
+  /** Edge of the squares over which the horizontal shift is estimated by itself, metres; none: it is not. */
   stretch?: number;
 }
 
@@ -44,7 +44,7 @@ export interface PassPair {
   shared: number;
   dense: number;
   planes: number;
-  /** Level voxels whose heights were compared, and how many more were set aside as lone outliers. */
+  /** Level voxels whose heights were compared, and how many more were set aside as isolated outliers. */
   cells: number;
   rejected: number;
   meanDz: number | null;
@@ -70,8 +70,8 @@ export interface PassPair {
   worst: { x: number; y: number; z: number; dz: number }[];
   /** Heights compared, cell by cell: world metres of the centre and b minus a, for maps. */
   map: { x: Float64Array; y: Float64Array; dz: Float64Array };
-  /** The shift in plan, square by square, where that was asked for. */
-  stretches?: PlanShiftCell[];
+  /** The horizontal shift, square by square, where that was asked for. */
+  stretches?: HorizontalShiftCell[];
 }
 
 export interface PassPairs {
@@ -132,7 +132,7 @@ export const passPairs: BlockDerivation<
       const compared = comparePair(a, b, inside, side, scale, gross);
       if (params.stretch === undefined) return compared;
       const how = { side, scale, gross, edge: params.stretch, outliers: OUTLIER };
-      return { ...compared, stretches: inside ? planShiftCells(inside, how) : [] };
+      return { ...compared, stretches: inside ? horizontalShiftCells(inside, how) : [] };
     });
     return { voxel: params.voxel, passes, pairs };
   },
@@ -176,8 +176,8 @@ function comparePair(
   const { along, axis } = alongRoad(planes, side, scale);
   const noise = { variances: planes.variance, along, section: SECTION };
   const solution = solveShift(planes.normal, planes.distance, count, { ...OUTLIER, ...noise });
-  const lone = loneOutliers(planes, flagOutliers(solution, planes));
-  const heights = heightDifferences(planes, lone, side, scale, gross[2]);
+  const isolated = isolatedOutliers(planes, flagOutliers(solution, planes));
+  const heights = heightDifferences(planes, isolated, side, scale, gross[2]);
   const { shift, std, observable, directions } = shiftInMetres(solution, scale, gross);
   return {
     a,
@@ -240,13 +240,13 @@ const scratch = new Scratch();
  * Outliers with fewer than two outlying neighbours: a bird, a kerb stone, a moved chair. Outliers that stand together are a step between the
  * passes, exactly what is looked for, and stay in the height statistics.
  */
-function loneOutliers(planes: PairPlanes, flags: Uint8Array): Uint8Array {
+function isolatedOutliers(planes: PairPlanes, flags: Uint8Array): Uint8Array {
   const flagged = new KeyTable();
   const { corner } = planes;
   for (let i = 0; i < planes.count; i++) {
     if (flags[i]) flagged.add(corner[i * 3], corner[i * 3 + 1], corner[i * 3 + 2], 0);
   }
-  const lone = new Uint8Array(planes.count);
+  const isolated = new Uint8Array(planes.count);
   for (let i = 0; i < planes.count; i++) {
     if (!flags[i]) continue;
     const [x, y, z] = corner.subarray(i * 3, i * 3 + 3);
@@ -256,23 +256,23 @@ function loneOutliers(planes: PairPlanes, flags: Uint8Array): Uint8Array {
         for (let dz = -2; dz <= 2; dz += 2) if (flagged.find(x + dx, y + dy, z + dz, 0) >= 0) neighbours++;
       }
     }
-    lone[i] = neighbours < 2 ? 1 : 0;
+    isolated[i] = neighbours < 2 ? 1 : 0;
   }
-  return lone;
+  return isolated;
 }
 
-function heightDifferences(planes: PairPlanes, lone: Uint8Array, side: number, scale: number, gross: number) {
+function heightDifferences(planes: PairPlanes, isolated: Uint8Array, side: number, scale: number, gross: number) {
   const { normal, distance, count } = planes;
   let levels = 0;
   let rejected = 0;
   const isLevel = (i: number) => Math.abs(normal[i * 3 + 2]) >= COS_LEVEL;
   for (let i = 0; i < count; i++) {
     if (!isLevel(i)) continue;
-    if (lone[i]) rejected++;
+    if (isolated[i]) rejected++;
     else levels++;
   }
   const level = new Int32Array(levels);
-  for (let i = 0, k = 0; i < count; i++) if (isLevel(i) && !lone[i]) level[k++] = i;
+  for (let i = 0, k = 0; i < count; i++) if (isLevel(i) && !isolated[i]) level[k++] = i;
   const map = {
     x: new Float64Array(level.length),
     y: new Float64Array(level.length),

@@ -1,12 +1,12 @@
 import { median } from '../geometry/statistics.js';
 import type { LevelPatches } from '../kernel/voxel-block.js';
-import { BLOCK_CELLS, cellInBlock, PlanBlocks } from './cells/cell-blocks.js';
+import { BLOCK_CELLS, CellBlocks, cellInBlock } from './cells/cell-blocks.js';
 import { type BlockDerivation, QUANTA_PER_METRE, requestFrom } from './contract/measurement.js';
 import { planeMoments } from './plane-moments.js';
 import type { PlaneBlock } from './planes/plane-block.js';
 
 export interface PassSurfacesParams {
-  /** Edge of the cubes in which planes are fitted, metres. */
+  /** Edge of the voxels in which planes are fitted, metres. */
   voxel: number;
   /** Points of the pass that a voxel must hold. */
   minPoints: number;
@@ -171,7 +171,7 @@ function describe(
 class SmoothPatches {
   count = 0;
   readonly #corner: Int32Array;
-  readonly #blocks = new PlanBlocks();
+  readonly #blocks = new CellBlocks();
   /** By block, for each cell of the plan: the patch over it that came last, or -1; and for each patch the one before. */
   readonly #last: Int32Array[] = [];
   readonly #before: Int32Array;

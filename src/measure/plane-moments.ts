@@ -15,7 +15,7 @@ import {
 } from './planes/voxel-list.js';
 import { openBuffer } from './planes/voxel-list-blocks.js';
 
-/** `voxel`: edge of the cube in which planes are fitted, metres. Moments are kept in sub-voxels of half that edge. */
+/** `voxel`: edge of the voxels in which planes are fitted, metres. Moments are kept in sub-voxels of half that edge. */
 export interface PlaneMomentsParams {
   voxel: number;
   /** Only these passes, of which the second is moved by whole sub-voxels first: for passes that stand far off. */
@@ -26,7 +26,7 @@ export interface PlaneMoments {
   /** Sub-voxels, edge in the unit of the moments, and how they are kept. */
   lattice: Lattice;
   moved: { still: number; pass: number; by: readonly [number, number, number] } | null;
-  cubes: VoxelLists;
+  voxels: VoxelLists;
   sink: OnVoxels;
 }
 
@@ -35,7 +35,7 @@ export interface PlaneMoments {
  * is a sum of eight sub-voxels. Sums are integers: a coordinate from the sub-voxel's corner is below `side`, a product
  * below side^2, and n side^2 < 2^53 is guarded (0.25 m at 0.1 mm: n < 1.4e9).
  *
- * By far the largest of all states. It is cut into areas, so that those whose points are all in can be boiled down to the
+ * By far the largest of all states. It is cut into areas, so that those whose points are all in can be reduced to the
  * planes that were looked for and forgotten.
  */
 export const planeMoments: Measurement<'plane-moments', PlaneMomentsParams, PlaneMoments, PlaneMoments> = {
@@ -46,12 +46,12 @@ export const planeMoments: Measurement<'plane-moments', PlaneMomentsParams, Plan
 
   create({ voxel, moved }) {
     const lattice = latticeOf(voxel);
-    const cubes = createVoxelLists(lattice.side, lattice.guard);
+    const voxels = createVoxelLists(lattice.side, lattice.guard);
     return {
       lattice,
       moved: moved ? { still: moved.passes[0], pass: moved.passes[1], by: moved.by } : null,
-      cubes,
-      sink: (bytes) => appendVoxels(cubes, { wide: false, bytes }),
+      voxels,
+      sink: (bytes) => appendVoxels(voxels, { wide: false, bytes }),
     };
   },
 
@@ -62,10 +62,10 @@ export const planeMoments: Measurement<'plane-moments', PlaneMomentsParams, Plan
 
   pack(state) {
     flushVoxels(state.sink);
-    return packVoxels(state.cubes);
+    return packVoxels(state.voxels);
   },
 
-  merge: ({ cubes }, packed) => appendVoxels(cubes, openBuffer(packed, cubes.side)),
+  merge: ({ voxels }, packed) => appendVoxels(voxels, openBuffer(packed, voxels.side)),
 
   finish(state) {
     flushVoxels(state.sink);
@@ -74,7 +74,7 @@ export const planeMoments: Measurement<'plane-moments', PlaneMomentsParams, Plan
 
   release(state) {
     dropVoxels(state.sink);
-    recycleLists(state.cubes);
+    recycleLists(state.voxels);
   },
 
   blocks: {
@@ -88,7 +88,7 @@ export const planeMoments: Measurement<'plane-moments', PlaneMomentsParams, Plan
     },
     cut(state) {
       flushVoxels(state.sink);
-      return cutVoxels(state.cubes);
+      return cutVoxels(state.voxels);
     },
     open: (area, pieces, { voxel }) => openPlaneBlock(area, pieces, latticeOf(voxel)),
     recycle: giveBuffer,
@@ -143,7 +143,7 @@ function tooDense(edge: number, mostPoints: number): Fault {
   return new Fault({
     code: 'cell-too-dense',
     where: 'pass agreement',
-    what: `a cube of ${edge / QUANTA_PER_METRE} m holds more points of one pass than can be summed exactly`,
+    what: `a voxel of ${edge / QUANTA_PER_METRE} m holds more points of one pass than can be summed exactly`,
     expected: `at most ${mostPoints}`,
     advice: 'Ask for a smaller voxel in the spec',
   });

@@ -22,14 +22,14 @@ export interface StructureParams {
 export interface StructureFacts {
   file: number;
   /** COPC: points outside the cube of their node. */
-  strays: number;
+  outsideNode: number;
   /** Stored extremes of each attribute, one pair a member; null when it has no value at all. */
   extremes: ([number, number] | null)[][];
 }
 
 export interface StructureState {
   params: StructureParams;
-  /** By file: strays, then minimum and maximum of every member of every attribute. */
+  /** By file: outsideNode, then minimum and maximum of every member of every attribute. */
   files: Map<number, Float64Array>;
 }
 
@@ -104,7 +104,7 @@ export const structureFacts: Measurement<'structure-facts', StructureParams, Str
             return pair[0] <= pair[1] ? pair : null;
           }),
         );
-        return { file, strays: figures[0], extremes };
+        return { file, outsideNode: figures[0], extremes };
       }),
 };
 

@@ -1,13 +1,13 @@
 import type { Column } from '../cloud/columns.js';
 import type { Measurement } from './contract/measurement.js';
 import {
-  absorbSites,
-  addToSites,
-  createSiteSamples,
-  packSites,
-  readSites,
-  type SiteNeighbourhood,
-  type SiteSamples,
+  addToLocations,
+  createLocationSamples,
+  type LocationNeighbourhood,
+  type LocationSamples,
+  mergeLocations,
+  packLocations,
+  readLocations,
 } from './survey/location-samples.js';
 
 export interface SurveyNeighbourhoodsParams {
@@ -22,7 +22,7 @@ export interface SurveyNeighbourhoodsParams {
 }
 
 /** The cloud around one survey point in one pass. */
-export type Neighbourhood = SiteNeighbourhood;
+export type Neighbourhood = LocationNeighbourhood;
 
 const MAGIC = 0x534e4231;
 
@@ -30,16 +30,16 @@ const MAGIC = 0x534e4231;
 export const surveyNeighbourhoods: Measurement<
   'survey-neighbourhoods',
   SurveyNeighbourhoodsParams,
-  SiteSamples,
+  LocationSamples,
   Neighbourhood[]
 > = {
   id: 'survey-neighbourhoods',
   parameters: { points: 'required', radius: 'required', classes: 'required', most: 'required' },
   version: 1,
   columns: (): readonly Column[] => ['classification'],
-  create: ({ points, radius, classes, most }) => createSiteSamples(points, () => radius, classes, most, 3),
-  add: (state, batch) => addToSites(state, batch, null),
-  pack: (state) => packSites(state, MAGIC),
-  merge: (state, packed) => absorbSites(state, packed, MAGIC),
-  finish: (state, { points }) => readSites(state, points, () => ({})),
+  create: ({ points, radius, classes, most }) => createLocationSamples(points, () => radius, classes, most, 3),
+  add: (state, batch) => addToLocations(state, batch, null),
+  pack: (state) => packLocations(state, MAGIC),
+  merge: (state, packed) => mergeLocations(state, packed, MAGIC),
+  finish: (state, { points }) => readLocations(state, points, () => ({})),
 };

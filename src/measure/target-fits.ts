@@ -1,6 +1,6 @@
 import { fitHeight, type HeightFit } from '../geometry/height-plane.js';
 import { fitTarget, type TargetFit, type TargetOptions, type TargetRefusal } from '../geometry/target-fit.js';
-import { reachOf, type TargetKind } from '../geometry/target-shapes.js';
+import { radiusOf, type TargetKind } from '../geometry/target-shapes.js';
 import { type Derivation, requestFrom } from './contract/measurement.js';
 import { type TargetNeighbourhood, targetNeighbourhoods } from './target-neighbourhoods.js';
 
@@ -42,7 +42,7 @@ const LEAST_OFF = 0.01;
 
 /** Radius in plan within which the cloud is kept around a target, metres. */
 export function targetRadius(kind: TargetKind, size: number, search: number): number {
-  return search + ROOM * reachOf(kind, size) + (kind === 'corner' ? 0.6 * size : 0);
+  return search + ROOM * radiusOf(kind, size) + (kind === 'corner' ? 0.6 * size : 0);
 }
 
 /** Survey targets located in the cloud by their brightness on the plane they lie on. One entry a target, in their order. */

@@ -1,24 +1,24 @@
 import type { Column } from '../cloud/columns.js';
 import type { Measurement } from './contract/measurement.js';
 import {
-  absorbSites,
-  addToSites,
-  createSiteSamples,
-  packSites,
-  readSites,
-  type SiteNeighbourhood,
-  type SiteSamples,
+  addToLocations,
+  createLocationSamples,
+  type LocationNeighbourhood,
+  type LocationSamples,
+  mergeLocations,
+  packLocations,
+  readLocations,
 } from './survey/location-samples.js';
 
 export interface TargetNeighbourhoodsParams {
-  /** World metres of each survey target, and how far around it points are kept, metres in plan. */
+  /** World metres of each survey target, and the horizontal radius within which points are kept, metres. */
   targets: { x: number; y: number; z: number; radius: number }[];
   /** Most points kept for one target and pass; the rest is only counted. */
   most: number;
 }
 
 /** The cloud around one survey target in one pass, with its intensities as stored. */
-export interface TargetNeighbourhood extends SiteNeighbourhood {
+export interface TargetNeighbourhood extends LocationNeighbourhood {
   intensity: Float64Array;
 }
 
@@ -28,19 +28,19 @@ const MAGIC = 0x544e4231;
 export const targetNeighbourhoods: Measurement<
   'target-neighbourhoods',
   TargetNeighbourhoodsParams,
-  SiteSamples,
+  LocationSamples,
   TargetNeighbourhood[]
 > = {
   id: 'target-neighbourhoods',
   parameters: { targets: 'required', most: 'required' },
   version: 1,
   columns: (): readonly Column[] => ['classification', 'intensity'],
-  create: ({ targets, most }) => createSiteSamples(targets, (i) => targets[i].radius, null, most, 4),
-  add: (state, batch) => addToSites(state, batch, batch.points.intensity),
-  pack: (state) => packSites(state, MAGIC),
-  merge: (state, packed) => absorbSites(state, packed, MAGIC),
+  create: ({ targets, most }) => createLocationSamples(targets, (i) => targets[i].radius, null, most, 4),
+  add: (state, batch) => addToLocations(state, batch, batch.points.intensity),
+  pack: (state) => packLocations(state, MAGIC),
+  merge: (state, packed) => mergeLocations(state, packed, MAGIC),
   finish: (state, { targets }) =>
-    readSites(state, targets, (sample) => ({
+    readLocations(state, targets, (sample) => ({
       intensity: Float64Array.from(sample.values[3].subarray(0, sample.kept)),
     })),
 };

@@ -1,6 +1,6 @@
 import { type Comparison, type Difference, statementChange } from './compare.js';
+import { dataTable } from './html/html-table.js';
 import { type Markup, markup } from './html/markup.js';
-import { dataTable } from './html/table.js';
 import { viewerScript } from './html/viewer-script.js';
 import { page } from './html.js';
 import { countOf, deliveryWords } from './wording.js';

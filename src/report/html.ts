@@ -1,12 +1,12 @@
 import { createHash } from 'node:crypto';
+import { dataTable } from './html/html-table.js';
 import { mapDataElements } from './html/map-data.js';
 import { mapSection } from './html/map-section.js';
 import { type Markup, markup, trusted } from './html/markup.js';
-import { passSection } from './html/passes.js';
+import { passSection } from './html/pass-section.js';
 import { requirementDetails, requirementOverview } from './html/requirements.js';
 import { STYLE } from './html/style.js';
-import { surveySection } from './html/survey.js';
-import { dataTable } from './html/table.js';
+import { surveySection } from './html/survey-section.js';
 import { viewerScript } from './html/viewer-script.js';
 import { reportJson } from './json.js';
 import type { Report } from './model.js';

@@ -87,7 +87,7 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     options.sample ?? null,
     milliseconds(options.timeout),
   );
-  const metresPerUnit = unitFile(plan.files, spec.crs)?.planUnit ?? declaredUnit ?? 1;
+  const metresPerUnit = unitFile(plan.files, spec.crs)?.horizontalUnit ?? declaredUnit ?? 1;
   const system = planSystem(plan.files, spec.crs);
   const points = options.points
     ? await pointsInCloudSystem(options.points, options.pointsCrs ?? null, {

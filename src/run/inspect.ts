@@ -50,11 +50,11 @@ async function inspectOne(
 ): Promise<Inspection> {
   const cloud = await openCloud(await openSource(address, { timeoutMs }));
   try {
-    const { header, packing, source, vlrs, crs, extraBytes, formatIssues } = cloud;
+    const { header, format, source, vlrs, crs, extraBytes, formatIssues } = cloud;
     return {
       file: name,
       bytes: source.size,
-      packing,
+      packing: format,
       version: `${header.versionMajor}.${header.versionMinor}`,
       pointFormat: header.pointFormat,
       recordLength: header.recordLength,

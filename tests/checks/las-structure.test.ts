@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { rulesById, structureRules } from '../../src/checks/las-rules/table.js';
+import { rulesById, structureRules } from '../../src/checks/las-rules/structure-rules.js';
 import { lasStructure } from '../../src/checks/las-structure.js';
 import type { FormatIssue } from '../../src/cloud/format-issue.js';
 import { fileOf, judge } from './judge.js';

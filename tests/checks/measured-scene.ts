@@ -11,7 +11,7 @@ import type { SceneColumns } from '../../src/simulate/writer/point-columns.js';
 
 export interface MeasureOptions {
   /** Metres in one unit of the points, plan and height. */
-  planUnit?: number;
+  horizontalUnit?: number;
   heightUnit?: number;
   /** Step of the stored coordinates, in their unit; 0.0001 by default. */
   scale?: number;
@@ -61,7 +61,7 @@ export function measureFacts<Requests extends FactRequests>(
 }
 
 function readScene(points: SceneColumns, requests: readonly FactRequest[], options: MeasureOptions): Facts {
-  const { planUnit = 1, heightUnit = 1, scale = 0.0001, passes = { by: ['point-source-id'] } } = options;
+  const { horizontalUnit = 1, heightUnit = 1, scale = 0.0001, passes = { by: ['point-source-id'] } } = options;
   const size = options.block ?? 16_384;
   const wanted = measurementsBehind(requests);
   const measurements = assignedMeasurements(wanted, requests);
@@ -71,7 +71,7 @@ function readScene(points: SceneColumns, requests: readonly FactRequest[], optio
   const offset = [points.x[0] ?? 0, points.y[0] ?? 0, 0].map((v) => Math.round(v));
   const raw = createBatch(COLUMNS, size);
   const batch = createMeasuredBatch(raw, size);
-  const units = { address: '', planUnit, heightUnit };
+  const units = { address: '', horizontalUnit, heightUnit };
   const fileOf = options.fileOf ?? (() => 0);
   for (let from = 0; from < points.count; ) {
     const file = fileOf(from);

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { passDrift } from '../../src/checks/pass-drift.js';
 import { fitLine, fitStep } from '../../src/geometry/line-fit.js';
 import { fact } from '../../src/measure/fact-types.js';
-import { driftOfPasses, type PassDrift } from '../../src/measure/passes/pass-drift.js';
+import { driftOfPasses, type PassDrift } from '../../src/measure/passes/drift-of-passes.js';
 import { FIRST_GPS_TIME, usualDrives } from '../../src/simulate/scene/drives.js';
 import type { PassFaults } from '../../src/simulate/scene/pass-faults.js';
 import { scanToColumns } from '../../src/simulate/scene/scanner.js';
@@ -162,7 +162,7 @@ describe('pass-drift on a simulated street', () => {
     const points = scan(DRIFT);
     const here = drifts(points);
     const there = drifts(moved(points, [-1000, 2000, 30]));
-    const feet = drifts(inUnit(points, 1200 / 3937), { planUnit: 1200 / 3937, heightUnit: 1200 / 3937 });
+    const feet = drifts(inUnit(points, 1200 / 3937), { horizontalUnit: 1200 / 3937, heightUnit: 1200 / 3937 });
     for (const other of [there, feet]) {
       other.forEach((drift, p) => {
         drift.offset.forEach((offset, i) => {

@@ -81,7 +81,7 @@ describe('surface-precision by planes, on simulated surfaces', () => {
       judge(surfacePrecision, { maxRms: 1 }, { planes: surfaces(scene, options) }).measured;
     const here = figures(points);
     const there = figures(moved(points, [-1234.37, 987.13, 45.21]));
-    const feet = figures(inUnit(points, 0.3048), { planUnit: 0.3048, heightUnit: 0.3048 });
+    const feet = figures(inUnit(points, 0.3048), { horizontalUnit: 0.3048, heightUnit: 0.3048 });
     for (const name of ['rms', 'p95'] as const) {
       expect(Math.abs(there[name].value! - here[name].value!)).toBeLessThan(0.0001);
       expect(Math.abs(feet[name].value! - here[name].value!)).toBeLessThan(0.00002);

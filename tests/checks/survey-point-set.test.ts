@@ -131,7 +131,7 @@ describe('survey-point-set', () => {
   it('extents in feet are compared in metres', () => {
     const feet = files.map((file) => ({
       ...file,
-      planUnit: 0.3048,
+      horizontalUnit: 0.3048,
       header: { ...file.header!, max: [100 / 0.3048, 100 / 0.3048, 1] as [number, number, number] },
     }));
     expect(check({ minQuadrantShare: 0.2 }, grid(6), { files: feet }).measured.perQuadrantMin.value).toBe(0.25);

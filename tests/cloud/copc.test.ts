@@ -164,8 +164,8 @@ describe.each([
 
 describe('detection', () => {
   test('by content: the LAZ twin is no COPC, the COPC file is, whatever its name', async () => {
-    expect((await openCloud(new MemorySource(sample('laz/v14-pf07.laz'), 'x.copc.laz'))).packing).toBe('LAZ');
-    expect((await openCloud(new MemorySource(sample('copc/v14-pf07.copc.laz'), 'x.laz'))).packing).toBe('COPC');
+    expect((await openCloud(new MemorySource(sample('laz/v14-pf07.laz'), 'x.copc.laz'))).format).toBe('LAZ');
+    expect((await openCloud(new MemorySource(sample('copc/v14-pf07.copc.laz'), 'x.laz'))).format).toBe('COPC');
   });
   test('an info record too short to be one', async () => {
     const bytes = sample('copc/v14-pf06.copc.laz');

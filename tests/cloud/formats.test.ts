@@ -73,8 +73,8 @@ describe.each(files)('%s holds what truth.json says', (file) => {
   const t = truth[nameOf(file)];
 
   test('header', async () => {
-    const { header, packing } = await open(file);
-    expect(packing).toBe({ las: 'LAS', laz: 'LAZ', copc: 'COPC' }[file.split('/')[0]]);
+    const { header, format } = await open(file);
+    expect(format).toBe({ las: 'LAS', laz: 'LAZ', copc: 'COPC' }[file.split('/')[0]]);
     expect(`${header.versionMajor}.${header.versionMinor}`).toBe(t.version);
     expect(header.pointFormat).toBe(t.pointFormat);
     expect(header.recordLength).toBe(t.recordLength);

@@ -46,7 +46,7 @@ describe.skipIf(!folder)('real files', () => {
   test.each(readable)('%s: %s, %i points', async (name, packing, points, horizontal, vertical) => {
     const cloud = await open(name);
     const { header, crs } = cloud;
-    expect(cloud.packing).toBe(packing);
+    expect(cloud.format).toBe(packing);
     expect(crs.horizontal?.epsg ?? null).toBe(horizontal);
     expect(crs.vertical?.epsg ?? null).toBe(vertical);
     const all = await collect(cloud);

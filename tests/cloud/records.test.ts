@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { ALL_COLUMNS, BLOCK_POINTS, createBatch } from '../../src/cloud/columns.js';
 import { openCloud } from '../../src/cloud/open.js';
-import { availableColumns, createFiller, recordLayout, unpackRecords } from '../../src/cloud/records.js';
+import { availableColumns, createFiller, recordLayout, unpackRecords } from '../../src/cloud/record-layout.js';
 import { collect } from './collect.js';
 import { buildLas, MIN_LENGTH } from './las-builder.js';
 import { MemorySource } from './memory-source.js';

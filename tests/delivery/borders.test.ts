@@ -41,7 +41,7 @@ describe('borders between files', () => {
   });
 
   it('extents in feet are compared in metres', () => {
-    const feet = [box(0, [0, 0], [82, 82]), box(1, [82, 0], [164, 82])].map((f) => ({ ...f, planUnit: 0.3048 }));
+    const feet = [box(0, [0, 0], [82, 82]), box(1, [82, 0], [164, 82])].map((f) => ({ ...f, horizontalUnit: 0.3048 }));
     const [border] = findBorders(feet, 1, 2);
     expect(border.at).toBeCloseTo(82 * 0.3048, 9);
     expect(border.to).toBeCloseTo(82 * 0.3048, 9);

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { statedCrs } from '../../src/delivery/points-crs.js';
+import { statedCrs } from '../../src/delivery/stated-crs.js';
 import { parseSurveyPoints } from '../../src/delivery/survey-points.js';
 
 const geojson = (name: unknown) =>

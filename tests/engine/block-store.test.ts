@@ -16,7 +16,7 @@ const assignment = { measurements };
 const EDGE = 32;
 
 function file(index: number, west: number, east: number): DeliveredFile {
-  return { index, planUnit: 1, header: { min: [west, 2, 0], max: [east, 3, 1] } } as unknown as DeliveredFile;
+  return { index, horizontalUnit: 1, header: { min: [west, 2, 0], max: [east, 3, 1] } } as unknown as DeliveredFile;
 }
 const task = (of: number): SpanTask => ({ file: of, span: { first: 0, points: 1, pieces: [] } });
 
@@ -30,7 +30,7 @@ function measured(of: number, eastings: readonly number[]): SpanResult {
     raw.z[i] = 500;
   });
   const batch = createMeasuredBatch(raw, eastings.length);
-  const units = { address: '', planUnit: 1, heightUnit: 1 };
+  const units = { address: '', horizontalUnit: 1, heightUnit: 1 };
   scaleToWorld(batch, raw, { scale: [0.001, 0.001, 0.001], offset: [0, 0, 0] }, of, units, { by: ['point-source-id'] });
   const state = planeMoments.create(VOXEL);
   planeMoments.add(state, batch);

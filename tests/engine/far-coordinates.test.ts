@@ -21,14 +21,14 @@ const ABSURD: [string, number, number][] = [
   ['a scale whose product is beyond every number', 0, 1e305],
 ];
 
-function placed(offset: number, scale: number, planUnit = 1, axis = 0): void {
+function placed(offset: number, scale: number, horizontalUnit = 1, axis = 0): void {
   const points = createBatch(new Set(['xyz', 'flags']), 4);
   points.count = 2;
   [points.x, points.y, points.z][axis].set([-5, 2_000_000]);
   const at = { scale: [0.001, 0.001, 0.001], offset: [0, 0, 0] };
   at.scale[axis] = scale;
   at.offset[axis] = offset;
-  const units = { address: 'tile.las', planUnit, heightUnit: planUnit };
+  const units = { address: 'tile.las', horizontalUnit, heightUnit: horizontalUnit };
   scaleToWorld(createMeasuredBatch(points, 4), points, at, 0, units, { by: ['file'] });
 }
 

@@ -237,7 +237,7 @@ describe('a worker thread that dies', () => {
     const pool = new WorkerPool(2, { file, resourceLimits: { maxOldGenerationSizeMb: 24 } });
     const span = { first: 0, points: 1, begin: 0, end: 1, pieces: [] };
     const tasks = [0, 1, 2, 3].map((k) => ({ file: k, span }));
-    const files = tasks.map((_, k) => ({ address: `${k}.las`, planUnit: 1, heightUnit: 1 }));
+    const files = tasks.map((_, k) => ({ address: `${k}.las`, horizontalUnit: 1, heightUnit: 1 }));
     const assignment = {
       measurements: [],
       columns: [],

@@ -7,7 +7,7 @@ import { Fault } from '../../src/fault.js';
 import { assayFiles, lasOf, soundStreet } from '../checks/check-files.js';
 import { seeded } from '../geometry/seeded.js';
 
-const WHERE = { address: 'tile.las', planUnit: 1, heightUnit: 1 };
+const WHERE = { address: 'tile.las', horizontalUnit: 1, heightUnit: 1 };
 
 /** Points somewhere in squares of these edges, metres, as one batch. */
 function placed(count: number, edges: (i: number) => number, roaming: [number, number, number, number] | null): void {
@@ -54,9 +54,9 @@ describe('points that follow one another', () => {
 });
 
 describe('the extent that a header vouches for', () => {
-  const file = (pointCount: number, edge: number, planUnit = 1) =>
+  const file = (pointCount: number, edge: number, horizontalUnit = 1) =>
     ({
-      planUnit,
+      horizontalUnit,
       header: { pointCount, min: [10, 20, 0], max: [10 + edge, 20 + edge, 5] },
     }) as unknown as DeliveredFile;
 
@@ -67,7 +67,7 @@ describe('the extent that a header vouches for', () => {
     expect(coherenceLimit(file(4e6 - 1, 20_000))).toBeNull();
     expect(coherenceLimit(file(10, 9_999))).not.toBeNull();
     expect(coherenceLimit(file(10, Number.NaN))).toBeNull();
-    expect(coherenceLimit({ header: null, planUnit: 1 } as unknown as DeliveredFile)).toBeNull();
+    expect(coherenceLimit({ header: null, horizontalUnit: 1 } as unknown as DeliveredFile)).toBeNull();
   });
 });
 

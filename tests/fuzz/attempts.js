@@ -66,7 +66,7 @@ async function tryCloud(bytes) {
   heightUnit(cloud.crs);
   const kinds = MEASURED.map(([id, params]) => [measurementById(id), params]);
   const states = kinds.map(([kind, params]) => kind.create(params));
-  const units = { address: '', planUnit: 1, heightUnit: 1 };
+  const units = { address: '', horizontalUnit: 1, heightUnit: 1 };
   let batch = null;
   let into = new Float64Array(0);
   for (const span of await cloud.spans(100_000)) {

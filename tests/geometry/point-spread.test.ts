@@ -11,7 +11,7 @@ describe('spread of points', () => {
     expect(spread.spacing).toBeCloseTo(5, 12);
     expect(spread.nearest).toEqual([0, 1]);
     expect(spread.diagonal).toBeCloseTo(Math.hypot(100, 80), 12);
-    expect(spread.reach).toBeCloseTo(Math.hypot(59, 69) / Math.hypot(100, 80), 12);
+    expect(spread.extentShare).toBeCloseTo(Math.hypot(59, 69) / Math.hypot(100, 80), 12);
   });
 
   it('a corridor across the area has all its points in two quadrants, but evenly in its four stretches', () => {
@@ -23,7 +23,7 @@ describe('spread of points', () => {
     const along = spreadOf(x, y, box, 'corridor');
     expect(along.quarters).toEqual([5, 5, 5, 5]);
     expect(along.leastShare).toBe(0.25);
-    expect(along.reach).toBeCloseTo(0.95, 9);
+    expect(along.extentShare).toBeCloseTo(0.95, 9);
   });
 
   it('finds the nearest two, as trying all pairs does', () => {
@@ -50,7 +50,12 @@ describe('spread of points', () => {
   });
 
   it('no point and one point have no spacing; an area without extent is a mistake', () => {
-    expect(spreadOf([], [], [0, 0, 1, 1], 'area')).toMatchObject({ n: 0, spacing: null, leastShare: 0, reach: 0 });
+    expect(spreadOf([], [], [0, 0, 1, 1], 'area')).toMatchObject({
+      n: 0,
+      spacing: null,
+      leastShare: 0,
+      extentShare: 0,
+    });
     expect(spreadOf([0.5], [0.5], [0, 0, 1, 1], 'corridor').spacing).toBeNull();
     expect(() => spreadOf([1], [1], [1, 1, 1, 1], 'area')).toThrow(RangeError);
   });

@@ -86,7 +86,7 @@ function batchOf(points: readonly LawPoint[], first: number): MeasuredBatch {
   });
   raw.outsideNode = points.filter((p) => p.x > 5000).length;
   const batch = createMeasuredBatch(raw, points.length);
-  const units = { address: '', planUnit: 1, heightUnit: 1 };
+  const units = { address: '', horizontalUnit: 1, heightUnit: 1 };
   scaleToWorld(batch, raw, { scale: SCALE, offset: OFFSET }, points[0].file, units, { by: ['point-source-id'] });
   return batch;
 }

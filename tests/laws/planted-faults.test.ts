@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { passAgreement } from '../../src/checks/pass-agreement.js';
 import { verticalAccuracy } from '../../src/checks/vertical-accuracy.js';
 import { fact } from '../../src/measure/fact-types.js';
-import { driftOfPasses } from '../../src/measure/passes/pass-drift.js';
+import { driftOfPasses } from '../../src/measure/passes/drift-of-passes.js';
 import { FIRST_GPS_TIME, usualDrives } from '../../src/simulate/scene/drives.js';
 import type { PassFaults } from '../../src/simulate/scene/pass-faults.js';
 import { scanToColumns } from '../../src/simulate/scene/scanner.js';
@@ -165,7 +165,7 @@ describe('what is planted comes back', () => {
           inUnit(sound, metres),
           { survey: surveyed(survey) },
           {
-            planUnit: metres,
+            horizontalUnit: metres,
             heightUnit: metres,
             scale: 0.0001,
           },

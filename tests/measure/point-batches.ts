@@ -44,7 +44,7 @@ export function batchOf(
     if (raw.has.has('colour')) [raw.red[i], raw.green[i], raw.blue[i]] = p.colour ?? [0, 0, 0];
   });
   const batch = createMeasuredBatch(raw, Math.max(1, points.length));
-  const units = { address: '', planUnit: 1, heightUnit: 1 };
+  const units = { address: '', horizontalUnit: 1, heightUnit: 1 };
   const at = { scale: [0.0001, 0.0001, 0.0001], offset: options.origin ?? ORIGIN };
   scaleToWorld(batch, raw, at, options.file ?? 0, units, { by: ['point-source-id'] });
   return batch;

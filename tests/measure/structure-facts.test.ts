@@ -3,12 +3,12 @@ import { ALL_COLUMNS, createBatch } from '../../src/cloud/columns.js';
 import { createMeasuredBatch } from '../../src/engine/scale-to-world.js';
 import { type ExtraField, structureFacts } from '../../src/measure/structure-facts.js';
 
-/** Extra bytes of one point a row, in file `file`; of them `strays` lie outside their node. */
-function batchOf(rows: readonly (readonly number[])[], { file = 0, strays = 0 } = {}) {
+/** Extra bytes of one point a row, in file `file`; of them `outsideNode` lie outside their node. */
+function batchOf(rows: readonly (readonly number[])[], { file = 0, outsideNode = 0 } = {}) {
   const length = rows[0]?.length ?? 0;
   const raw = createBatch(new Set(ALL_COLUMNS), Math.max(1, rows.length), length);
   raw.count = rows.length;
-  raw.outsideNode = strays;
+  raw.outsideNode = outsideNode;
   raw.extra.set(rows.flat());
   return { ...createMeasuredBatch(raw, Math.max(1, rows.length)), count: rows.length, file };
 }
@@ -66,9 +66,9 @@ describe('structure facts', () => {
   it('adds up points outside their node, file by file, in any order', () => {
     const params = { fields: [{ file: 1, fields: [{ offset: 0, type: 1, noData: null }] }] };
     const batches = [
-      batchOf([[5]], { file: 1, strays: 1 }),
-      batchOf([[9]], { file: 0, strays: 2 }),
-      batchOf([[2]], { file: 1, strays: 0 }),
+      batchOf([[5]], { file: 1, outsideNode: 1 }),
+      batchOf([[9]], { file: 0, outsideNode: 2 }),
+      batchOf([[2]], { file: 1, outsideNode: 0 }),
     ];
     const parts = batches.map((batch) => {
       const state = structureFacts.create(params);
@@ -78,8 +78,8 @@ describe('structure facts', () => {
     const merged = structureFacts.create(params);
     for (const part of [parts[2], parts[0], parts[1]]) structureFacts.merge(merged, part);
     expect(structureFacts.finish(merged, params)).toEqual([
-      { file: 0, strays: 2, extremes: [] },
-      { file: 1, strays: 1, extremes: [[[2, 5]]] },
+      { file: 0, outsideNode: 2, extremes: [] },
+      { file: 1, outsideNode: 1, extremes: [[[2, 5]]] },
     ]);
     expect(structureFacts.finish(structureFacts.create(params), params)).toEqual([]);
   });

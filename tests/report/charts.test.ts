@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { histogramChart, limitBar } from '../../src/report/html/charts.js';
-import { passSection } from '../../src/report/html/passes.js';
+import { passSection } from '../../src/report/html/pass-section.js';
 import { residualChart } from '../../src/report/html/residuals.js';
 import { colourOf, sectionCard } from '../../src/report/html/sections.js';
 import { seriesChart } from '../../src/report/html/series.js';

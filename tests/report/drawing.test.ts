@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { axis, roundStep } from '../../src/report/html/axis.js';
 import { histogramChart, limitBar } from '../../src/report/html/charts.js';
 import { divergingColour } from '../../src/report/html/colours.js';
-import { residualPlot } from '../../src/report/html/survey.js';
+import { residualPlot } from '../../src/report/html/survey-section.js';
 import { everyElement, readMarkup } from './markup-reader.js';
 import { quayRoad } from './sample.js';
 

@@ -6,7 +6,7 @@ import type { DeliveredFile } from '../../src/delivery/delivery.js';
 
 type HeaderPart = Partial<NonNullable<DeliveredFile['header']>>;
 
-function file(index: number, header: HeaderPart | null, planUnit = 1): DeliveredFile {
+function file(index: number, header: HeaderPart | null, horizontalUnit = 1): DeliveredFile {
   const whole = {
     globalEncoding: 1,
     creationDay: 0,
@@ -19,7 +19,7 @@ function file(index: number, header: HeaderPart | null, planUnit = 1): Delivered
     pointCount: 0,
     ...header,
   };
-  return { index, header: header === null ? null : whole, planUnit } as DeliveredFile;
+  return { index, header: header === null ? null : whole, horizontalUnit } as DeliveredFile;
 }
 
 function recount(index: number, from: number, to: number) {

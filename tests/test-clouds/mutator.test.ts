@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync, truncateSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, test } from 'vitest';
-import { rulesById } from '../../src/checks/las-rules/table.js';
+import { rulesById } from '../../src/checks/las-rules/structure-rules.js';
 import { testFormatRules } from '../../src/run/format-rules.js';
 import { type RuleBreaker, ruleBreakers } from '../../test-clouds/mutator/breaks.js';
 import { STRICT_WKT } from '../../test-clouds/mutator/crs-breaks.js';

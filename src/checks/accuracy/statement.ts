@@ -84,7 +84,7 @@ function unitOf(aspect: Aspect, { delivery }: JudgeContext): { metres: number; d
   // 0.001 gives 3 decimals and 0.0005 gives 4; never none or more than a tenth of a millimetre.
   const decimals = scale > 0 ? Math.ceil(-Math.log10(scale) - 1e-9) : 3;
   return {
-    metres: aspect === 'vertical' ? file.heightUnit : file.planUnit,
+    metres: aspect === 'vertical' ? file.heightUnit : file.horizontalUnit,
     decimals: Math.min(4, Math.max(1, decimals)),
   };
 }
@@ -132,9 +132,9 @@ function areaOf(zoneName: string | undefined, context: JudgeContext): number | n
   const box = surveyArea(undefined, context);
   if (box === null) return null;
   let tiles = 0;
-  for (const { header, planUnit } of delivery.files) {
+  for (const { header, horizontalUnit } of delivery.files) {
     if (header === null || header.pointCount === 0) continue;
-    tiles += (header.max[0] - header.min[0]) * (header.max[1] - header.min[1]) * planUnit * planUnit;
+    tiles += (header.max[0] - header.min[0]) * (header.max[1] - header.min[1]) * horizontalUnit * horizontalUnit;
   }
   return Math.min(tiles, (box[2] - box[0]) * (box[3] - box[1]));
 }

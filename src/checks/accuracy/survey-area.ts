@@ -18,10 +18,10 @@ export function surveyArea(zoneName: string | undefined, { delivery }: JudgeCont
     for (const { outer } of zoneByName(delivery, zoneName).polygons)
       for (let i = 0; i + 1 < outer.length; i += 2) take(outer[i], outer[i + 1]);
   } else {
-    for (const { header, planUnit } of delivery.files) {
+    for (const { header, horizontalUnit } of delivery.files) {
       if (header === null || header.pointCount === 0) continue;
-      take(header.min[0] * planUnit, header.min[1] * planUnit);
-      take(header.max[0] * planUnit, header.max[1] * planUnit);
+      take(header.min[0] * horizontalUnit, header.min[1] * horizontalUnit);
+      take(header.max[0] * horizontalUnit, header.max[1] * horizontalUnit);
     }
   }
   return x1 > x0 || y1 > y0 ? [x0, y0, x1, y1] : null;

@@ -21,9 +21,9 @@ export function placementFacts(
   points: readonly { x: number; y: number }[],
   { files }: Pick<DeliveryFacts, 'files'>,
 ): PlacementFacts | null {
-  const boxes = files.flatMap(({ header, planUnit }) =>
+  const boxes = files.flatMap(({ header, horizontalUnit }) =>
     header && header.pointCount > 0
-      ? [[header.min[0], header.min[1], header.max[0], header.max[1]].map((v) => v * planUnit)]
+      ? [[header.min[0], header.min[1], header.max[0], header.max[1]].map((v) => v * horizontalUnit)]
       : [],
   );
   if (points.length === 0 || boxes.length === 0) return null;

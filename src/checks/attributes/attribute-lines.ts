@@ -71,9 +71,9 @@ export function labelLines(
     });
 }
 
-function middleOf({ header, planUnit }: DeliveredFile): { x: number; y: number } {
+function middleOf({ header, horizontalUnit }: DeliveredFile): { x: number; y: number } {
   const { min, max } = header!;
-  return { x: ((min[0] + max[0]) / 2) * planUnit, y: ((min[1] + max[1]) / 2) * planUnit };
+  return { x: ((min[0] + max[0]) / 2) * horizontalUnit, y: ((min[1] + max[1]) / 2) * horizontalUnit };
 }
 
 /** Broken when more pulses than deleted points explain have returns of different times. */

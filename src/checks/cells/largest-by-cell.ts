@@ -1,8 +1,8 @@
-import { BLOCK_CELLS, cellInBlock, PlanBlocks } from '../../measure/cells/cell-blocks.js';
+import { BLOCK_CELLS, CellBlocks, cellInBlock } from '../../measure/cells/cell-blocks.js';
 
 /** Cells of the plan, sorted by row, then column, each with the value of largest size that lies in it. */
 export function largestByCell(x: Float64Array, y: Float64Array, value: Float64Array, cell: number) {
-  const blocks = new PlanBlocks();
+  const blocks = new CellBlocks();
   const largest: Float64Array[] = [];
   let count = 0;
   for (let i = 0; i < x.length; i++) {

@@ -3,7 +3,7 @@ import type { DeliveredFile } from '../../delivery/delivery.js';
 import type { Recount } from '../../measure/header-recount.js';
 import type { ExtraField, StructureFacts } from '../../measure/structure-facts.js';
 import { type RuleName, type Severity, type StructureRule, severityIn } from './rule.js';
-import { structureRules } from './table.js';
+import { structureRules } from './structure-rules.js';
 
 /** One breach of a rule in one file. */
 export interface StructureFinding {
@@ -99,8 +99,8 @@ export function isUntested(file: DeliveredFile, findings: readonly StructureFind
 function addCopc(file: DeliveredFile, facts: StructureFacts, recount: Recount | null, add: Add): void {
   const { copc, header } = file;
   if (copc === null || header === null) return;
-  if (facts.strays > 0) {
-    add('copc-points', null, facts.strays, 0, `${facts.strays} points lie outside the cube of their node`);
+  if (facts.outsideNode > 0) {
+    add('copc-points', null, facts.outsideNode, 0, `${facts.outsideNode} points lie outside the cube of their node`);
   }
   const times = recount?.gps ?? null;
   if (times === null || (copc.gpsTimeMin === times[0] && copc.gpsTimeMax === times[1])) return;

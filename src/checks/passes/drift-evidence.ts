@@ -1,5 +1,5 @@
 import { fileAt, passLabel } from '../../delivery/delivery.js';
-import type { DriftStep, PassDrift } from '../../measure/passes/pass-drift.js';
+import type { DriftStep, PassDrift } from '../../measure/passes/drift-of-passes.js';
 import type { Evidence, JudgeContext, Location, State } from '../contract/check.js';
 import { signedLength } from '../contract/wording.js';
 

@@ -2,7 +2,7 @@ import { passLabel } from '../../delivery/delivery.js';
 import { rmseLowerBound, rmseUpperBound } from '../../geometry/distributions.js';
 import { percentile } from '../../geometry/statistics.js';
 import type { PassPair } from '../../measure/pass-pairs.js';
-import type { PlanShiftCell } from '../../measure/planes/shift-cells.js';
+import type { HorizontalShiftCell } from '../../measure/planes/shift-cells.js';
 import type { JudgeContext, Requirement, State } from '../contract/check.js';
 import { length, plural } from '../contract/wording.js';
 import type { PassAgreementOptions } from './agreement-options.js';
@@ -104,7 +104,7 @@ export function planShiftOf(pair: PassPair): { length: number; std: number } | n
 }
 
 /** The differences in plan, square by square, in two figures; null when no square shows any. */
-export function planOffsetsOf({ stretches = [] }: PassPair): { p95: number; largest: PlanShiftCell } | null {
+export function planOffsetsOf({ stretches = [] }: PassPair): { p95: number; largest: HorizontalShiftCell } | null {
   if (stretches.length === 0) return null;
   return {
     p95: percentile(

@@ -68,11 +68,11 @@ function tileAt(file: DeliveredFile, column: number, row: number, { originX, ori
 }
 
 function tileByExtent(file: DeliveredFile, grid: TileGrid): Tile {
-  const { header, planUnit } = file;
+  const { header, horizontalUnit } = file;
   if (!header || header.pointCount === 0) return { file, corner: null, place: null, fault: null };
   const [column, row] = [0, 1].map((axis) =>
     Math.floor(
-      (((header.min[axis] + header.max[axis]) / 2) * planUnit - [grid.originX, grid.originY][axis]) / grid.size,
+      (((header.min[axis] + header.max[axis]) / 2) * horizontalUnit - [grid.originX, grid.originY][axis]) / grid.size,
     ),
   );
   return Number.isFinite(column + row)

@@ -56,7 +56,8 @@ function gridScheme(
   listed: number,
 ): TileScheme {
   const agreed: TileGrid = { ...options, size: options.size! };
-  const grid = options.unit === 'cloud' ? gridInMetres(agreed, unitFile(files, declaredCrs)?.planUnit ?? 1) : agreed;
+  const grid =
+    options.unit === 'cloud' ? gridInMetres(agreed, unitFile(files, declaredCrs)?.horizontalUnit ?? 1) : agreed;
   const { size, originX, originY } = grid;
   const tiles = tilesOf(files, grid);
   return {

@@ -1,9 +1,9 @@
 import { Fault } from '../../fault.js';
 import { BLOCK_POINTS, type Column, type PointBatch } from '../columns.js';
-import { type DecoderLayout, decoderLayoutOf, type LazLayout } from './layout.js';
+import { type DecoderLayout, decoderLayoutOf, type LazLayout } from './laz-layout.js';
 import { type DecoderExports, DecoderTrap, instantiate } from './wasm.js';
 
-export type { LazLayout } from './layout.js';
+export type { LazLayout } from './laz-layout.js';
 
 /** How many bytes of a layer were stored and how many its reader took. */
 export interface LayerReport {

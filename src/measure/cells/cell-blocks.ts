@@ -9,7 +9,7 @@ export const BLOCK_CELLS = SIDE * SIDE;
  * Square horizontal cells, numbered by block, for values that are never packed: the caller keeps an array of BLOCK_CELLS
  * values for each block. The last block is remembered, so that most neighbours are found without the table.
  */
-export class PlanBlocks {
+export class CellBlocks {
   readonly #keys = new KeyTable();
   #column = 0;
   #row = 0;

@@ -114,11 +114,11 @@ function lookAt(mask: ZoneMask, cellX: number, cellY: number): number {
   const rx = cellX + SIDE / 2 + ODD_X;
   const ry = cellY + SIDE / 2 + ODD_Y;
   // Half the diagonal of a cell, and two quanta for the odd parts.
-  const reach = SIDE * Math.SQRT1_2 + 2 + mask.margin;
+  const radius = SIDE * Math.SQRT1_2 + 2 + mask.margin;
   const cut: CutPolygon[] = [];
   for (const rings of mask.polygons) {
     const inside = Uint8Array.from(rings, ({ xy }) => (pointInRing(rx, ry, xy) ? 1 : 0));
-    const edges = rings.map(({ xy }) => edgesNear(xy, rx, ry, reach));
+    const edges = rings.map(({ xy }) => edgesNear(xy, rx, ry, radius));
     if (edges.some((list) => list.length > 0)) cut.push({ inside, edges });
     else if (inside[0] === 1 && !inside.includes(1, 1)) return INSIDE;
   }
@@ -127,10 +127,10 @@ function lookAt(mask: ZoneMask, cellX: number, cellY: number): number {
   return mask.cut.length - 1;
 }
 
-function edgesNear(xy: Float64Array, x: number, y: number, reach: number): Float64Array {
+function edgesNear(xy: Float64Array, x: number, y: number, radius: number): Float64Array {
   const near: number[] = [];
   for (let k = 0; k + 3 < xy.length; k += 2) {
-    if (squaredDistance(xy[k], xy[k + 1], xy[k + 2], xy[k + 3], x, y) <= reach * reach)
+    if (squaredDistance(xy[k], xy[k + 1], xy[k + 2], xy[k + 3], x, y) <= radius * radius)
       near.push(xy[k], xy[k + 1], xy[k + 2], xy[k + 3]);
   }
   return Float64Array.from(near);

@@ -1,6 +1,6 @@
 import type { BlockOutlines } from '../../kernel/voxel-block.js';
 import type { KeyTable } from '../cells/key-table.js';
-import { findGrossShift, outlineOfBlock, uprightOf } from './gross-shift.js';
+import { findGrossShift, outlineOfBlock, uprightOf } from './find-gross-shift.js';
 import { collectPairPlanes, type PairPlanes } from './pair-planes.js';
 import type { PlaneBlock } from './plane-block.js';
 

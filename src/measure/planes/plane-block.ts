@@ -23,8 +23,8 @@ export function openPlaneBlock(
   { side, quantum, guard }: { side: number; quantum: number; guard: PointGuard },
 ): PlaneBlock {
   voxels ??= new VoxelBlock();
-  const cubes = pieces.map((piece) => openBuffer(piece, side));
-  const { passes, most } = voxels.open(column, row, side, cubes);
+  const parts = pieces.map((piece) => openBuffer(piece, side));
+  const { passes, most } = voxels.open(column, row, side, parts);
   if (most > guard.mostPoints) throw guard.tooMany();
   return { column, row, side, quantum, passes, voxels };
 }

@@ -4,7 +4,7 @@ import type { PairPlanes } from './pair-planes.js';
 import { shiftInMetres } from './shift-in-metres.js';
 
 /** The horizontal shift of one pass against another in one square of ground. Metres. */
-export interface PlanShiftCell {
+export interface HorizontalShiftCell {
   /** Middle of the square, world. */
   x: number;
   y: number;
@@ -22,7 +22,7 @@ const LEVEL = 0.42;
 /** Planes that a square must hold: with fewer, noise decides. */
 const LEAST_PLANES = 20;
 
-/** Units and options of `planShiftCells`: metres in one unit of the planes, the gross shift that was subtracted before, edge of a square in metres. */
+/** Units and options of `horizontalShiftCells`: metres in one unit of the planes, the gross shift that was subtracted before, edge of a square in metres. */
 export interface ShiftCellOptions {
   side: number;
   scale: number;
@@ -36,10 +36,10 @@ export interface ShiftCellOptions {
  * is confined to one stretch of road is visible in its own squares, and vanishes in the mean of a long road. Squares whose
  * surfaces show no horizontal shift (a bare road) are left out. Sorted by row, then column.
  */
-export function planShiftCells(planes: PairPlanes, options: ShiftCellOptions): PlanShiftCell[] {
+export function horizontalShiftCells(planes: PairPlanes, options: ShiftCellOptions): HorizontalShiftCell[] {
   const { edge } = options;
   const squares = bySquare(planes, options);
-  const found: PlanShiftCell[] = [];
+  const found: HorizontalShiftCell[] = [];
   for (const square of squares.keys.sorted()) {
     const members = squares.members[square];
     if (members.length < LEAST_PLANES) continue;
@@ -68,7 +68,7 @@ function offsetOf(
   { normal, distance, variance }: PairPlanes,
   members: readonly number[],
   { scale, gross, outliers }: ShiftCellOptions,
-): Pick<PlanShiftCell, 'offset' | 'std' | 'whole'> | null {
+): Pick<HorizontalShiftCell, 'offset' | 'std' | 'whole'> | null {
   const normals = new Float32Array(members.length * 3);
   const distances = new Float32Array(members.length);
   const variances = new Float32Array(members.length);

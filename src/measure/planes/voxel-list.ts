@@ -37,10 +37,10 @@ export function createVoxelLists(side: number, guard: PointGuard): VoxelLists {
 }
 
 /** Gives back the memory of lists that are no longer read. */
-export function recycleLists(cubes: VoxelLists): void {
-  for (const list of cubes.lists) recycle(list);
-  cubes.lists.length = 0;
-  cubes.keys.clear();
+export function recycleLists(voxels: VoxelLists): void {
+  for (const list of voxels.lists) recycle(list);
+  voxels.lists.length = 0;
+  voxels.keys.clear();
 }
 
 function recycle({ full, last }: VoxelList): void {
@@ -48,9 +48,9 @@ function recycle({ full, last }: VoxelList): void {
 }
 
 /** Adds voxels, each to its own block and to the neighbours that need it. */
-export function appendVoxels(lists: VoxelLists, cubes: MomentVoxels): void {
-  cutByBlock(cubes, (column, row, rim, words) => {
-    const list = listOf(lists, column, row, rim, cubes.wide);
+export function appendVoxels(lists: VoxelLists, voxels: MomentVoxels): void {
+  cutByBlock(voxels, (column, row, rim, words) => {
+    const list = listOf(lists, column, row, rim, voxels.wide);
     fill(list, words);
     if (!list.wide && list.words > LEAST_MERGE) mergeIfMany(lists, column, row, rim);
   });
@@ -86,7 +86,7 @@ function mergeIfMany(lists: VoxelLists, column: number, row: number, rim: number
   const small = listOf(lists, column, row, rim, false);
   const wide = listOf(lists, column, row, rim, true);
   if (small.words <= MERGE_FACTOR * wide.words) return;
-  const merged = mergeVoxels([...cubesOf(small), ...cubesOf(wide)], lists.guard);
+  const merged = mergeVoxels([...voxelsOf(small), ...voxelsOf(wide)], lists.guard);
   for (const list of [small, wide]) {
     recycle(list);
     Object.assign(list, emptied(takeVoxelBuffer()));
@@ -94,7 +94,7 @@ function mergeIfMany(lists: VoxelLists, column: number, row: number, rim: number
   fill(wide, merged);
 }
 
-function cubesOf({ wide, full, last, used }: VoxelList): MomentVoxels[] {
+function voxelsOf({ wide, full, last, used }: VoxelList): MomentVoxels[] {
   const blocks = [...full.map((block) => block.subarray(HEAD)), last.subarray(HEAD, used)];
   return blocks.map(({ buffer, byteOffset, byteLength }) => ({
     wide,
@@ -105,7 +105,7 @@ function cubesOf({ wide, full, last, used }: VoxelList): MomentVoxels[] {
 /** Canonical bytes: every voxel once, sorted, in the wide form. */
 export function packVoxels({ keys, lists, side, guard }: VoxelLists): ArrayBuffer {
   const own = lists.filter((_, at) => keys.part(at, 2) === 0);
-  const merged = mergeVoxels(own.flatMap(cubesOf), guard);
+  const merged = mergeVoxels(own.flatMap(voxelsOf), guard);
   const packed = new Int32Array(HEAD + merged.length);
   sealBuffer(packed, true, side, packed.length);
   packed.set(merged, HEAD);

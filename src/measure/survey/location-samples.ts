@@ -1,21 +1,21 @@
 import { KeyTable } from '../cells/key-table.js';
 import { type MeasuredBatch, QUANTA_PER_METRE } from '../contract/measurement.js';
 
-/** Places around which points are kept, by coarse cell, so that most batches and most points are dismissed by one comparison. */
-interface Sites {
+/** Locations around which points are kept, by coarse cell, so that most batches and most points are dismissed by one comparison. */
+interface Locations {
   side: number;
-  /** Quanta; `reach` is the radius in plan of each. */
+  /** Quanta; `radius` is the horizontal radius of each. */
   x: Float64Array;
   y: Float64Array;
   z: Float64Array;
-  reach: Float64Array;
+  radius: Float64Array;
   widest: number;
   cells: KeyTable;
   members: Int32Array[];
 }
 
 /** Points kept around one place in one pass: those with the smallest hash, so that samples merge in any order. */
-export interface SiteSample {
+export interface LocationSample {
   /** All points within the radius, kept or not. */
   total: number;
   kept: number;
@@ -27,8 +27,8 @@ export interface SiteSample {
 }
 
 /** Bounded samples of the cloud around places, pass by pass. */
-export interface SiteSamples {
-  sites: Sites;
+export interface LocationSamples {
+  locations: Locations;
   /** 1 for each class of points that is kept. */
   accepted: Uint8Array;
   /** Most points kept for one place and pass. */
@@ -37,7 +37,7 @@ export interface SiteSamples {
   width: 3 | 4;
   /** Keys: place, pass, 0, 0. */
   keys: KeyTable;
-  samples: SiteSample[];
+  samples: LocationSample[];
 }
 
 export interface Place {
@@ -47,54 +47,54 @@ export interface Place {
 }
 
 const NOISE = [7, 18];
-const sitesCache = new WeakMap<readonly Place[], Sites>();
+const preparedCache = new WeakMap<readonly Place[], Locations>();
 
 /** Empty samples. `radius` in metres, of one place; `classes` null: every class but the noise classes 7 and 18. */
-export function createSiteSamples(
+export function createLocationSamples(
   points: readonly Place[],
   radius: (place: number) => number,
   classes: readonly number[] | null,
   most: number,
   width: 3 | 4,
-): SiteSamples {
+): LocationSamples {
   const accepted = new Uint8Array(256).fill(classes ? 0 : 1);
   for (const c of classes ?? []) accepted[c] = 1;
   if (!classes) for (const c of NOISE) accepted[c] = 0;
-  return { sites: sitesOf(points, radius), accepted, most, width, keys: new KeyTable(), samples: [] };
+  return { locations: preparedOf(points, radius), accepted, most, width, keys: new KeyTable(), samples: [] };
 }
 
-function sitesOf(points: readonly Place[], radius: (place: number) => number): Sites {
+function preparedOf(points: readonly Place[], radius: (place: number) => number): Locations {
   const quanta = (pick: (p: Place, i: number) => number) =>
     Float64Array.from(points, (p, i) => Math.round(pick(p, i) * QUANTA_PER_METRE));
-  const reach = quanta((_, i) => radius(i));
-  const known = sitesCache.get(points);
-  if (known?.reach.every((r, i) => r === reach[i])) return known;
-  const widest = reach.reduce((a, b) => Math.max(a, b), 0);
+  const radii = quanta((_, i) => radius(i));
+  const known = preparedCache.get(points);
+  if (known?.radius.every((r, i) => r === radii[i])) return known;
+  const widest = radii.reduce((a, b) => Math.max(a, b), 0);
   const side = Math.max(widest * 2, QUANTA_PER_METRE);
-  const sites: Sites = {
+  const locations: Locations = {
     side,
     x: quanta((p) => p.x),
     y: quanta((p) => p.y),
     z: quanta((p) => p.z),
-    reach,
+    radius: radii,
     widest,
     cells: new KeyTable(),
     members: [],
   };
-  for (let p = 0; p < sites.x.length; p++) {
-    const x0 = Math.floor((sites.x[p] - reach[p]) / side);
-    const x1 = Math.floor((sites.x[p] + reach[p]) / side);
-    const y0 = Math.floor((sites.y[p] - reach[p]) / side);
-    const y1 = Math.floor((sites.y[p] + reach[p]) / side);
+  for (let p = 0; p < locations.x.length; p++) {
+    const x0 = Math.floor((locations.x[p] - radii[p]) / side);
+    const x1 = Math.floor((locations.x[p] + radii[p]) / side);
+    const y0 = Math.floor((locations.y[p] - radii[p]) / side);
+    const y1 = Math.floor((locations.y[p] + radii[p]) / side);
     for (let cx = x0; cx <= x1; cx++) {
       for (let cy = y0; cy <= y1; cy++) {
-        const cell = sites.cells.add(cx, cy, 0, 0);
-        sites.members[cell] = Int32Array.from([...(sites.members[cell] ?? []), p]);
+        const cell = locations.cells.add(cx, cy, 0, 0);
+        locations.members[cell] = Int32Array.from([...(locations.members[cell] ?? []), p]);
       }
     }
   }
-  sitesCache.set(points, sites);
-  return sites;
+  preparedCache.set(points, locations);
+  return locations;
 }
 
 /** Up to so many places near a batch, each is tried on all points; beyond, points look up their cell. */
@@ -102,44 +102,49 @@ const FEW = 6;
 let near = new Int32Array(0);
 
 /** Adds the points of a batch that lie near a place; `fourth` holds the fourth number of each point, where one is kept. */
-export function addToSites(state: SiteSamples, batch: MeasuredBatch, fourth: ArrayLike<number> | null): void {
-  const count = sitesNear(state.sites, batch.box);
+export function addToLocations(state: LocationSamples, batch: MeasuredBatch, fourth: ArrayLike<number> | null): void {
+  const count = locationsNear(state.locations, batch.box);
   if (count > FEW) addByCell(state, batch, fourth);
-  else for (let k = 0; k < count; k++) addSite(state, batch, near[k], fourth);
+  else for (let k = 0; k < count; k++) addLocation(state, batch, near[k], fourth);
 }
 
 /** Fills `near` with the places whose circle may touch the box, and says how many. */
-function sitesNear(sites: Sites, box: Float64Array): number {
-  if (near.length < sites.x.length) near = new Int32Array(sites.x.length);
+function locationsNear(locations: Locations, box: Float64Array): number {
+  if (near.length < locations.x.length) near = new Int32Array(locations.x.length);
   let count = 0;
-  for (let p = 0; p < sites.x.length; p++) {
-    const x = sites.x[p];
-    const y = sites.y[p];
-    const r = sites.reach[p];
+  for (let p = 0; p < locations.x.length; p++) {
+    const x = locations.x[p];
+    const y = locations.y[p];
+    const r = locations.radius[p];
     if (x < box[0] - r || x > box[3] + r || y < box[1] - r || y > box[4] + r) continue;
     near[count++] = p;
   }
   return count;
 }
 
-function addSite(state: SiteSamples, batch: MeasuredBatch, site: number, fourth: ArrayLike<number> | null): void {
+function addLocation(
+  state: LocationSamples,
+  batch: MeasuredBatch,
+  location: number,
+  fourth: ArrayLike<number> | null,
+): void {
   const { east, north, count } = batch;
-  const radius = state.sites.reach[site];
-  const siteX = state.sites.x[site];
-  const siteY = state.sites.y[site];
+  const radius = state.locations.radius[location];
+  const locationX = state.locations.x[location];
+  const locationY = state.locations.y[location];
   for (let i = 0; i < count; i++) {
-    const ox = east[i] - siteX;
+    const ox = east[i] - locationX;
     if (ox > radius || ox < -radius) continue;
-    const oy = north[i] - siteY;
+    const oy = north[i] - locationY;
     if (oy > radius || oy < -radius) continue;
-    take(state, batch, i, site, fourth);
+    take(state, batch, i, location, fourth);
   }
 }
 
-function addByCell(state: SiteSamples, batch: MeasuredBatch, fourth: ArrayLike<number> | null): void {
-  const { sites } = state;
+function addByCell(state: LocationSamples, batch: MeasuredBatch, fourth: ArrayLike<number> | null): void {
+  const { locations } = state;
   const { east, north, count } = batch;
-  const { side } = sites;
+  const { side } = locations;
   let cellX = Number.NaN;
   let cellY = Number.NaN;
   let members: Int32Array | null = null;
@@ -153,8 +158,8 @@ function addByCell(state: SiteSamples, batch: MeasuredBatch, fourth: ArrayLike<n
       const cy = Math.floor(y / side);
       cellX = cx * side;
       cellY = cy * side;
-      const cell = sites.cells.find(cx, cy, 0, 0);
-      members = cell < 0 ? null : sites.members[cell];
+      const cell = locations.cells.find(cx, cy, 0, 0);
+      members = cell < 0 ? null : locations.members[cell];
     }
     if (members !== null) for (let m = 0; m < members.length; m++) take(state, batch, i, members[m], fourth);
   }
@@ -162,26 +167,26 @@ function addByCell(state: SiteSamples, batch: MeasuredBatch, fourth: ArrayLike<n
 
 /** Keeps point i for a place if it counts and lies within the circle. */
 function take(
-  state: SiteSamples,
+  state: LocationSamples,
   batch: MeasuredBatch,
   i: number,
-  site: number,
+  location: number,
   fourth: ArrayLike<number> | null,
 ): void {
-  const { sites } = state;
-  const radius = sites.reach[site];
-  const ox = batch.east[i] - sites.x[site];
-  const oy = batch.north[i] - sites.y[site];
+  const { locations } = state;
+  const radius = locations.radius[location];
+  const ox = batch.east[i] - locations.x[location];
+  const oy = batch.north[i] - locations.y[location];
   if (batch.valid[i] === 0 || state.accepted[batch.points.classification[i]] === 0) return;
   if (ox * ox + oy * oy > radius * radius) return;
-  const oz = batch.up[i] - sites.z[site];
+  const oz = batch.up[i] - locations.z[location];
   if (oz > 0x7fffffff || oz < -0x7fffffff) return;
-  const sample = openSample(state, site, batch.pass[i]);
+  const sample = openSample(state, location, batch.pass[i]);
   sample.total++;
   keep(sample, hashOf(batch, i), ox, oy, oz, fourth === null ? 0 : fourth[i], state);
 }
 
-function openSample(state: SiteSamples, place: number, pass: number): SiteSample {
+function openSample(state: LocationSamples, place: number, pass: number): LocationSample {
   const index = state.keys.add(place, pass, 0, 0);
   if (index === state.samples.length) {
     const values = Array.from({ length: state.width }, () => new Int32Array(64));
@@ -191,7 +196,15 @@ function openSample(state: SiteSamples, place: number, pass: number): SiteSample
 }
 
 /** Keeps a point unless its hash is above the ceiling. `mixed` holds the hash as a signed number. */
-function keep(s: SiteSample, mixed: number, a: number, b: number, c: number, d: number, state: SiteSamples): void {
+function keep(
+  s: LocationSample,
+  mixed: number,
+  a: number,
+  b: number,
+  c: number,
+  d: number,
+  state: LocationSamples,
+): void {
   const hash = mixed >>> 0;
   if (hash > s.ceiling) return;
   if (s.kept === s.hash.length) {
@@ -207,7 +220,7 @@ function keep(s: SiteSample, mixed: number, a: number, b: number, c: number, d: 
   if (state.width === 4) s.values[3][k] = d;
 }
 
-function resize(s: SiteSample, capacity: number): void {
+function resize(s: LocationSample, capacity: number): void {
   const hash = new Uint32Array(capacity);
   hash.set(s.hash.subarray(0, s.kept));
   s.hash = hash;
@@ -219,7 +232,7 @@ function resize(s: SiteSample, capacity: number): void {
 }
 
 /** Sorts by hash, then by the values, and drops what is beyond the limit. */
-function compact(s: SiteSample, most: number): void {
+function compact(s: LocationSample, most: number): void {
   const { hash, values } = s;
   const order = Int32Array.from({ length: s.kept }, (_, k) => k).sort((i, j) => {
     let difference = hash[i] - hash[j];
@@ -240,7 +253,7 @@ function compact(s: SiteSample, most: number): void {
 }
 
 /** Canonical bytes. */
-export function packSites(state: SiteSamples, magic: number): ArrayBuffer {
+export function packLocations(state: LocationSamples, magic: number): ArrayBuffer {
   const order = state.keys.sorted();
   let kept = 0;
   for (const sample of state.samples) {
@@ -265,7 +278,7 @@ export function packSites(state: SiteSamples, magic: number): ArrayBuffer {
 }
 
 /** Adds packed samples. */
-export function absorbSites(state: SiteSamples, packed: ArrayBuffer, magic: number): void {
+export function mergeLocations(state: LocationSamples, packed: ArrayBuffer, magic: number): void {
   const [found, count] = new Int32Array(packed, 0, 2);
   if (found !== magic) throw new RangeError('these are no packed samples of this kind');
   const rows = new Float64Array(packed, 8, count * 4);
@@ -282,7 +295,7 @@ export function absorbSites(state: SiteSamples, packed: ArrayBuffer, magic: numb
 }
 
 /** One place in one pass, in metres from the place. */
-export interface SiteNeighbourhood {
+export interface LocationNeighbourhood {
   point: number;
   pass: number;
   total: number;
@@ -296,12 +309,12 @@ export interface SiteNeighbourhood {
 }
 
 /** The samples in metres, by place, then by pass; `more` may add to each what else was kept. */
-export function readSites<More extends object>(
-  state: SiteSamples,
+export function readLocations<More extends object>(
+  state: LocationSamples,
   points: readonly Place[],
-  more: (sample: SiteSample) => More,
-): (SiteNeighbourhood & More)[] {
-  const found: (SiteNeighbourhood & More)[] = [];
+  more: (sample: LocationSample) => More,
+): (LocationNeighbourhood & More)[] {
+  const found: (LocationNeighbourhood & More)[] = [];
   for (const row of state.keys.sorted()) {
     const s = state.samples[row];
     compact(s, state.most);

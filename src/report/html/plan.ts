@@ -4,7 +4,7 @@ import { countOf } from '../wording.js';
 import { px, roundStep } from './axis.js';
 import { divergingColour } from './colours.js';
 import { type Markup, markup } from './markup.js';
-import { largestResidual, markOf } from './survey.js';
+import { largestResidual, markOf } from './survey-section.js';
 
 const PLACES_SHOWN = 400;
 

@@ -4,11 +4,11 @@ import { quantity } from '../quantity.js';
 import { statementConditions, statementSources } from '../statement.js';
 import { countOf, requirementWords, type VerdictWords } from '../wording.js';
 import { histogramChart, limitBar } from './charts.js';
+import { dataTable } from './html-table.js';
 import { type Markup, markup } from './markup.js';
 import { residualChart } from './residuals.js';
 import { colourOf, sectionCard } from './sections.js';
 import { seriesChart } from './series.js';
-import { dataTable } from './table.js';
 
 const LOCATIONS_OPEN = 8;
 const LOCATIONS_SHOWN = 200;

@@ -263,7 +263,7 @@ describe('a standard named', () => {
 
   it('NSSDA speaks in the unit of the cloud: feet with two decimals for a scale of 0.01', () => {
     const feet = { ...fileOf('a.las', 0, { header: { max: [328, 328, 3], scale: [0.01, 0.01, 0.01] } as never }) };
-    const file = { ...feet, planUnit: 0.3048, heightUnit: 1200 / 3937 };
+    const file = { ...feet, horizontalUnit: 0.3048, heightUnit: 1200 / 3937 };
     const surveyPoints = spreadOver(36).map((place, k) => surveyPoint(`P${k}`, { ...place, sigmaV: 0.01 }));
     const options = { maxAt95: 0.3, standard: 'nssda-1998' };
     const verdict = judge(

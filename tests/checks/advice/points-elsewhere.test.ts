@@ -26,7 +26,10 @@ describe('points-elsewhere', () => {
   });
 
   it('its facts are in metres, whatever the unit of the files, and leave out files that could not be read', () => {
-    const feet = { ...fileOf('a.las', 0, { header: { min: [100, 200, 0], max: [1100, 1200, 9] } }), planUnit: 0.3048 };
+    const feet = {
+      ...fileOf('a.las', 0, { header: { min: [100, 200, 0], max: [1100, 1200, 9] } }),
+      horizontalUnit: 0.3048,
+    };
     const broken = { ...fileOf('b.las', 1), header: null };
     const facts = placementFacts(
       [

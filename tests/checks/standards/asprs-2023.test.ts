@@ -92,7 +92,7 @@ describe('asprs-2023', () => {
       leastShare: 0.1,
       spacing: 200,
       nearest: null,
-      reach: 0.9,
+      extentShare: 0.9,
     };
     expect(of({}, { spread }).sentence).toContain('one quarter of the area holds 10.0 % of them (20.0 % asked)');
     expect(of({}, { spread: null })).toMatchObject({ claimed: false, spread: { met: null } });

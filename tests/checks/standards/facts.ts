@@ -47,7 +47,7 @@ export function factsOf(more: Partial<AccuracyFacts>): AccuracyFacts {
       leastShare: 0.25,
       spacing: 200,
       nearest: [0, 1],
-      reach: 0.9,
+      extentShare: 0.9,
     },
     layout: 'area',
     table: null,

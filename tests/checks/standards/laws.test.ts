@@ -29,7 +29,7 @@ function facts(aspect: Aspect): fc.Arbitrary<AccuracyFacts> {
     leastShare: fc.double({ min: 0, max: 0.25, noNaN: true }),
     spacing: perhaps(fc.double({ min: 0, max: 1e4, noNaN: true })),
     nearest: fc.constant(null),
-    reach: fc.double({ min: 0, max: 1, noNaN: true }),
+    extentShare: fc.double({ min: 0, max: 1, noNaN: true }),
   });
   return fc.record({
     aspect: fc.constant(aspect),

@@ -14,7 +14,7 @@ describe('nchrp-748', () => {
     [0.018, '2 (medium)', '0.050'],
     [0.0715, '2 (medium)', '0.200'],
     [0.072, '3 (low)', '0.201'],
-  ])('axes of %s m each reach level %s', (axis, level, at95) => {
+  ])('axes of %s m each extentShare level %s', (axis, level, at95) => {
     const { class: met, sentence, claimed } = even(axis);
     expect(met).toBe(`accuracy level ${level}`);
     expect(sentence).toContain(

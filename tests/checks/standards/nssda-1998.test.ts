@@ -56,7 +56,7 @@ describe('nssda-1998', () => {
       leastShare: 0.25,
       spacing: 30,
       nearest: null,
-      reach: 0.9,
+      extentShare: 0.9,
     };
     expect(nssda1998.statement(factsOf({ tested, spread })).sentence).toContain(
       'two of them are 30.000 m apart (141.400 m asked)',

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { BLOCK_CELLS, cellInBlock, PlanBlocks } from '../../../src/measure/cells/cell-blocks.js';
+import { BLOCK_CELLS, CellBlocks, cellInBlock } from '../../../src/measure/cells/cell-blocks.js';
 
 const place = fc.oneof(fc.integer({ min: -40, max: 40 }), fc.integer({ min: -(2 ** 30), max: 2 ** 30 }));
 const cells = fc.array(fc.tuple(place, place), { minLength: 1, maxLength: 100 });
@@ -9,7 +9,7 @@ describe('cells of the plan by block', () => {
   it('every cell has a place of its own, found again', () => {
     fc.assert(
       fc.property(cells, fc.constantFrom(0, 1), (some, layer) => {
-        const blocks = new PlanBlocks();
+        const blocks = new CellBlocks();
         const owner = new Map<number, string>();
         for (const [column, row] of some) {
           const at = blocks.add(column, row, layer) * BLOCK_CELLS + cellInBlock(column, row);
@@ -31,7 +31,7 @@ describe('cells of the plan by block', () => {
   it('are walked by row, then column, each once', () => {
     fc.assert(
       fc.property(cells, (some) => {
-        const blocks = new PlanBlocks();
+        const blocks = new CellBlocks();
         const wanted = new Map<number, string>();
         for (const [column, row] of some)
           wanted.set(blocks.add(column, row) * BLOCK_CELLS + cellInBlock(column, row), `${column} ${row}`);

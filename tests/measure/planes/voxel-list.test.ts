@@ -23,33 +23,33 @@ interface TestCube {
 }
 
 const column = fc.oneof(fc.integer({ min: -3, max: 3 }), fc.constantFrom(-BLOCK_SIDE, BLOCK_SIDE - 1, BLOCK_SIDE));
-const cube: fc.Arbitrary<TestCube> = fc.record({
+const voxel: fc.Arbitrary<TestCube> = fc.record({
   key: fc.tuple(column, column, fc.integer({ min: -2, max: 2 }), fc.constantFrom(0, 1, 65_535)),
   sums: fc.array(fc.integer({ min: 0, max: 2 ** 31 }), { minLength: 10, maxLength: 10 }),
 });
 
-function small(cubes: readonly TestCube[]): MomentVoxels {
-  const bytes = new Uint8Array(cubes.length * VOXEL_BYTES);
-  cubes.forEach(({ key, sums: [n, x, y, z, xx, xy, xz, yy, yz, zz] }, i) => {
+function small(voxels: readonly TestCube[]): MomentVoxels {
+  const bytes = new Uint8Array(voxels.length * VOXEL_BYTES);
+  voxels.forEach(({ key, sums: [n, x, y, z, xx, xy, xz, yy, yz, zz] }, i) => {
     new Int32Array(bytes.buffer, i * VOXEL_BYTES, 4).set(key);
     new Uint32Array(bytes.buffer, i * VOXEL_BYTES + 16, 12).set([x, y, z, n, xx, yy, zz, n, xy, yz, xz, n]);
   });
   return { wide: false, bytes };
 }
 
-function wide(cubes: readonly TestCube[]): MomentVoxels {
-  const bytes = new Uint8Array(cubes.length * WIDE_BYTES);
-  cubes.forEach(({ key, sums }, i) => {
+function wide(voxels: readonly TestCube[]): MomentVoxels {
+  const bytes = new Uint8Array(voxels.length * WIDE_BYTES);
+  voxels.forEach(({ key, sums }, i) => {
     new Int32Array(bytes.buffer, i * WIDE_BYTES, 4).set(key);
     new Float64Array(bytes.buffer, i * WIDE_BYTES + 16, 10).set(sums);
   });
   return { wide: true, bytes };
 }
 
-/** Every cube once, sorted, sums by definition. */
-function reference(cubes: readonly TestCube[]): TestCube[] {
+/** Every voxel once, sorted, sums by definition. */
+function reference(voxels: readonly TestCube[]): TestCube[] {
   const known = new Map<string, TestCube>();
-  for (const { key, sums } of cubes) {
+  for (const { key, sums } of voxels) {
     const before = known.get(key.join())?.sums ?? Array<number>(10).fill(0);
     known.set(key.join(), { key, sums: sums.map((v, k) => v + before[k]) });
   }
@@ -57,10 +57,10 @@ function reference(cubes: readonly TestCube[]): TestCube[] {
 }
 
 function cubesIn(packed: ArrayBuffer): TestCube[] {
-  const cubes = openBuffer(packed, SIDE);
-  expect(cubes.wide).toBe(true);
-  const { buffer, byteOffset } = cubes.bytes;
-  return Array.from({ length: cubes.bytes.length / WIDE_BYTES }, (_, i) => ({
+  const voxels = openBuffer(packed, SIDE);
+  expect(voxels.wide).toBe(true);
+  const { buffer, byteOffset } = voxels.bytes;
+  return Array.from({ length: voxels.bytes.length / WIDE_BYTES }, (_, i) => ({
     key: [...new Int32Array(buffer, byteOffset + i * WIDE_BYTES, 4)] as TestCube['key'],
     sums: [...new Float64Array(buffer, byteOffset + i * WIDE_BYTES + 16, 10)],
   }));
@@ -73,15 +73,15 @@ function together(pieces: readonly ArrayBuffer[]): ArrayBuffer {
   return packVoxels(all);
 }
 
-describe('lists of cubes', () => {
-  const some = fc.array(fc.tuple(cube, fc.boolean()), { minLength: 1, maxLength: 80 });
+describe('lists of voxels', () => {
+  const some = fc.array(fc.tuple(voxel, fc.boolean()), { minLength: 1, maxLength: 80 });
   const filled = (all: readonly (readonly [TestCube, boolean])[]): VoxelLists => {
     const filling = lists();
     for (const [one, isWide] of all) appendVoxels(filling, isWide ? wide([one]) : small([one]));
     return filling;
   };
 
-  it('pack to every cube once, in order, whatever form it came in', () => {
+  it('pack to every voxel once, in order, whatever form it came in', () => {
     fc.assert(
       fc.property(some, (all) => {
         expect(cubesIn(packVoxels(filled(all)))).toEqual(reference(all.map(([one]) => one)));
@@ -90,7 +90,7 @@ describe('lists of cubes', () => {
     );
   });
 
-  it('are cut into areas that hold their own cubes and those of the next ones that they need', () => {
+  it('are cut into areas that hold their own voxels and those of the next ones that they need', () => {
     fc.assert(
       fc.property(some, (all) => {
         const areas = new Map<string, ArrayBuffer[]>();
@@ -112,7 +112,7 @@ describe('lists of cubes', () => {
 
   it('do not grow with the points: what is much is put together on the way', () => {
     const filling = lists();
-    // 300,000 small cubes are 19 MB, and 1,000 different ones in the wide form 0.1 MB.
+    // 300,000 small voxels are 19 MB, and 1,000 different ones in the wide form 0.1 MB.
     const once = Array.from(
       { length: 1000 },
       (_, i): TestCube => ({ key: [1 + (i % 30), 1, 0, i], sums: Array(10).fill(i) }),
@@ -138,7 +138,7 @@ describe('lists of cubes', () => {
     expect(() => openBuffer(new ArrayBuffer(64), SIDE)).toThrow(RangeError);
   });
 
-  it('stop where a cube holds more points than can be summed exactly', () => {
+  it('stop where a voxel holds more points than can be summed exactly', () => {
     const filling = createVoxelLists(SIDE, { mostPoints: 100, tooMany: () => new Error('too many points') });
     const one: TestCube = { key: [1, 1, 1, 1], sums: [60, ...Array(9).fill(0)] };
     appendVoxels(filling, small([one, one]));

@@ -3,7 +3,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { csvText, plainNumber } from '../../../src/report/html/viewer/csv-text.js';
 import { localise, marksOf } from '../../../src/report/html/viewer/numbers.js';
-import { isInside } from '../../../src/report/html/viewer/reading.js';
+import { isInside } from '../../../src/report/html/viewer/place-reading.js';
 
 describe('numbers as the reader writes them', () => {
   // Separators of the Unicode CLDR, as the runtime's Intl has them.

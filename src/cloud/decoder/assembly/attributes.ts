@@ -14,7 +14,7 @@ import {
   resume,
   suspend,
 } from './layers';
-import { modelIn } from './model';
+import { modelIn } from './probability-model';
 import {
   HEIGHT_CONTEXT,
   HEIGHT_LEVEL_SHIFT,

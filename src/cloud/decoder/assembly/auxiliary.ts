@@ -12,7 +12,7 @@ import {
   resume,
   suspend,
 } from './layers';
-import { modelIn } from './model';
+import { modelIn } from './probability-model';
 import { PULSE_CHANNEL_SHIFT } from './returns-xy';
 import { pass, peek, Stream } from './stream';
 import { passWaveform, WAVEFORM_BYTES, WAVEFORM_STATE } from './waveform';

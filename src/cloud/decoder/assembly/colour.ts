@@ -1,4 +1,4 @@
-import { modelIn } from './model';
+import { modelIn } from './probability-model';
 import { pass, peek } from './stream';
 
 /*

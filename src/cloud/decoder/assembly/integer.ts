@@ -1,4 +1,4 @@
-import { createBitModel, modelIn } from './model';
+import { createBitModel, modelIn } from './probability-model';
 import { means, pass, passBit, passRaw, peek, peekBit, peekRaw } from './stream';
 
 /*

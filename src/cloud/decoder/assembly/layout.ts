@@ -6,7 +6,7 @@ export class Layout {
   static nir: bool = false;
   static waveform: bool = false;
   static extraLength: u32 = 0;
-  /** Version of the items; see layout.ts of the host for which go together. */
+  /** Version of the items; see laz-layout.ts for which go together. */
   static version: u32 = 0;
   static recordLength: u32 = 0;
 }

@@ -6,7 +6,7 @@ import { coderSize, Integer, passInteger, passIntegerLike } from './integer';
 import { floor, forgetLayers, LAYER_EXTRA, LAYER_RETURNS_XY, LAYER_WAVEFORM, resume, setLayer, suspend } from './layers';
 import { ENDED, FINE, Layout, SYMBOL, TOO_SHORT, wants } from './layout';
 import { addToMedian, median, MEDIAN_SIZE } from './median';
-import { modelIn } from './model';
+import { modelIn } from './probability-model';
 import { oldTime, passOldColour, passOldExtra, passOldPoint, passOldTime, startOldItems, startOldTime } from './pointwise-old';
 import { means, pass, peek, Stream } from './stream';
 import { passWaveform, WAVEFORM_BYTES, WAVEFORM_STATE } from './waveform';

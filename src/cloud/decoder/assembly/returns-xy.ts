@@ -2,7 +2,7 @@ import { Columns } from './columns';
 import { Integer, passIntegerLike } from './integer';
 import { floor, LAYER_RETURNS_XY, resume, suspend } from './layers';
 import { addToMedian, median, MEDIAN_SIZE } from './median';
-import { modelIn } from './model';
+import { modelIn } from './probability-model';
 import { means, pass, peek, Stream } from './stream';
 
 /*

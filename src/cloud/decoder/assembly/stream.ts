@@ -1,4 +1,4 @@
-import { BEYOND, refresh, refreshBit, SHIFT, TABLE, UNTIL, WIDE_TABLE } from './model';
+import { BEYOND, refresh, refreshBit, SHIFT, TABLE, UNTIL, WIDE_TABLE } from './probability-model';
 
 /*
  * Reading one arithmetically coded stream. The coder (A. Said, "Introduction to Arithmetic Coding", HPL-2004-76) keeps

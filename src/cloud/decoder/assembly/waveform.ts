@@ -1,5 +1,5 @@
 import { Integer, passInteger } from './integer';
-import { modelIn } from './model';
+import { modelIn } from './probability-model';
 import { pass, passWord, peek, Stream } from './stream';
 
 /*

@@ -1,6 +1,7 @@
 /// <reference lib="dom" />
-import { Layers } from './layers.js';
+
 import { MapView, showLegend } from './map.js';
+import { Layers } from './map-layers.js';
 import { readMapData } from './payload.js';
 
 /** Pixels by which an arrow key moves the map, without and with the shift key. */

@@ -1,12 +1,12 @@
 /// <reference lib="dom" />
 
-import type { Layers } from './layers.js';
 import { drawLegend, legendWords } from './legend.js';
+import type { Layers } from './map-layers.js';
 import { drawMarks, drawTileGround, type Palette, type Sheet, type Shown } from './marks.js';
 import { inReaderMarks } from './numbers.js';
 import type { Drawing, Painter } from './painter.js';
 import type { MapData } from './payload.js';
-import { nearestMark, readPlace } from './reading.js';
+import { nearestMark, readPlace } from './place-reading.js';
 import { between, fitView, panBy, type Size, toScreen, toWorld, type View, zoomAt } from './view.js';
 
 /** Largest distance between the pointer and a mark that is read, pixels. */

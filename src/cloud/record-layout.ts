@@ -13,7 +13,7 @@ import {
 } from '../kernel/records.js';
 import type { Column, PointBatch } from './columns.js';
 import { BLOCK_POINTS, createBatch, residentPoints } from './columns.js';
-import { POINT_FORMATS, WAVE_PACKET_BYTES } from './formats.js';
+import { POINT_FORMATS, WAVE_PACKET_BYTES } from './point-formats.js';
 
 /** Byte positions of the parts of an uncompressed point record. */
 export interface RecordLayout {

@@ -4,9 +4,9 @@ import { countOf } from '../wording.js';
 import { axis, px } from './axis.js';
 import { valueGrid } from './charts.js';
 import { divergingColour } from './colours.js';
+import { type Column, dataTable } from './html-table.js';
 import { type Markup, markup, trusted } from './markup.js';
 import { sectionCard } from './sections.js';
-import { type Column, dataTable } from './table.js';
 
 const NAMED_ON_PLOT = 40;
 const CLOSE_UPS_OPEN = 12;

@@ -4,7 +4,7 @@ import { KeyTable } from '../cells/key-table.js';
 import type { PlaneBlock } from './plane-block.js';
 
 /** Largest horizontal shift that is searched, in sub-voxels each way: 3 m with voxels of 0.5 m. */
-const REACH = 12;
+const MOST_SHIFT = 12;
 /** Upright columns needed before a horizontal shift is accepted. */
 const MIN_UPRIGHT = 50;
 /** A column is upright where at least this many sub-voxels above one another hold points. */
@@ -60,11 +60,11 @@ export function findGrossShift(
     const median = selectRank(all, columns >> 1);
     if (Math.abs(median) > side / 2) up = -Math.round(median / side);
   }
-  const [east, north] = findPlanShift(upright[0], upright[1]);
+  const [east, north] = findHorizontalShift(upright[0], upright[1]);
   return [east, north, up];
 }
 
-function findPlanShift(a: KeyTable, b: KeyTable): [number, number] {
+function findHorizontalShift(a: KeyTable, b: KeyTable): [number, number] {
   if (a.size < MIN_UPRIGHT || b.size < MIN_UPRIGHT) return [0, 0];
   const stride = Math.max(1, Math.ceil(b.size / SAMPLE));
   const score = (dx: number, dy: number) => {
@@ -76,8 +76,8 @@ function findPlanShift(a: KeyTable, b: KeyTable): [number, number] {
   // Not even all columns together would be half as many again: for most passes the search is saved here.
   if (1.5 * none > Math.ceil(b.size / stride)) return [0, 0];
   const scores: { dx: number; dy: number; met: number }[] = [];
-  for (let dx = -REACH; dx <= REACH; dx++) {
-    for (let dy = -REACH; dy <= REACH; dy++) scores.push({ dx, dy, met: score(dx, dy) });
+  for (let dx = -MOST_SHIFT; dx <= MOST_SHIFT; dx++) {
+    for (let dy = -MOST_SHIFT; dy <= MOST_SHIFT; dy++) scores.push({ dx, dy, met: score(dx, dy) });
   }
   const best = Math.max(...scores.map((s) => s.met));
   if (best * stride < MIN_UPRIGHT || best < 1.5 * none) return [0, 0];

@@ -1,8 +1,8 @@
 import type { PassPairLine, Report } from '../model.js';
 import { columnScale, inColumn, quantity, type scaleFor } from '../quantity.js';
 import { px, roundStep } from './axis.js';
+import { dataTable } from './html-table.js';
 import { type Markup, markup } from './markup.js';
-import { dataTable } from './table.js';
 
 /** Tables of passes and pass pairs, with the shift of each pair as an arrow. Empty where there are none. */
 export function passSection(report: Report): Markup {
