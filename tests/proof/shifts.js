@@ -18,33 +18,33 @@ function claimOf([x, y, z], azimuth) {
 
 /** Unless stated otherwise the street is turned by 7.4 degrees from the grid: x is nearly along it, y across. */
 const VARIANTS = [
-  { id: 'no-walls', title: 'no walls', options: { poles: false }, runs: 5 },
-  { id: 'no-walls-no-kerb', title: 'no walls, no kerb', options: { poles: false, kerb: false }, runs: 4 },
-  { id: 'sparse-walls', title: 'sparse walls', options: { walls: true, ...TWO }, runs: 10 },
-  { id: 'one-head', title: 'sparse walls, one head', options: { walls: true }, runs: 3 },
+  { id: 'no-walls', title: 'no walls', options: { poles: false }, runs: 12 },
+  { id: 'no-walls-no-kerb', title: 'no walls, no kerb', options: { poles: false, kerb: false }, runs: 12 },
+  { id: 'sparse-walls', title: 'sparse walls', options: { walls: true, ...TWO }, runs: 30 },
+  { id: 'one-head', title: 'sparse walls, one head', options: { walls: true }, runs: 12 },
   {
     id: 'diagonal',
     title: 'sparse walls, street at 37 degrees to the grid',
     options: { walls: true, ...TWO, azimuth: 0.65 },
-    runs: 3,
+    runs: 24,
   },
   {
     id: 'sparse-walls-no-kerb',
     title: 'sparse walls, no kerb',
     options: { walls: true, ...TWO, kerb: false, poles: false },
-    runs: 5,
+    runs: 12,
   },
   {
     id: 'sparse-walls-on-faces',
     title: 'sparse walls, on voxel faces',
     options: { walls: true, ...TWO, onFaces: true, azimuth: 0 },
-    runs: 5,
+    runs: 30,
   },
   {
     id: 'sparse-walls-grid',
     title: 'sparse walls, parallel to the grid, off its faces',
     options: { walls: true, ...TWO, azimuth: 0 },
-    runs: 5,
+    runs: 12,
   },
   {
     id: 'dense-walls',
@@ -60,22 +60,22 @@ const VARIANTS = [
     },
     runs: 8,
   },
-  { id: 'bushes', title: 'sparse walls, bushes', options: { walls: true, ...TWO, bushes: 12 }, runs: 4 },
-  { id: 'tunnel', title: 'tunnel', options: { tunnel: true, poles: false }, runs: 4 },
-  { id: 'rails', title: 'rails and quay wall', options: { rails: true, quay: true }, runs: 4 },
+  { id: 'bushes', title: 'sparse walls, bushes', options: { walls: true, ...TWO, bushes: 12 }, runs: 24 },
+  { id: 'tunnel', title: 'tunnel', options: { tunnel: true, poles: false }, runs: 12 },
+  { id: 'rails', title: 'rails and quay wall', options: { rails: true, quay: true }, runs: 12 },
   {
     id: 'wander',
     title: 'sparse walls, trajectory wanders by 3 mm',
     options: { walls: true, ...TWO },
     wander: 0.003,
-    runs: 5,
+    runs: 24,
   },
   {
     id: 'wander-long',
     title: 'sparse walls over 64 m, trajectory wanders by 3 mm',
     options: { walls: true, ...TWO, length: 64 },
     wander: 0.003,
-    runs: 5,
+    runs: 30,
   },
 ];
 
