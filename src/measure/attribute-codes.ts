@@ -10,11 +10,12 @@ import {
 import { type MaskArea, markInside, zoneMaskOf } from './cells/zone-mask.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
+/** Which attributes are counted, by file and zone. */
 export interface AttributeCodesParams {
   attributes: Attribute[];
   /** Files (by ordinal) that store scan angles in whole degrees: formats 0 to 5. The others: steps of 0.006 degree. */
   wholeDegrees: number[];
-  /** Points outside are not looked at; null: all are. */
+  /** Points outside are not counted; null: all are. */
   within: MaskArea | null;
   /** For `place`: where points must be. */
   area: MaskArea | null;
@@ -27,9 +28,10 @@ interface CodeCount {
   first: { x: number; y: number; z: number };
 }
 
+/** What the points of one file hold. */
 export interface FileAttributes {
   file: number;
-  /** Points looked at; withheld ones are not among them. */
+  /** Valid points that were counted. */
   points: number;
   withheld: number;
   codes: ReadonlyMap<number, CodeCount>;
@@ -41,6 +43,7 @@ export interface FileAttributes {
   time: [number, number] | null;
 }
 
+/** Counts of codes by file, while they are collected. */
 export interface AttributeCodesState {
   attributes: ReadonlySet<Attribute>;
   wholeDegrees: ReadonlySet<number>;
@@ -63,7 +66,7 @@ const COLUMNS: Record<Attribute, Column | null> = {
   place: null,
 };
 
-/** What the points of each file are labelled with: counts by code, the first place of each, extremes of the rest. */
+/** What attributes the points of each file have: counts by code, the first place of each, extremes of the rest. */
 export const attributeCodes: Measurement<
   'attribute-codes',
   AttributeCodesParams,

@@ -2,12 +2,16 @@ import { type Derivation, requestFrom } from './contract/measurement.js';
 import type { DensityGrid } from './density-grid.js';
 import { passCells } from './pass-cells.js';
 
+/** Cells in which points are counted. */
 export interface CellDensityParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
   cell: number;
 }
 
-/** Points in square cells whatever their pass, from the cells that the overview needs anyway: points are counted once. */
+/**
+ * Number of valid points in each square cell, all passes together, derived from the cells that the overview needs anyway: so
+ * the points are counted once.
+ */
 export const cellDensity: Derivation<'cell-density', typeof passCells, CellDensityParams, DensityGrid> = {
   id: 'cell-density',
   parameters: { cell: 'required' },

@@ -3,6 +3,7 @@ import { Fault } from '../fault.js';
 import { type CellBlock, CellGrid, type CellLayout } from './cells/cell-grid.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
+/** Cells in which heights are summed. */
 export interface CellHeightsParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
   cell: number;
@@ -10,6 +11,7 @@ export interface CellHeightsParams {
   returns: 'single' | 'last';
 }
 
+/** Sums of heights by cell, while they are collected. */
 export interface CellHeightsState {
   side: number;
   single: boolean;
@@ -52,8 +54,8 @@ const LAYOUT = {
 } as const satisfies CellLayout;
 
 /**
- * Lowest, highest and mean height in world-anchored cells, pass by pass: what the published raster methods for the
- * precision within a swath and between swaths are worked out from. Noise classes 7 and 18 are left out.
+ * Lowest, highest and mean height in world-anchored cells, pass by pass: the published raster methods for the
+ * precision within a swath and between swaths use them. Noise classes 7 and 18 are left out.
  */
 export const cellHeights: Measurement<'cell-heights', CellHeightsParams, CellHeightsState, PassHeights[]> = {
   id: 'cell-heights',

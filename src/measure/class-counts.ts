@@ -11,7 +11,7 @@ const CLASSES = 256;
 const RETURNS = 16;
 const FIGURES = CLASSES + RETURNS + 2;
 
-/** What the points are labelled as: withheld points count too, for a file is described as it is. */
+/** Number of points by class, withheld points included: a file is described as it is. */
 export const classCounts: Measurement<'class-counts', null, Float64Array, ClassCounts> = {
   id: 'class-counts',
   parameters: {},

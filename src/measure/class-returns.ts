@@ -12,7 +12,7 @@ const CLASSES = 256;
 const RETURNS = 16;
 const FIGURES = CLASS_RETURN_COUNTS;
 
-/** How the points of the delivery are labelled; withheld points count too, for the delivery is described as it is. */
+/** Number of points by class, by return number and by number of returns, withheld points included: the delivery is described as it is. */
 export const classReturns: Measurement<'class-returns', null, Float64Array, ClassReturns> = {
   id: 'class-returns',
   parameters: {},

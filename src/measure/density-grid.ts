@@ -6,12 +6,14 @@ import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contra
 /** Which returns are counted. `first`, `last`, `only` count pulses, `all` counts points: different densities. */
 export type CountedReturns = 'all' | 'first' | 'last' | 'only';
 
+/** Cells in which points are counted, and which points count. */
 export interface DensityGridParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
   cell: number;
   count: CountedReturns;
 }
 
+/** Counts of points by cell. */
 export interface DensityGridState {
   side: number;
   count: CountedReturns;
@@ -40,7 +42,10 @@ const LAYOUT = {
   columns: { points: { type: 'u32', merge: 'sum' } },
 } as const satisfies CellLayout;
 
-/** Points in world-anchored square cells. 32-bit counts: 16-bit ones overflow on dense street clouds. */
+/**
+ * Number of valid points in square cells that are anchored at multiples of their edge. Counts have 32 bits: 16 bits overflow on
+ * dense street clouds.
+ */
 export const densityGrid: Measurement<'density-grid', DensityGridParams, DensityGridState, DensityGrid> = {
   id: 'density-grid',
   parameters: { cell: 'required', count: 'required' },

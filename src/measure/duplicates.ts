@@ -3,6 +3,7 @@ import { KeySample } from './cells/key-sample.js';
 import { type MaskArea, markInside, zoneMaskOf } from './cells/zone-mask.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
+/** What makes two points equal, and how large the compared sample is. */
 export interface DuplicatesParams {
   /** What makes points the same: place (0.1 mm), or place, GPS time and return number. */
   same: 'xyz' | 'xyz-time-return';
@@ -19,9 +20,10 @@ export interface DuplicatesParams {
   within: MaskArea | null;
 }
 
+/** The sample that is compared, while it is collected. */
 export interface DuplicatesState {
   params: DuplicatesParams;
-  /** Points looked at. */
+  /** Points that were offered to the sample. */
   points: number;
   sample: KeySample;
 }
@@ -51,7 +53,7 @@ const TWO_32 = 4_294_967_296;
 const widthOf = (draw: DuplicatesParams['draw']) => (draw === 'points' ? ORDINAL + 2 : ORDINAL);
 
 /**
- * Points that are the same. Finding every one of them needs room for every point; so the sample is bounded, and it is
+ * Points that are the same. To find every one of them, every point would have to be kept; so the sample is bounded, and it is
  * complete while the cloud is no larger than it. Whether a place is in the sample follows from its coordinates alone, so
  * all its points are, whichever file they are in: what is found is exact for those places, and unbiased for the rest.
  */
@@ -150,7 +152,7 @@ function addBatch(state: DuplicatesState, batch: MeasuredBatch): void {
       hash = stir(stir(stir(stir(0, x), y), z), high);
       if (timed) hash = stir(stir(stir(hash, low), late), number);
     }
-    hash = settle(hash);
+    hash = finishHash(hash);
     if (!sample.takes(hash)) continue;
     key[0] = x;
     key[1] = y;
@@ -172,14 +174,14 @@ function highOf(x: number, y: number): number {
   return (Math.floor(x / TWO_32) << 16) | (Math.floor(y / TWO_32) & 0xffff);
 }
 
-/** Stirs the low word of a number into a hash; settle ends it. */
+/** Mixes the low word of a number into a hash; `finishHash` ends it. */
 function stir(hash: number, value: number): number {
   const h = Math.imul(hash ^ value, 0x9e3779b1);
   return h ^ (h >>> 15);
 }
 
 /** The hash, unsigned: every bit of what was stirred in counts for every bit of it. */
-function settle(hash: number): number {
+function finishHash(hash: number): number {
   let h = Math.imul(hash ^ (hash >>> 16), 0x2c1b3c6d);
   h = Math.imul(h ^ (h >>> 12), 0x297a2d39);
   return (h ^ (h >>> 15)) >>> 0;

@@ -6,7 +6,7 @@ const byId = new Map([...measurements, ...derivations, ...blockDerivations].map(
 /**
  * Compares the parameters of a request with those that the fact declares. A misspelt parameter would otherwise be
  * ignored, and the figures would change without a message.
- * @throws RangeError for an unknown fact, an unknown parameter or a missing one: a mistake of ours, never of the user's
+ * @throws RangeError for an unknown fact, an unknown parameter or a missing one: an internal error, never a fault
  */
 export function refuseWrongParameters({ measurement, params }: FactRequest): void {
   const source = byId.get(measurement);

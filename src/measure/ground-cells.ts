@@ -3,17 +3,19 @@ import { type CellBlock, CellGrid, type CellLayout } from './cells/cell-grid.js'
 import { type MaskArea, markInside, zoneMaskOf } from './cells/zone-mask.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
+/** Cells, and the classes that are ground or noise. */
 export interface GroundCellsParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
   cell: number;
-  /** Classes that stand for ground. */
+  /** Classes that are ground. */
   ground: number[];
   /** Classes that are left out altogether: noise. */
   noise: number[];
-  /** Points outside are not looked at; null: all are. */
+  /** Points outside do not count; null: all count. */
   within: MaskArea | null;
 }
 
+/** Lowest and highest heights by cell. */
 export interface GroundCellsState {
   side: number;
   /** For each class: 0 other, 1 ground, 2 left out. */
@@ -59,7 +61,7 @@ const LAYOUT = {
   },
 } as const satisfies CellLayout;
 
-/** Lowest and highest ground and the lowest of everything else, cell by cell. */
+/** Lowest and highest ground point and the lowest point of every other class, by cell; heights in metres. */
 export const groundCells: Measurement<'ground-cells', GroundCellsParams, GroundCellsState, GroundCells> = {
   id: 'ground-cells',
   parameters: { cell: 'required', ground: 'required', noise: 'required', within: 'required' },

@@ -16,11 +16,12 @@ export interface Recount {
 const FIGURES = 25;
 const MAGIC = 0x48525331;
 
+/** Counts and extents by file, while they are collected. */
 export interface HeaderRecountState {
   files: Map<number, Float64Array>;
 }
 
-/** Recounts what the public header claims: extent, points, points by return, GPS-time range. */
+/** Counts again what the public header states: extent, points, points by return, GPS-time range. */
 export const headerRecount: Measurement<'header-recount', null, HeaderRecountState, Recount[]> = {
   id: 'header-recount',
   parameters: {},

@@ -79,7 +79,7 @@ export type RegisteredFact =
   | (typeof registeredDerivations)[number]
   | (typeof registeredBlockDerivations)[number];
 
-/** All measurements, one line each above. */
+/** All measurements. */
 export const measurements: readonly AnyMeasurement[] = registeredMeasurements;
 
 /** Facts that are computed from the result of another fact. */
@@ -88,14 +88,14 @@ export const derivations: readonly AnyDerivation[] = registeredDerivations;
 /** Facts that are gathered from the processing blocks of a measurement. */
 export const blockDerivations: readonly AnyBlockDerivation[] = registeredBlockDerivations;
 
-/** @throws RangeError for an id that is not registered: a mistake of ours, never of the user's. */
+/** The measurement with this id. @throws RangeError for an id that is not registered: an internal error, never a fault */
 export function measurementById(id: string): AnyMeasurement {
   const found = measurements.find((m) => m.id === id);
   if (!found) throw new RangeError(`no measurement is called ${id}`);
   return found;
 }
 
-/** @throws RangeError for an id that is not registered: a mistake of ours, never of the user's. */
+/** The block derivation with this id. @throws RangeError for an id that is not registered: an internal error, never a fault */
 export function blockDerivationById(id: string): AnyBlockDerivation {
   const found = blockDerivations.find((d) => d.id === id);
   if (!found) throw new RangeError(`no block derivation is called ${id}`);

@@ -1,5 +1,6 @@
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
+/** The box of each file. */
 export interface OutsideBoxesParams {
   /** By file ordinal: [min east, min north, max east, max north] in quanta, edges inside; null where a file has no box. */
   boxes: (number[] | null)[];
@@ -18,12 +19,13 @@ export interface OutsideBox {
 const FIGURES = 5;
 const MAGIC = 0x4f424f31;
 
+/** Counts by file, while they are collected. */
 export interface OutsideBoxesState {
   boxes: (number[] | null)[];
   files: Map<number, Float64Array>;
 }
 
-/** Points that are outside the tile their file stands for. */
+/** Points that are outside the tile that their file is named after or listed for. */
 export const outsideBoxes: Measurement<'outside-boxes', OutsideBoxesParams, OutsideBoxesState, OutsideBox[]> = {
   id: 'outside-boxes',
   parameters: { boxes: 'required' },

@@ -2,6 +2,7 @@ import { countRuns, RUN_WORDS } from '../kernel/cell-runs.js';
 import { CellGrid, type CellLayout } from './cells/cell-grid.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
+/** Cells, and which points count. */
 export interface PassCellsParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
   cell: number;
@@ -9,6 +10,7 @@ export interface PassCellsParams {
   firstReturns?: boolean;
 }
 
+/** Counts of points by cell and pass, while they are collected. */
 export interface PassCellsState {
   side: number;
   firstReturns: boolean;
@@ -97,7 +99,7 @@ export const passCells: Measurement<'pass-cells', PassCellsParams, PassCellsStat
 /** Sets of passes met so far, found again by their members without building a key of text. */
 class PassSets {
   readonly #sets: number[][];
-  /** Node and pass -> node: a tree whose every node stands for the passes on the way to it. */
+  /** Node and pass -> node: a tree in which every node is the set of the passes on the path to it. */
   readonly #next = new Map<number, number>();
   readonly #members: number[][] = [[]];
   /** Node -> place in the list of sets, -1 when the node is only on the way to one. */

@@ -5,6 +5,7 @@ import { type BlockDerivation, QUANTA_PER_METRE, requestFrom } from './contract/
 import { planeMoments } from './plane-moments.js';
 import type { PlaneBlock } from './planes/plane-block.js';
 
+/** Voxels, and what a surface needs to be judged. */
 export interface PassSurfacesParams {
   /** Edge of the voxels in which planes are fitted, metres. */
   voxel: number;
@@ -13,7 +14,7 @@ export interface PassSurfacesParams {
 }
 
 /**
- * Smooth level patches of one pass: each a plane in one voxel, in the middle of nine that lie on one surface. Lengths in
+ * Smooth level patches of one pass: each a plane in one voxel, in the middle of nine that are parts of one surface. Lengths in
  * metres; fixed order.
  */
 export interface PassSurface {
@@ -57,8 +58,8 @@ export interface PassSurfacesPart {
 }
 
 /**
- * The smooth surfaces of every pass, from the moments that were measured for the comparison of passes: how far the points
- * scatter about each patch, and how far nine patches side by side stray from one plane. A patch beside a kerb, a wall or
+ * The smooth surfaces of every pass, from the moments that are also used to compare passes: how far the points
+ * scatter about each patch, and how far nine patches side by side depart from one plane. A patch beside a kerb, a wall or
  * the end of the data has not eight neighbours on its surface and does not count.
  */
 export const passSurfaces: BlockDerivation<
@@ -172,7 +173,7 @@ class SmoothPatches {
   count = 0;
   readonly #corner: Int32Array;
   readonly #blocks = new CellBlocks();
-  /** By block, for each cell of the plan: the patch over it that came last, or -1; and for each patch the one before. */
+  /** By block, for each horizontal cell: the patch over it that came last, or -1; and for each patch the one before. */
   readonly #last: Int32Array[] = [];
   readonly #before: Int32Array;
 
@@ -224,7 +225,7 @@ function readWindow(
   for (let k = 0; k < WIDE; k++) {
     const x = cx + ((k % 3) - 1) * 2;
     const y = cy + (Math.floor(k / 3) - 1) * 2;
-    // On a slope the neighbour may lie in the voxel above or below.
+    // On a slope the neighbour may be in the voxel above or below.
     const next = smooth.find(x, y, cz, cz + 2, cz - 2);
     if (next < 0) return false;
     z[k] = middle[next] + (corner[next * 3 + 2] - cz) * side;

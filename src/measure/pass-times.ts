@@ -3,11 +3,13 @@ import { dropTimes, flushTimes, type OnTimeCells, TIME_CELL, type TimeCells, tim
 import { type CellBlock, CellGrid, type CellLayout } from './cells/cell-grid.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
+/** Cells in which the times of a pass are kept. */
 export interface PassTimesParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
   cell: number;
 }
 
+/** Earliest and latest GPS time by pass and cell, while it is collected. */
 export interface PassTimesState extends PassTimes {
   sink: OnTimeCells;
 }
@@ -22,7 +24,7 @@ const SHIFT = 5;
 const SIDE = 1 << SHIFT;
 const SLOTS = SIDE * SIDE;
 
-/** Keys: pass, block column, block row. Infinity and -Infinity where the pass saw nothing. */
+/** Keys: pass, block column, block row. Infinity and -Infinity where the pass has no point. */
 const LAYOUT = {
   id: 'pass-times',
   version: 2,
@@ -33,7 +35,7 @@ const LAYOUT = {
 
 /**
  * Earliest and latest GPS time of each pass in each cell. Two numbers, exact whatever the order: a vehicle passes a cell
- * within seconds, so their middle tells when, and where they lie far apart the pass came by twice or stood still.
+ * within seconds, so their middle is the time of the drive; where they are far apart, the vehicle came by twice or stopped.
  */
 export const passTimes: Measurement<'pass-times', PassTimesParams, PassTimesState, PassTimes> = {
   id: 'pass-times',
@@ -64,15 +66,15 @@ export const passTimes: Measurement<'pass-times', PassTimesParams, PassTimesStat
   release: ({ sink }) => dropTimes(sink),
 };
 
-/** When the pass saw the cell at a place (world metres), and for how long; both NaN where it saw nothing. Seconds. */
+/** GPS time in the middle of the points of the pass in the cell at a place (world metres), and how long they last; seconds, both NaN where it has no point there. */
 export interface Sighting {
   middle: number;
   duration: number;
 }
 
 /**
- * When a pass saw the cells at places, world metres, one after the other. Neighbours mostly lie in one block, which then
- * is not looked up again; answers are written into `out`, so that nothing is allocated a place.
+ * Times of a pass in the cells at places, world metres, one after the other. Neighbours are mostly in one block, which then
+ * is not looked up again; answers are written into `out`, so that no memory is allocated for each place.
  */
 export function sightingsOf(state: PassTimes, pass: number): (x: number, y: number, out: Sighting) => void {
   const { side, grid } = state;

@@ -1,18 +1,20 @@
 import { KeyTable } from './cells/key-table.js';
 import { type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
+/** Cells in which the track of a pass is kept. */
 export interface PassTracksParams {
   /** Edge of a square cell, metres; cells are anchored at multiples of it from world 0, 0. */
   cell: number;
 }
 
+/** Cells in which each pass has points near the nadir, while they are collected. */
 export interface PassTracksState {
   side: number;
   /** Keys: pass, column, row, 0. */
   cells: KeyTable;
 }
 
-/** Cells that a pass saw straight below its scanner: middles in world metres. */
+/** Cells in which a pass has points straight below its scanner: their middles in world metres. */
 export interface PassTrack {
   x: Float64Array;
   y: Float64Array;
@@ -24,8 +26,8 @@ const MAGIC = 0x50544b31;
 
 /**
  * Where each pass drove or flew: the cells in which it has points with a scan angle near 0 (LAS 1.4 R15, 2.6: 0 is the
- * nadir). The state grows with the length of the way. Where angles were not stored, every cell is such a cell: whoever
- * uses the track must look whether it is narrow.
+ * nadir). The state grows with the length of the drive. Where angles were not stored, every cell is such a cell: a
+ * check that uses the track must examine whether it is narrow.
  */
 export const passTracks: Measurement<'pass-tracks', PassTracksParams, PassTracksState, Map<number, PassTrack>> = {
   id: 'pass-tracks',

@@ -22,6 +22,7 @@ export interface PlaneMomentsParams {
   moved?: { passes: readonly [number, number]; by: readonly [number, number, number] };
 }
 
+/** Moments by sub-voxel and pass, while they are collected. */
 export interface PlaneMoments {
   /** Sub-voxels, edge in the unit of the moments, and how they are kept. */
   lattice: Lattice;
@@ -35,8 +36,8 @@ export interface PlaneMoments {
  * is a sum of eight sub-voxels. Sums are integers: a coordinate from the sub-voxel's corner is below `side`, a product
  * below side^2, and n side^2 < 2^53 is guarded (0.25 m at 0.1 mm: n < 1.4e9).
  *
- * By far the largest of all states. It is cut into areas, so that those whose points are all in can be reduced to the
- * planes that were looked for and forgotten.
+ * By far the largest of all states. It is cut into blocks, so that those whose points have all been read can be reduced to the
+ * planes that were looked for, and their voxels deleted.
  */
 export const planeMoments: Measurement<'plane-moments', PlaneMomentsParams, PlaneMoments, PlaneMoments> = {
   id: 'plane-moments',

@@ -5,12 +5,14 @@ import type { MeasuredBatch, Measurement } from './contract/measurement.js';
 const FIGURES = 8;
 const MAGIC = 0x544c5931;
 
+/** Counts and extents, while they are collected. */
 export interface TallyState {
   /** Keys: file, pass, 0, 0. */
   keys: KeyTable;
   figures: Float64Array;
 }
 
+/** Counts and extent of one pass in one file. */
 export interface TallyRow {
   file: number;
   pass: number;
@@ -20,7 +22,7 @@ export interface TallyRow {
   box: number[];
 }
 
-/** Points read for each file and pass, and their extent: proof that what is in the files went into the figures. */
+/** Points read for each file and pass, and their extent in quanta: they prove that all points of the files are part of the figures. */
 export const pointCounts: Measurement<'point-counts', null, TallyState, TallyRow[]> = {
   id: 'point-counts',
   parameters: {},
@@ -96,7 +98,7 @@ export const pointCounts: Measurement<'point-counts', null, TallyState, TallyRow
     })),
 };
 
-/** A batch of one pass with nothing withheld is told by its count and box. */
+/** Of a batch of one pass with nothing withheld, the count and the box are enough. */
 function addWhole({ figures: f }: TallyState, at: number, { count, box }: MeasuredBatch): void {
   f[at] += count;
   for (let k = 0; k < 3; k++) {

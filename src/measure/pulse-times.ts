@@ -34,6 +34,7 @@ interface Moment {
   items: number[];
 }
 
+/** Sample of moments of GPS time, while it is collected. */
 export interface PulseTimesState {
   most: number;
   /** The moments with the smallest hashes, sorted. */
@@ -52,9 +53,9 @@ const RETURNS_MAX = 4096;
 export const LONGEST_PULSE = 1e-5;
 
 /**
- * Whether the returns of a pulse carry the time of the pulse. Points of a pulse may stand anywhere in the files, and if
- * their times differ nothing names the pulse; so whole moments are kept, chosen by a hash of the moment: the same ones
- * however the points are split. In a moment, sorted by time, a pulse shows as returns 1 to n in a row.
+ * Whether the returns of a pulse carry the time of the pulse. Points of a pulse may be anywhere in the files, and if
+ * their times differ, nothing identifies the pulse; so whole moments are kept, chosen by a hash of the moment: the same ones
+ * however the points are split. Among the points of a moment, sorted by time, a pulse is a row of returns 1 to n.
  */
 export const pulseTimes: Measurement<'pulse-times', PulseTimesParams, PulseTimesState, PulseTimes> = {
   id: 'pulse-times',

@@ -11,6 +11,7 @@ export interface ExtraField {
   noData: readonly number[] | null;
 }
 
+/** Attributes of the extra bytes whose extremes are wanted. */
 export interface StructureParams {
   /** Files with the attributes of the extra bytes whose extremes are wanted, by number of the file. */
   fields: readonly { file: number; fields: readonly ExtraField[] }[];
@@ -18,7 +19,7 @@ export interface StructureParams {
   everyLayer?: boolean;
 }
 
-/** What only the points of one file can tell of its structure. */
+/** Facts on the structure of one file that only its points show. */
 export interface StructureFacts {
   file: number;
   /** COPC: points outside the cube of their node. */
@@ -27,6 +28,7 @@ export interface StructureFacts {
   extremes: ([number, number] | null)[][];
 }
 
+/** Figures by file, while they are collected. */
 export interface StructureState {
   params: StructureParams;
   /** By file: outsideNode, then minimum and maximum of every member of every attribute. */

@@ -7,29 +7,30 @@ import { type Neighbourhood, type SurveyNeighbourhoodsParams, surveyNeighbourhoo
 
 export type HeightMethod = 'plane' | 'tin' | 'idw';
 
+/** Survey points, and how the height of the cloud is determined at them. */
 export interface SurveyHeightsParams extends SurveyNeighbourhoodsParams {
   method: HeightMethod;
   /** Fewest cloud points a height may rest on. */
   minPoints: number;
 }
 
-/** Height of the cloud over a surveyed point, metres, as difference cloud minus survey; null where it cannot be told. */
+/** Height of the cloud over a surveyed point, metres, as difference cloud minus survey; null where it cannot be determined. */
 export interface SurveyHeight {
   dz: number | null;
-  /** Cloud points within the radius, and those the height rests on. */
+  /** Cloud points within the radius, and those from which the height was determined. */
   found: number;
   used: number;
   /** Why there is no height; null when there is one. */
   reason: string | null;
   perPass: { pass: number; dz: number | null; n: number }[];
   /**
-   * Where several surfaces lie one above another: about how far each is above the survey, metres, from below. The height is
+   * Where there are several surfaces one above another: about how far each is above the survey, metres, from below. The height is
    * that of the nearest one. Absent with one surface.
    */
   surfaces?: number[];
 }
 
-/** One entry a surveyed point, in their order. */
+/** The height of the cloud at each survey point: one entry for each, in their order; metres. */
 export const surveyHeights: Derivation<
   'survey-heights',
   typeof surveyNeighbourhoods,
@@ -82,13 +83,13 @@ function nearestSurface(pass: Neighbourhood, surfaces: readonly number[]): Neigh
   };
 }
 
-/** Share of the points that must lie in passes with a plane of their own before planes are averaged over passes. */
+/** Share of the points that must belong to passes with a plane of their own before planes are averaged over passes. */
 const CARRIED = 0.9;
 
 /**
  * Mean of the passes' own planes, weighted by their points: what one plane through all of them would give, but each pass
  * robust in itself. Where passes disagree, a robust plane through all would take the smaller pass for outliers and throw
- * away part of it. Null when too much of the cloud lies in passes too thin for a plane.
+ * away part of it. Null when too much of the cloud belongs to passes with too few points for a plane.
  */
 function meanOfPasses(passes: Neighbourhood[], each: OneHeight[]): OneHeight | null {
   let points = 0;
@@ -113,7 +114,7 @@ interface Points {
 }
 
 /**
- * Points of all passes together. Where one pass was too dense to be kept whole, every pass is thinned to the same share:
+ * Points of all passes together. Where one pass was too dense to be kept whole, every pass is reduced to the same share of its points:
  * a kept sample holds the smallest hashes, so cutting all at the smallest ceiling leaves each pass its true weight.
  */
 function joinEvenly(passes: Neighbourhood[]): Points {

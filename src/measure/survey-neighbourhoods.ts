@@ -10,6 +10,7 @@ import {
   readLocations,
 } from './survey/location-samples.js';
 
+/** Survey points, and which points around them are kept. */
 export interface SurveyNeighbourhoodsParams {
   /** World metres of each surveyed point. */
   points: { x: number; y: number; z: number }[];

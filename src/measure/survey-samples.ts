@@ -2,6 +2,7 @@ import { fitHeight } from '../geometry/height-plane.js';
 import { type Derivation, requestFrom } from './contract/measurement.js';
 import { type Neighbourhood, type SurveyNeighbourhoodsParams, surveyNeighbourhoods } from './survey-neighbourhoods.js';
 
+/** Survey points, and which points around them are drawn. */
 export interface SurveySamplesParams extends SurveyNeighbourhoodsParams {
   /** Points kept of all passes together, for drawing. */
   keep: number;
@@ -21,10 +22,13 @@ export interface SurveySample {
   plane: { height: number; slopeX: number; slopeY: number } | null;
 }
 
-/** More passes than this cannot be told apart in a drawing, nor by a byte a point. */
+/** More passes than this cannot be distinguished in a drawing, nor by one byte for each point. */
 const MOST_PASSES = 255;
 
-/** One entry a point, in their order: a fair sample of the cloud around it, whose first k points are fair as well. */
+/**
+ * One entry for each survey point, in their order: an unbiased sample of the cloud around it, metres from the point. The first k
+ * points of it are an unbiased sample as well.
+ */
 export const surveySamples: Derivation<
   'survey-samples',
   typeof surveyNeighbourhoods,

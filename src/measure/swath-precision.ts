@@ -2,6 +2,7 @@ import { type CellHeightsParams, cellHeights, type PassHeights } from './cell-he
 import { KeyTable } from './cells/key-table.js';
 import { type Derivation, requestFrom } from './contract/measurement.js';
 
+/** Cells, and the points that one must hold. */
 export interface SwathPrecisionParams extends Pick<CellHeightsParams, 'cell'> {
   /** Points a cell must hold. */
   minPoints: number;
@@ -25,7 +26,7 @@ const DIAGONAL = 1.414;
 /**
  * Precision within a swath as the USGS Lidar Base Specification publishes it (2025 rev. A, intraswath precision):
  * Precision = Range - Slope * CellSize * 1.414, Range the highest minus the lowest point of a cell, Slope the steepest to
- * its eight neighbours, from the lowest points. May come out below zero on a slope; left as it comes.
+ * its eight neighbours, from the lowest points. It can be below zero on a slope, and is not changed then.
  */
 export const swathPrecision: Derivation<'swath-precision', typeof cellHeights, SwathPrecisionParams, SwathPrecision[]> =
   {
@@ -51,7 +52,7 @@ function precisionOfPass(cells: PassHeights, { cell, minPoints }: SwathPrecision
   return { pass: cells.pass, x: pick(0), y: pick(1), z: pick(2), precision: pick(3) };
 }
 
-/** Range - Slope * CellSize * 1.414, metres and metres a metre. */
+/** Range - Slope * CellSize * 1.414, in metres. @param slope metres per metre; `range` and `cell` in metres */
 export function slopeCorrectedRange(range: number, slope: number, cell: number): number {
   return range - slope * cell * DIAGONAL;
 }

@@ -4,6 +4,7 @@ import { radiusOf, type TargetKind } from '../geometry/target-shapes.js';
 import { type Derivation, requestFrom } from './contract/measurement.js';
 import { type TargetNeighbourhood, targetNeighbourhoods } from './target-neighbourhoods.js';
 
+/** Survey targets, and how they are searched. */
 export interface TargetFitsParams {
   /** World metres of each target as surveyed, its kind and its size in metres. */
   targets: { x: number; y: number; z: number; kind: TargetKind; size: number }[];
@@ -36,16 +37,16 @@ export interface TargetFound {
 
 /** Room around target and search that belongs to the sample: the ground about the target. */
 const ROOM = 1.5;
-/** Points farther from the plane than this many of its RMS, and than a centimetre, lie on something else. */
+/** Points farther from the plane than this many of its RMS, and than a centimetre, belong to something else. */
 const OFF_PLANE = 3;
 const LEAST_OFF = 0.01;
 
-/** Radius in plan within which the cloud is kept around a target, metres. */
+/** Horizontal radius within which the cloud is kept around a target, metres. */
 export function targetRadius(kind: TargetKind, size: number, search: number): number {
   return search + ROOM * radiusOf(kind, size) + (kind === 'corner' ? 0.6 * size : 0);
 }
 
-/** Survey targets located in the cloud by their brightness on the plane they lie on. One entry a target, in their order. */
+/** Survey targets located in the cloud by their brightness on the plane of the ground around them. One entry for each target, in their order. */
 export const targetFits: Derivation<'target-fits', typeof targetNeighbourhoods, TargetFitsParams, TargetFound[]> = {
   id: 'target-fits',
   parameters: { targets: 'required', search: 'required', minFit: 'required', most: 'required' },

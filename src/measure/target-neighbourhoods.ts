@@ -10,6 +10,7 @@ import {
   readLocations,
 } from './survey/location-samples.js';
 
+/** Survey targets, and which points around them are kept. */
 export interface TargetNeighbourhoodsParams {
   /** World metres of each survey target, and the horizontal radius within which points are kept, metres. */
   targets: { x: number; y: number; z: number; radius: number }[];

@@ -33,6 +33,7 @@ interface Stretch {
   figures: Float64Array;
 }
 
+/** Stretches of GPS time by file, while they are collected. */
 export interface TimeOrderState {
   /** For each file its stretches by `begin`; stretches that touch are one. */
   files: Map<number, Stretch[]>;
@@ -43,7 +44,7 @@ const MAGIC = 0x544f5231;
 /**
  * Time going backwards in the order of a file. What matters at the seam of two stretches is known from their first and
  * last times, and every point belongs to exactly one place in its file: so stretches can be joined in any order and the
- * result is that of reading the file from front to back. A stretch that was never read leaves a seam that is not judged.
+ * result is that of reading the file from front to back. A stretch that was never read leaves a place where nothing is compared.
  */
 export const timeOrder: Measurement<'time-order', null, TimeOrderState, TimeOrderRow[]> = {
   id: 'time-order',

@@ -1,10 +1,12 @@
 import type { Measurement } from './contract/measurement.js';
 
+/** The gap of GPS time after which a new segment begins. */
 export interface TimeSegmentsParams {
   /** Seconds without a point that end a pass. */
   gap: number;
 }
 
+/** Segments of GPS time by file, while they are collected. */
 export interface TimeSegmentsState {
   gap: number;
   /** Bin number (floor(time / gap)) -> [earliest, latest] time in it. */
@@ -14,7 +16,7 @@ export interface TimeSegmentsState {
 const MAGIC = 0x54534731;
 
 /**
- * Start times of the passes that gaps in GPS time set apart. Exact although only bins are kept: two times in one bin are
+ * Start times of the passes that are separated by gaps in GPS time, seconds, ascending. Exact although only bins are kept: two times in one bin are
  * never `gap` apart, and across bins the latest of one and the earliest of the next are known.
  */
 export const timeSegments: Measurement<'time-segments', TimeSegmentsParams, TimeSegmentsState, Float64Array> = {

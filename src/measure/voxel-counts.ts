@@ -1,6 +1,7 @@
 import { CellGrid, type CellLayout } from './cells/cell-grid.js';
 import { type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
+/** Voxels in which points are counted. */
 export interface VoxelCountsParams {
   /** Edge of a voxel, metres; anchored at multiples of it from world 0, 0, 0. */
   voxel: number;
@@ -8,6 +9,7 @@ export interface VoxelCountsParams {
   without?: number[];
 }
 
+/** Counts of points by voxel. */
 export interface VoxelCountsState {
   side: number;
   /** 1 for each class that is counted; null when all are. */
@@ -39,7 +41,7 @@ const LAYOUT = {
   columns: { points: { type: 'u32', merge: 'sum' } },
 } as const satisfies CellLayout;
 
-/** Points in voxels, whatever their pass: what isolated points are found by. */
+/** Number of valid points in voxels, all passes together: isolated points are found in them. */
 export const voxelCounts: Measurement<'voxel-counts', VoxelCountsParams, VoxelCountsState, VoxelCounts> = {
   id: 'voxel-counts',
   parameters: { voxel: 'required', without: 'optional' },

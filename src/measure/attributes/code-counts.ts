@@ -50,6 +50,7 @@ export interface CodeTally {
 
 export const EXTREMES = 5;
 
+/** An empty tally: every count 0. */
 export function createTally(): CodeTally {
   const [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
   return {
@@ -61,7 +62,7 @@ export function createTally(): CodeTally {
   };
 }
 
-/** Which points of a batch count; null stands for all of them. */
+/** Which points of a batch count; null: all of them. */
 export interface Marks {
   /** For flags: withheld points too. */
   all: Uint8Array | null;
@@ -75,7 +76,10 @@ export interface Marks {
 const hits = new Uint32Array(Code.end);
 let codes = new Uint16Array(0);
 
-/** Adds a batch: counts first, in one tight loop an attribute; places only where a code is new to the tally. */
+/**
+ * Adds the points of a batch to the tally. Counts first, in one short loop for each attribute; places only where a code is
+ * new to the tally.
+ */
 export function addAttributes(
   tally: CodeTally,
   batch: MeasuredBatch,
@@ -233,7 +237,7 @@ function kindOfTime(t: number): number {
   return Code.timeMissing;
 }
 
-/** Where all times of a batch are of one kind, their extremes tell which. */
+/** Where all times of a batch are of one kind, their extremes show which. */
 function countTimes(extremes: Float64Array, times: Float64Array, count: number, marked: Uint8Array | null): void {
   let low = Number.POSITIVE_INFINITY;
   let high = Number.NEGATIVE_INFINITY;
@@ -298,7 +302,7 @@ function countColours(
   if (high > extremes[2]) extremes[2] = high;
 }
 
-// The code of every point, for looking up first places; Code.end stands for none.
+// The code of every point, for looking up first places; Code.end: none.
 
 function codesOfFlags({ flags }: PointBatch, count: number): void {
   for (let i = 0; i < count; i++) codes[i] = Code.flags + (flags[i] & 63);

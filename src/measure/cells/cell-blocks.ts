@@ -35,7 +35,7 @@ export class CellBlocks {
     return at < 0 ? at : this.#note(column, row, layer, at);
   }
 
-  /** Calls `visit` for every cell of every block, sorted by row, then column. For blocks of one layer. */
+  /** Calls `visit` for every cell of every block, empty or not, sorted by row, then column. For blocks of one layer. */
   walk(visit: (column: number, row: number, block: number, cell: number) => void): void {
     const order = this.#keys.sorted();
     for (let from = 0; from < order.length; ) {

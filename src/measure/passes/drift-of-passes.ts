@@ -3,12 +3,13 @@ import { median, nmad } from '../../geometry/statistics.js';
 import type { PassPair } from '../pass-pairs.js';
 import { type PassTimes, type Sighting, sightingsOf } from '../pass-times.js';
 
+/** How pass differences are grouped along GPS time. */
 export interface DriftOptions {
   /** Seconds a bin of GPS time. */
   bin: number;
   /** Level cells a bin must hold against another pass. */
   minCells: number;
-  /** Seconds over which a slope is taken, and the least over which one is told. */
+  /** Seconds over which a slope is taken, and the least over which one is determined. */
   window: number;
   minSeconds: number;
 }
@@ -20,7 +21,7 @@ export interface PassDrift {
   others: number[];
   /** Earliest GPS time at which it was compared. */
   begin: number;
-  /** Begin of each bin, its middle of the compared cells in plan, offset from the others, standard deviation, cells. */
+  /** Begin of each bin, the horizontal middle of the compared cells, offset from the others, standard deviation, cells. */
   time: Float64Array;
   x: Float64Array;
   y: Float64Array;
@@ -29,14 +30,15 @@ export interface PassDrift {
   cells: Float64Array;
   /** The bin whose offset is largest. */
   worst: number;
-  /** Steepest slope over a window, metres a second; null when nothing is long enough to tell one. */
+  /** Steepest slope over a window, metres a second; null when no part is long enough to determine one. */
   slope: { from: number; to: number; slope: number; std: number } | null;
-  /** Largest step between bins, whether or not it stands out; null where there are too few bins. */
+  /** Largest step between bins, whether or not it is significant; null where there are too few bins. */
   step: DriftStep | null;
   /** Steps that stand out of the noise, in order of time. */
   steps: DriftStep[];
 }
 
+/** A step of the height differences along GPS time. */
 export interface DriftStep {
   /** Time of the step, seconds; where time has a gap, its end. */
   at: number;
@@ -49,10 +51,10 @@ export interface DriftStep {
 
 /** Bins on each side from which a step is worked out. */
 const STEP_BINS = 5;
-/** A step stands out at so many standard deviations, and never under so many metres. */
+/** A step is significant at this many standard deviations, and never under so many metres. */
 const STEP_SIGNIFICANCE = 5;
 const LEAST_STEP = 0.002;
-/** Bins a slope rests on. */
+/** Bins from which a slope is fitted. */
 const SLOPE_BINS = 5;
 
 /**
@@ -106,7 +108,7 @@ function collect(
     // Seen for longer, or twice, or from a standing vehicle: it belongs to no moment. NaN: the pass has no time there.
     if (!(sighting.duration <= seconds)) continue;
     const key = Math.floor(sighting.middle / seconds);
-    // Neighbours were mostly seen in the same seconds.
+    // Neighbouring cells mostly have points of the same seconds.
     if (bin === null || key !== held) {
       held = key;
       bin = binOf(bins, pass, key, sighting.middle);
@@ -209,7 +211,7 @@ function isSudden(offset: Float64Array, i: number, { step, slope }: StepFit, bin
 
 /** A step tried at every bin (which may itself hold it) and at every gap of time. */
 function findSteps(time: Float64Array, offset: Float64Array, bin: number): Candidate[] {
-  // Gaps are closed up for the lines: what drifts while nothing is seen is part of the step.
+  // Gaps are closed up for the lines: a drift during the gap is part of the step.
   const order = Float64Array.from(time, (_, i) => i * bin);
   const n = time.length;
   const found: Candidate[] = [];
@@ -234,7 +236,7 @@ function largestStep(candidates: readonly Candidate[]): DriftStep | null {
   return some.length > 0 ? some[largestAt(Float64Array.from(some, (c) => c.step))] : null;
 }
 
-/** Largest first; a step hides those within reach of its own bins, and a gap of time beside it is where it happened. */
+/** Largest first; of steps that share bins only the largest is kept, and a gap of time beside it is where it happened. */
 function significantSteps(candidates: readonly Candidate[]): DriftStep[] {
   const chosen: Candidate[] = [];
   const standing = candidates.filter(
@@ -263,7 +265,7 @@ function steepest(
       let to = from;
       while (to < end && time[to] - time[from] < window) to++;
       const seconds = time[to - 1] - time[from] + bin;
-      // Too short before a gap of time says nothing of what comes behind it.
+      // What is too short before a gap of time does not show what follows it.
       if (to - from < SLOPE_BINS || seconds < minSeconds) {
         if (to === end) break;
         continue;

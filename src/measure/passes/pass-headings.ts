@@ -9,7 +9,7 @@ interface Estimate {
   std: number;
 }
 
-/** How two passes lie to one another in the driving direction of the first. Metres; differences are b minus a. */
+/** The shift between two passes in the driving direction of the first. Metres; differences are b minus a. */
 export interface PairInDriving {
   direction: 'same' | 'opposite';
   /** Shift along the drive of a, and to its left; null where no surface shows it. */
@@ -23,19 +23,19 @@ export interface PairInDriving {
 /** Slices of equal numbers of cells into which a pass is cut along time. */
 const SLICES = 8;
 const LEAST_CELLS = 40;
-/** A cell seen for longer was driven over twice, or from a standing vehicle. Seconds. */
+/** A cell with points over a longer time was passed twice, or measured from a stopped vehicle. Seconds. */
 const LONGEST_SIGHT = 5;
 /** Straight: the way from slice to slice is hardly longer than that from the first to the last. */
 const STRAIGHT = 0.95;
 /** Two drives go the same way, or opposite ways, within some 18 degrees. */
 const PARALLEL = 0.95;
-/** A direction is seen when this much of it lies in those that the surfaces reveal. */
+/** A direction is observable when this share of it lies in the observable directions. */
 const SEEN = 0.9;
 
 /**
- * The direction in which a pass drove past these places, a unit vector from the order of GPS times; null where it cannot be told, or the
- * road winds. The vehicle itself is not in the cloud: what a pass saw at about one time lies beside it, so the middles of
- * such slices move as it did.
+ * The direction in which a pass drove past these places, a unit vector from the order of GPS times; null where it cannot be determined, or the
+ * road winds. The vehicle itself is not in the cloud: the points of about one time are beside it, so the middles of
+ * such groups of points move as it did.
  */
 export function headingOf(
   times: PassTimes,
@@ -81,7 +81,7 @@ export function drivenPair(pair: PassPair, times: PassTimes): PairInDriving | nu
   };
 }
 
-/** The shift in a direction of the plan, put together from the directions that the surfaces reveal. */
+/** The shift in a horizontal direction, combined from the observable directions; an estimate in metres, null where it is not observable. */
 function component({ directions }: PassPair, [ux, uy]: readonly [number, number]): Estimate | null {
   let seen = 0;
   let value = 0;
@@ -105,6 +105,6 @@ function tiltOf({ map }: PassPair, [lx, ly]: readonly [number, number]): Pick<Pa
   );
   const weight = new Float64Array(across.length).fill(1);
   const line = fitLine(across, map.dz, weight, 0, across.length);
-  // Both lattices see each surface: only half of the cells are independent of one another.
+  // Both lattices contain each surface: only half of the cells are independent of one another.
   return { tilt: line ? { value: line.slope, std: line.slopeStd * Math.SQRT2 } : null, halfWidth };
 }

@@ -5,7 +5,7 @@ import type { PassTimes } from '../pass-times.js';
 import type { PassTrack } from '../pass-tracks.js';
 import { headingOf } from './pass-headings.js';
 
-/** Rise of heights with the distance from the vehicle's track in plan: metres a metre, standard deviation, farthest distance in metres. */
+/** Rise of heights with the distance from the vehicle's track, horizontally: metres a metre, standard deviation, farthest distance in metres. */
 export interface RangeSlope {
   value: number;
   std: number;
@@ -15,7 +15,7 @@ export interface RangeSlope {
 /** Cells that a track needs, and how far it may scatter to the sides: where angles were not stored it is as wide as the road. */
 const LEAST_CELLS = 10;
 const WIDEST_TRACK = 0.75;
-/** Spread of the difference of both distances, without what goes evenly across the road: less tells nothing. Metres. */
+/** Spread of the difference of both distances, without what changes evenly across the road; with less, no slope is determined. Metres. */
 const LEAST_SPREAD = 0.2;
 const LEAST_HEIGHTS = 40;
 
@@ -65,7 +65,7 @@ export function rangeSlope(
     c.map((v) => Math.max(Math.abs(v - a), Math.abs(v - b))),
     95,
   );
-  // Both lattices see each surface: only half of the cells are independent of one another.
+  // Both lattices contain each surface: only half of the cells are independent of one another.
   return line ? { value: line.slope, std: line.slopeStd * Math.SQRT2, farthest } : null;
 }
 

@@ -26,7 +26,7 @@ export interface PairOutline {
   upright: readonly [KeyTable, KeyTable];
 }
 
-/** Upright columns of one pass over all blocks. */
+/** Upright columns of one pass over all blocks: a table with their column and row, in sub-voxels, as keys. */
 export function uprightOf(outlines: readonly BlockOutlines[], pass: number): KeyTable {
   const most = outlines.reduce((sum, { passes, upright }) => sum + (upright[passes.indexOf(pass)]?.length ?? 0) / 2, 0);
   const found = new KeyTable(most);

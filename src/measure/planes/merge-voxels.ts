@@ -16,7 +16,7 @@ const SUMS = IN_SMALL.length;
 const NUMBERS_OF_KEY = 2;
 
 /**
- * Voxels of one location and pass added up, in the wide form, sorted by column, row, level and pass.
+ * Voxels with the same location and pass added together, in the wide form, sorted by column, row, level and pass.
  * @throws what the guard returns, where a voxel holds too many points
  */
 export function mergeVoxels(parts: readonly MomentVoxels[], { mostPoints, tooMany }: PointGuard): Int32Array {

@@ -16,7 +16,12 @@ export interface PlaneBlock {
 
 let voxels: VoxelBlock | null = null;
 
-/** @throws Fault `cell-too-dense`, `memory-short` */
+/**
+ * The voxels of a block with all its pieces added together. There is one such block in a thread: it can be read until the next
+ * one is opened.
+ * @param pieces packed voxels of the block and its margin
+ * @throws Fault `cell-too-dense`, `memory-short`
+ */
 export function openPlaneBlock(
   { column, row }: { column: number; row: number },
   pieces: readonly ArrayBuffer[],

@@ -10,7 +10,7 @@ const MOST_SPARE = 1024;
 /** Buffers that a thread keeps for its next job when it gives away the others. */
 const KEPT = 48;
 
-/** A buffer. Its bytes are not cleared. */
+/** A buffer of the common size, a used one where there is one. Its bytes are not cleared. */
 export function takeBuffer(): ArrayBuffer {
   return spare.pop() ?? new ArrayBuffer(BUFFER_BYTES);
 }

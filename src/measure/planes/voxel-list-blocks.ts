@@ -15,6 +15,7 @@ export function takeVoxelBuffer(): Int32Array {
   return new Int32Array(takeBuffer());
 }
 
+/** A small buffer to begin a list with. */
 export function takeFirstBuffer(): Int32Array {
   return new Int32Array(FIRST_WORDS);
 }
