@@ -42,9 +42,9 @@ export interface TimeOrderState {
 const MAGIC = 0x544f5231;
 
 /**
- * Time going backwards in the order of a file. What matters at the seam of two stretches is known from their first and
- * last times, and every point belongs to exactly one place in its file: so stretches can be joined in any order and the
- * result is that of reading the file from front to back. A stretch that was never read leaves a place where nothing is compared.
+ * Time going backwards in the order of a file. Where two stretches meet, their first and last times are compared, and every
+ * point belongs to exactly one place in its file: so stretches can be joined in any order and the result is that of reading
+ * the file from front to back. A stretch that was never read leaves a place where nothing is compared.
  */
 export const timeOrder: Measurement<'time-order', null, TimeOrderState, TimeOrderRow[]> = {
   id: 'time-order',
