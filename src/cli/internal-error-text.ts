@@ -1,8 +1,7 @@
 import { Fault, type FaultFacts } from '../fault.js';
-import type { Streams } from './io.js';
 
 /** An internal error for the console: its sentence, and with CLOUDASSAY_TRACE=1 the stack, or else how to see it. */
-export function internalErrorText(facts: FaultFacts, streams: Pick<Streams, 'env'>): string {
+export function internalErrorText(facts: FaultFacts, streams: { env: Record<string, string | undefined> }): string {
   const sentence = Fault.sentence(facts);
   if (facts.stack === undefined) return sentence;
   if (streams.env.CLOUDASSAY_TRACE) return `${sentence}\n${facts.stack}`;

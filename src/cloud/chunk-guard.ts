@@ -1,6 +1,6 @@
 import { Fault, type FaultFacts } from '../fault.js';
-import type { Piece } from './cloud.js';
 import type { PointBatch } from './columns.js';
+import type { Piece } from './piece.js';
 import { grouped } from './text.js';
 
 /*

@@ -4,8 +4,11 @@ import type { CopcInfo } from './copc.js';
 import type { Crs } from './crs.js';
 import type { ExtraByte } from './extra-bytes.js';
 import type { FormatIssue, Header } from './header.js';
+import type { Piece } from './piece.js';
 import type { Source } from './source.js';
 import type { Vlr } from './vlr.js';
+
+export type { Piece };
 
 /**
  * A run of consecutive points of one file that can be decoded without the rest of it: byte ranges of a LAS file, chunks
@@ -17,20 +20,6 @@ export interface Span {
   /** Points in all pieces together. */
   points: number;
   pieces: Piece[];
-}
-
-/** A range of bytes of a span: records, a chunk or a node. */
-export interface Piece {
-  /** Absolute byte position in the file. */
-  begin: number;
-  end: number;
-  points: number;
-  /** Ordinal in the file of a compressed chunk, from 0. */
-  index?: number;
-  /** Level of the octree, 0 coarsest; COPC only. */
-  level?: number;
-  /** Position of the node in its level (VoxelKey x, y, z); COPC only. */
-  place?: readonly [x: number, y: number, z: number];
 }
 
 /** Damaged chunks that a caller knows, and callbacks for new ones, so that exactly their points can be left out. */

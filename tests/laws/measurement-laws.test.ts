@@ -169,6 +169,13 @@ describe.each(blockDerivations.map((d) => [d.id, d] as const))('blocks of %s', (
   const m = measurementById(measurement);
   const local = derivation.local(blockParams[id]);
 
+  it('its measurement says how large a block is, and how far outside a point can still matter to it', () => {
+    expect(m.blocks!.edge(params)).toBeGreaterThan(0);
+    expect(m.blocks!.halo(params)).toBeGreaterThanOrEqual(0);
+    // The halo is in metres like the edge: a point farther away than a block never matters.
+    expect(m.blocks!.halo(params)).toBeLessThan(m.blocks!.edge(params));
+  });
+
   /** What is kept of all blocks, when the points are measured in spans whose pieces arrive in an order of their own. */
   function partsOf(points: readonly LawPoint[], spans: number, order: (i: number) => number): unknown[] {
     const each = Math.ceil(points.length / spans);

@@ -50,7 +50,7 @@ describe('numbers in words', () => {
 
 describe('figures and limits', () => {
   const [base] = quayRoad().requirements;
-  test('stand beside each other by name, with the label of the check; a limit of no single figure comes last', () => {
+  test('are paired by name and have the label of the check; a limit of no single figure comes last', () => {
     const pairs = figuresWithLimits({
       ...base,
       measured: { rmse: 0.01, maxDz: 0.03, constructor: 1 },

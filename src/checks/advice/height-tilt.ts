@@ -75,7 +75,7 @@ export const heightTilt: AdviceRule<'heights'> = {
       figures: {
         rise: figure(tilt.rise, 'm'),
         extent: figure(tilt.extent, 'm'),
-        slope: figure(tilt.slope, 'share'),
+        slope: figure(tilt.slope, 'ratio'),
         left: figure(tilt.left, 'm'),
       },
     };

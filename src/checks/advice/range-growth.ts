@@ -31,7 +31,7 @@ export const rangeGrowth: AdviceRule<'passes'> = {
     return {
       text: `Heights ${slope > 0 ? 'rise' : 'fall'} with the distance from the vehicle's track by ${length(Math.abs(slope) * 10)} in 10 m (${plural(told.length, 'pair')}, out to ${farthest.toFixed(1)} m): look at the angle encoder and the ranging of the scanner, its mounting angles and the refraction or range correction; near the track nothing may show.`,
       figures: {
-        metresPerMetre: figure(slope, 'share'),
+        metresPerMetre: figure(slope, 'ratio'),
         farthest: figure(farthest, 'm'),
         pairs: figure(told.length, 'count'),
       },

@@ -4,17 +4,11 @@ import type { FactRequests, ResultsOf } from '../../measure/fact-types.js';
 import type { LocationResult, ResidualResult, TableResult } from '../../report-shape/evidence.js';
 import type { PassPairLine, SurveyPointLine } from '../../report-shape/lines.js';
 import type { AccuracyStatement } from '../../report-shape/statement.js';
-import type { LIMIT_SENSES, QUALITY_ELEMENTS, STATES, UNITS } from '../../report-shape/words.js';
+import type { LIMIT_SENSES, QUALITY_ELEMENTS, STATES } from '../../report-shape/words.js';
+import type { Figure, Unit } from './figure.js';
 import type { Metrics } from './metric.js';
 
-export type { PassPairLine, SurveyPointLine };
-
-/** A number with its unit. `null`: the number was looked for and could not be determined. */
-export interface Figure {
-  value: number | null;
-  unit: Unit;
-}
-export type Unit = (typeof UNITS)[number];
+export type { Figure, PassPairLine, SurveyPointLine, Unit };
 
 export type State = (typeof STATES)[number];
 

@@ -1,6 +1,5 @@
 import type { LIMIT_SENSES } from '../../report-shape/words.js';
-import type { Figure, Unit, Verdict } from './check.js';
-import { figure } from './wording.js';
+import { type Figure, figure, type Unit } from './figure.js';
 
 type LimitSense = (typeof LIMIT_SENSES)[number];
 
@@ -63,7 +62,11 @@ export function limitsOf(metrics: Metrics, requirement: object): Record<string, 
  * Refuses figures and limits that the check does not declare.
  * @throws RangeError: a mistake of ours
  */
-export function refuseUndeclared(id: string, metrics: Metrics, { measured, limits }: Verdict): void {
+export function refuseUndeclared(
+  id: string,
+  metrics: Metrics,
+  { measured, limits }: Record<'measured' | 'limits', Record<string, Figure>>,
+): void {
   for (const [name, { unit }] of Object.entries({ ...measured, ...limits })) {
     if (!Object.hasOwn(metrics, name)) throw new RangeError(`${id} does not declare the figure ${name}`);
     if (metrics[name].unit !== unit)

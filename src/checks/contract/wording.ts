@@ -1,4 +1,6 @@
-import type { Figure, Unit, Verdict } from './check.js';
+import type { Verdict } from './check.js';
+
+export { figure } from './figure.js';
 
 /** A length as a surveyor says it: millimetres with one decimal below a metre, metres with three above. */
 export function length(metres: number | null): string {
@@ -26,10 +28,6 @@ export function plural(count: number, one: string, many = `${one}s`): string {
 
 function trimZero(text: string): string {
   return text === '-0.0' ? '0.0' : text;
-}
-
-export function figure(value: number | null, unit: Unit): Figure {
-  return { value, unit };
 }
 
 /** A verdict that nothing could be said, with the reason. */

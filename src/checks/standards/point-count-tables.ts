@@ -1,4 +1,4 @@
-import type { Mark } from './standard.js';
+import type { Mark } from './mark.js';
 
 /** Check points that a standard asks for, by the area of the project. Data, not law: editions differ. */
 export interface PointCountTable {

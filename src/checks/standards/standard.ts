@@ -1,17 +1,9 @@
 import type { PointSpread } from '../../geometry/point-spread.js';
 import type { AccuracyStatement } from '../../report-shape/statement.js';
+import type { MarkedSource } from './mark.js';
 import type { PointCountTable } from './point-count-tables.js';
 
-export type { AccuracyStatement };
-
-/** Where a figure or a wording comes from. */
-export type MarkedSource = AccuracyStatement['sources'][number];
-
-/**
- * How far a figure or a wording can be trusted: seen in the standard itself (`read`), in a transcript of it (`read-T`), in
- * a description of it by others (`read-S`), computed from such figures (`computed`), or recalled and not seen (`memory`).
- */
-export type Mark = MarkedSource['mark'];
+export type { AccuracyStatement, MarkedSource };
 
 /** What was tested: heights, places in plan, or places in space. */
 export type Aspect = 'vertical' | 'horizontal' | 'space';

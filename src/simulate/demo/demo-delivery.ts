@@ -1,13 +1,12 @@
 import { mkdirSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { encodeLaz } from '../encoder/laz-encoder.js';
-import type { DensityTruth, Rectangle } from '../scene/areas.js';
+import type { Rectangle } from '../scene/areas.js';
 import { cellOf, cutVoid, densityTruth, insideRectangle, thinToDensity } from '../scene/areas.js';
 import { addVerticalBias } from '../scene/delivery-faults.js';
 import { usualDrives } from '../scene/drives.js';
 import { scanToColumns } from '../scene/scanner.js';
 import type { Street } from '../scene/street.js';
-import type { SurveyedPoint } from '../scene/survey.js';
 import { surveyCsv, surveyPoints } from '../scene/survey.js';
 import { writeLas } from '../writer/las-writer.js';
 import type { SceneColumns } from '../writer/point-columns.js';
@@ -26,6 +25,7 @@ import {
   zonesJson,
 } from './demo-plan.js';
 import { demoReadme } from './demo-readme.js';
+import type { Planted } from './planted.js';
 
 /** Options of the demo delivery. */
 export interface DemoOptions {
@@ -43,30 +43,6 @@ interface DemoFile {
   name: string;
   path: string;
   points: number;
-}
-
-/** The known faults of a demo delivery, which a check must find. Lengths in metres. */
-export interface Planted {
-  faults: DemoFaults;
-  noise: number;
-  surveySigma: number;
-  street: Street;
-  points: number;
-  passes: { pointSourceId: number; points: number; shift: readonly [number, number, number] }[];
-  /** Height of pass 2 above pass 1 on the carriageway: the shift as a level surface with this slope shows it. */
-  passTwoDz: number;
-  /** Mean of cloud minus survey over the check points but the blunder, if all passes count alike. */
-  meanDz: number;
-  checkPoints: readonly SurveyedPoint[];
-  controlPoints: readonly SurveyedPoint[];
-  blunderId: string | null;
-  voidArea: number;
-  /** Cells of 1 m wholly inside the carriageway, all passes together. */
-  density: DensityTruth;
-  thinnedTile: string | null;
-  headerTile: string | null;
-  foreignTile: string | null;
-  lazTile: string | null;
 }
 
 /** The files written for the demo and the known faults in them. */

@@ -1,4 +1,4 @@
-import type { Planted } from './demo-delivery.js';
+import type { Planted } from './planted.js';
 
 const mm = (metres: number) => `${Math.round(metres * 10_000) / 10} mm`;
 
