@@ -4,8 +4,8 @@ import type { EdgeStep } from '../measure/edge-steps.js';
 import { fact } from '../measure/fact-types.js';
 import { maskArea } from './cells/mask-area.js';
 import type { Check, Evidence, JudgeContext, Location, Requirement, State } from './contract/check.js';
-import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
-import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
+import { atLeast, atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
+import { figure, length, percent, plural, signedLength, undetermined } from './contract/wording.js';
 
 export interface EdgeMatchOptions {
   maxStep?: number;
@@ -14,11 +14,12 @@ export interface EdgeMatchOptions {
   depth: number;
   minPoints: number;
   minCells: number;
+  minJudged: number;
 }
 
 const needs = ({ cell, depth, minPoints, zone }: Requirement<EdgeMatchOptions>, context: JudgeContext) => ({
   steps: fact('edge-steps', {
-    borders: findBorders(context.delivery.files, depth, cell),
+    borders: bordersOf(context, { depth, cell }),
     depth,
     cell,
     minPoints,
@@ -29,10 +30,19 @@ const needs = ({ cell, depth, minPoints, zone }: Requirement<EdgeMatchOptions>, 
 /** The figures, and the limits they are held against. */
 const metrics = {
   step: metric('largest step', 'm', atMost('maxStep')),
+  shift: metric('largest shift of walls along the border', 'm', atMost('maxStep')),
   gap: metric('widest gap', 'm', atMost('maxGap')),
+  judged: metric('share of the border length judged', 'share', atLeast('minJudged')),
   borders: metric('borders', 'count'),
   cells: metric('cells', 'count'),
 } satisfies Metrics;
+
+/** Files so far apart (metres) are looked at for a slit between them. */
+const WIDEST_SLIT = 10;
+
+function bordersOf({ delivery }: JudgeContext, { depth, cell }: Pick<EdgeMatchOptions, 'depth' | 'cell'>): Border[] {
+  return findBorders(delivery.files, depth, cell, WIDEST_SLIT);
+}
 
 export const edgeMatch = {
   id: 'edge-match',
@@ -44,19 +54,23 @@ export const edgeMatch = {
       clause: 'tiled delivery',
       note: 'edges of tiles match, without gaps',
     },
-    { standard: 'common practice', note: 'planes of least squares on both sides, continued to the border' },
+    {
+      standard: 'common practice',
+      note: 'planes of least squares on both sides, continued to the border; lines of walls in plan likewise',
+    },
   ],
   schema: {
     properties: {
       maxStep: {
         type: 'number',
         exclusiveMinimum: 0,
-        description: 'Largest height step of a pass at a border (median along it), metres.',
+        description:
+          'Largest step of a pass at a border, metres: of height (median along it), and along the border where vertical surfaces cross it (median over them).',
       },
       maxGap: {
         type: 'number',
         exclusiveMinimum: 0,
-        description: 'Widest slit without points of a pass at a border (median along it), metres.',
+        description: `Widest slit without points of a pass at a border (median along it), metres; slits up to ${WIDEST_SLIT} m are looked for.`,
       },
       cell: {
         type: 'number',
@@ -70,7 +84,8 @@ export const edgeMatch = {
         minimum: 0.1,
         maximum: 20,
         default: 1,
-        description: 'Width of the strip looked at on either side, metres; slits up to twice as wide are found.',
+        description:
+          'Width of the strip looked at on either side, metres; where files end farther apart, it begins where they end.',
       },
       minPoints: {
         type: 'integer',
@@ -84,6 +99,14 @@ export const edgeMatch = {
         default: 5,
         description: 'Cells along a border that a pass needs there for a verdict.',
       },
+      minJudged: {
+        type: 'number',
+        minimum: 0,
+        maximum: 1,
+        default: 0.2,
+        description:
+          'Share of the length of the borders, where a pass has points on both sides, that must be judged for a pass.',
+      },
     },
     required: [],
     anyOf: [{ required: ['maxStep'] }, { required: ['maxGap'] }],
@@ -94,18 +117,20 @@ export const edgeMatch = {
 
   needs,
 
-  explain: ({ maxStep, maxGap, depth, zone }) =>
+  explain: ({ maxStep, maxGap, depth, zone, minJudged }) =>
     `Where one pass crosses the border of two files${zone ? ` in zone ${zone}` : ''} (${depth} m on either side), ${[
-      maxStep !== undefined ? `the surface must not step by more than ${length(maxStep)}` : '',
+      maxStep !== undefined
+        ? `neither the surface nor walls across the border may step by more than ${length(maxStep)}`
+        : '',
       maxGap !== undefined ? `no slit wider than ${length(maxGap)} may be without points` : '',
     ]
       .filter((part) => part !== '')
-      .join(', and ')}.`,
+      .join(', and ')}; at least ${percent(minJudged)} of the length that a pass has on both sides must be judged.`,
 
   judge({ steps: all }, requirement, context) {
     const { delivery } = context;
     const limits = limitsOf(metrics, requirement);
-    const borders = findBorders(delivery.files, requirement.depth, requirement.cell);
+    const borders = bordersOf(context, requirement);
     if (borders.length === 0) {
       const unread = delivery.files.some((file) => file.header === null);
       return {
@@ -117,7 +142,8 @@ export const edgeMatch = {
         advice: [],
       };
     }
-    const judged = all.map((edge) => judgeEdge(edge, borders, requirement, context)).filter((j) => j !== null);
+    const edges = all.filter((edge) => isBorder(edge, borders[edge.border], requirement));
+    const judged = edges.map((edge) => judgeEdge(edge, borders, requirement, context)).filter((j) => j !== null);
     if (judged.length === 0) {
       return undetermined(
         `${plural(borders.length, 'border')} between files, but no pass has enough points on both sides of any (${plural(requirement.minCells, 'cell')} of ${requirement.cell} m needed).`,
@@ -126,20 +152,25 @@ export const edgeMatch = {
     }
     const failing = judged.filter((j) => j.state === 'fail');
     const unsure = judged.filter((j) => j.state === 'undetermined');
-    const state: State = failing.length > 0 ? 'fail' : unsure.length > 0 ? 'undetermined' : 'pass';
+    const part = judgedShare(edges, judged, requirement);
+    const enough = part >= requirement.minJudged;
+    const state: State = failing.length > 0 ? 'fail' : unsure.length > 0 || !enough ? 'undetermined' : 'pass';
+    const words = `${percent(part)} of the length of the borders was judged${enough ? '' : ` (${percent(requirement.minJudged)} needed): elsewhere no level and even surface of a pass lies on both sides`}`;
     const [worst] = [...(failing.length > 0 ? failing : unsure.length > 0 ? unsure : judged)].sort(
       (a, b) => b.excess - a.excess,
     );
     return {
       state,
-      summary: `${worst.text}${failing.length > 1 ? `; ${failing.length} of ${plural(judged.length, 'crossing')} exceed a limit` : ''}.`,
+      summary: `${worst.text}${failing.length > 1 ? `; ${failing.length} of ${plural(judged.length, 'crossing')} exceed a limit` : ''}; ${words}.`,
       measured: {
         borders: figure(new Set(judged.map((j) => j.edge.border)).size, 'count'),
         cells: figure(
           judged.reduce((sum, j) => sum + j.edge.gapCells, 0),
           'count',
         ),
+        judged: figure(part, 'share'),
         step: figure(largest(judged.map((j) => j.edge.step)), 'm'),
+        shift: figure(largest(judged.map((j) => shiftOf(j.edge))), 'm'),
         gap: figure(largest(judged.map((j) => j.edge.gap)), 'm'),
       },
       limits,
@@ -161,6 +192,8 @@ interface Judged {
   edge: EdgeStep;
   pass: string;
   files: [string, string];
+  /** Whether all that is limited could be judged. */
+  complete: boolean;
   state: State;
   excess: number;
   text: string;
@@ -168,6 +201,34 @@ interface Judged {
 
 /** Two standard deviations: the usual half width of a 95 % interval. */
 const COVERAGE = 2;
+
+/** Layers of vertical surfaces that a shift must rest on. */
+const LEAST_WALLS = 6;
+
+/** Shift along the border; null where too few vertical surfaces cross it. */
+function shiftOf({ walls, shift }: EdgeStep): number | null {
+  return walls >= LEAST_WALLS ? shift : null;
+}
+
+/**
+ * Whether the two files adjoin there: where they end apart, only when a slit is limited and both end along a straight line, as
+ * points end that were cut off.
+ */
+function isBorder(edge: EdgeStep, { gap }: Border, { maxGap, minCells }: EdgeMatchOptions): boolean {
+  return gap === 0 || (maxGap !== undefined && edge.straight && edge.gapCells >= minCells);
+}
+
+/** Share of the cells along all borders, with points of a pass on both sides, in which a pass was judged. */
+function judgedShare(edges: readonly EdgeStep[], judged: readonly Judged[], { maxStep }: EdgeMatchOptions): number {
+  const all = new Set(edges.flatMap(({ border, shared }) => shared.map((cell) => `${border} ${cell}`)));
+  const seen = new Set(
+    judged.flatMap(({ edge, complete }) => {
+      const cells = maxStep === undefined ? edge.shared : complete ? edge.compared : [];
+      return cells.map((cell) => `${edge.border} ${cell}`);
+    }),
+  );
+  return all.size === 0 ? 0 : seen.size / all.size;
+}
 
 /** Null where the pass has too little on both sides. */
 function judgeEdge(
@@ -184,10 +245,11 @@ function judgeEdge(
   const parts: string[] = [];
   let state: State = 'pass';
   let excess = 0;
+  let complete = true;
   if (r.maxStep !== undefined) {
     if (edge.step === null || edge.cells < r.minCells) {
-      state = 'undetermined';
-      parts.push(`only ${plural(edge.cells, 'cell')} with a level surface on both sides`);
+      complete = false;
+      parts.push(`only ${plural(edge.cells, 'cell')} with a level and even surface on both sides`);
     } else {
       const guard = r.decision === 'guarded' ? COVERAGE * (edge.stepStd ?? 0) : 0;
       const size = Math.abs(edge.step);
@@ -197,12 +259,30 @@ function judgeEdge(
       else if (size + guard > r.maxStep) state = 'undetermined';
     }
   }
+  const shift = shiftOf(edge);
+  if (r.maxStep !== undefined && shift !== null) {
+    // A few walls can be uneven: a shift counts only where it exceeds the limit by two standard deviations.
+    const over = Math.abs(shift) - COVERAGE * (edge.shiftStd ?? 0) > r.maxStep;
+    if (over) {
+      state = 'fail';
+      excess = Math.max(excess, Math.abs(shift) / r.maxStep);
+      parts.push(`walls shifted by ${signedLength(shift)} along the border (limit ${length(r.maxStep)})`);
+    }
+  }
   if (r.maxGap !== undefined && edge.gap !== null) {
     excess = Math.max(excess, edge.gap / r.maxGap);
     parts.push(`slit of ${length(edge.gap)} (limit ${length(r.maxGap)})`);
     if (edge.gap > r.maxGap) state = 'fail';
   }
-  return { edge, pass, files, state, excess, text: `${pass} from ${files[0]} to ${files[1]}: ${parts.join(', ')}` };
+  return {
+    edge,
+    pass,
+    files,
+    complete,
+    state,
+    excess,
+    text: `${pass} from ${files[0]} to ${files[1]}: ${parts.join(', ')}`,
+  };
 }
 
 function largest(values: readonly (number | null)[]): number | null {
@@ -239,6 +319,7 @@ function crossingTable(judged: readonly Judged[]): Evidence {
       { key: 'cells', title: 'cells with a level surface', unit: 'count' },
       { key: 'step', title: 'step', unit: 'm' },
       { key: 'stepStd', title: 'its standard deviation', unit: 'm' },
+      { key: 'shift', title: 'shift of walls along the border', unit: 'm' },
       { key: 'gapCells', title: 'cells with points on both sides', unit: 'count' },
       { key: 'gap', title: 'slit', unit: 'm' },
     ],
@@ -249,6 +330,7 @@ function crossingTable(judged: readonly Judged[]): Evidence {
       edge.cells,
       edge.step,
       edge.stepStd,
+      shiftOf(edge),
       edge.gapCells,
       edge.gap,
     ]),

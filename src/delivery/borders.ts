@@ -11,14 +11,22 @@ export interface Border {
   at: number;
   from: number;
   to: number;
+  /** Width between the two files, in which neither has a point; 0 where they adjoin within the tolerance. */
+  gap: number;
 }
 
 /**
  * Borders between adjacent files, from the extents in their headers: one file ends within `tolerance` (metres) of the begin
  * of the other, and they are adjacent over at least `least` metres. The border is midway. Files whose extents overlap by
  * more than `tolerance` cover the same ground and are not adjacent. Files without a valid extent have no border.
+ * @param widest files up to so far apart (metres) are adjacent too, where no other file lies between them
  */
-export function findBorders(files: readonly DeliveredFile[], tolerance: number, least: number): Border[] {
+export function findBorders(
+  files: readonly DeliveredFile[],
+  tolerance: number,
+  least: number,
+  widest = tolerance,
+): Border[] {
   const boxes = files
     .filter(({ header }) => header !== null && header.pointCount > 0)
     .map(({ index, header, horizontalUnit }) => ({
@@ -34,13 +42,19 @@ export function findBorders(files: readonly DeliveredFile[], tolerance: number, 
   ] as const) {
     for (const low of boxes) {
       for (const high of boxes) {
-        if (low === high || Math.abs(high.min[a] - low.max[a]) > tolerance) continue;
+        const gap = high.min[a] - low.max[a];
+        if (low === high || gap < -tolerance || gap > Math.max(widest, tolerance)) continue;
         // The second file must begin and end beyond the first: a file inside another one has no border with it.
         if (high.min[a] <= low.min[a] || high.max[a] <= low.max[a]) continue;
         const from = Math.max(low.min[b], high.min[b]);
         const to = Math.min(low.max[b], high.max[b]);
         if (to - from < least) continue;
-        borders.push({ low: low.index, high: high.index, across, at: (low.max[a] + high.min[a]) / 2, from, to });
+        const between = boxes.some(
+          ({ min, max }) => min[a] < high.min[a] && max[a] > low.max[a] && min[b] < to && max[b] > from,
+        );
+        if (gap > tolerance && between) continue;
+        const at = (low.max[a] + high.min[a]) / 2;
+        borders.push({ low: low.index, high: high.index, across, at, from, to, gap: gap > tolerance ? gap : 0 });
       }
     }
   }

@@ -4,6 +4,7 @@ import { insideArea } from './cells/inside-area.js';
 import type { MaskArea } from './cells/zone-mask.js';
 import { type Derivation, QUANTA_PER_METRE, requestFrom } from './contract/measurement.js';
 import { EDGE_FIELDS, type TileEdges, type TileEdgesParams, tileEdges } from './tile-edges.js';
+import { wallShifts } from './tiles/wall-shifts.js';
 
 export interface EdgeStepsParams extends TileEdgesParams {
   /** Points a side of a cell must hold for a plane. */
@@ -21,6 +22,18 @@ export interface EdgeStep {
   cells: number;
   step: number | null;
   stepStd: number | null;
+  /** Numbers of the cells along the border with points on both sides, and of those with a step: both ascending. */
+  shared: number[];
+  compared: number[];
+  /**
+   * How far vertical surfaces that cross the border are shifted along it, high minus low: number of surfaces (in layers of
+   * height), median and its deviation, metres.
+   */
+  walls: number;
+  shift: number | null;
+  shiftStd: number | null;
+  /** Whether both sides end along a straight line, as where points were cut off; asked where the files are apart. */
+  straight: boolean;
   /** Cells with points on both sides, and the median width without a point between them. */
   gapCells: number;
   gap: number | null;
@@ -31,8 +44,11 @@ export interface EdgeStep {
 const MAX_SLOPE = Math.tan((10 * Math.PI) / 180);
 /** Two planes of one surface differ in slope by no more than this (5 degrees). */
 const SAME_SLOPE = Math.tan((5 * Math.PI) / 180);
-/** Thickest plane, and least spread of its points, shares of the cell. */
-const THICK = 0.05;
+/**
+ * Thickest plane (RMS), and least spread of its points, shares of the cell. Sleepers, ballast and grass are thicker: their
+ * height at the border depends on what lies there, and a step between such surfaces says nothing.
+ */
+const THICK = 0.02;
 const SPREAD = 0.12;
 const WORST = 5;
 
@@ -75,10 +91,14 @@ function compareSides(
   minPoints: number,
   inside: (x: number, y: number) => boolean,
 ): EdgeStep {
-  const { alongX, at } = state.edges[border];
+  const { alongX, at, half } = state.edges[border];
   const line = at / QUANTA_PER_METRE;
   const steps: number[] = [];
   const gaps: number[] = [];
+  const shared: number[] = [];
+  const compared: number[] = [];
+  const ends: [number[], number[]] = [[], []];
+  const shifts: number[] = [];
   const places: EdgeStep['places'] = [];
   for (const along of [...sides[0].keys()].sort((p, q) => p - q)) {
     const there = sides[1].get(along);
@@ -92,15 +112,22 @@ function compareSides(
     );
     const gap = Math.max(0, near[0] + near[1]) / QUANTA_PER_METRE;
     gaps.push(gap);
+    shared.push(along);
+    for (const k of [0, 1]) ends[k].push(near[k] / QUANTA_PER_METRE);
+    if (half === 0) shifts.push(...wallShifts(state, here, there, minPoints));
     const low = lowestPlane(state, here, minPoints);
     const high = lowestPlane(state, there, minPoints);
     const same =
+      half === 0 &&
       low !== null &&
       high !== null &&
       Math.abs(low.alongSlope - high.alongSlope) <= SAME_SLOPE &&
       Math.abs(low.inwardSlope + high.inwardSlope) <= SAME_SLOPE;
     const step = same ? (high.height - low.height) / QUANTA_PER_METRE : null;
-    if (step !== null) steps.push(step);
+    if (step !== null) {
+      steps.push(step);
+      compared.push(along);
+    }
     const z = (low ?? high)?.height ?? state.keys.part(here[0], 3) * state.layer;
     places.push({ x, y, z: z / QUANTA_PER_METRE, step, gap });
   }
@@ -110,12 +137,32 @@ function compareSides(
     pass,
     cells: steps.length,
     step: steps.length > 0 ? median(steps) : null,
-    // Of a median: sqrt(pi / 2) times that of a mean.
-    stepStd: steps.length > 1 ? (Math.sqrt(Math.PI / 2) * nmad(steps)) / Math.sqrt(steps.length) : null,
+    stepStd: medianStd(steps),
+    shared,
+    compared,
+    walls: shifts.length,
+    shift: shifts.length > 0 ? median(shifts) : null,
+    shiftStd: medianStd(shifts),
+    straight: ends.every(isStraight),
     gapCells: gaps.length,
     gap: gaps.length > 0 ? median(gaps) : null,
     places: places.sort((p, q) => size(q) - size(p) || p.x - q.x || p.y - q.y).slice(0, WORST),
   };
+}
+
+/** Standard deviation of a median: sqrt(pi / 2) times that of a mean. */
+function medianStd(values: readonly number[]): number | null {
+  return values.length > 1 ? (Math.sqrt(Math.PI / 2) * nmad(values)) / Math.sqrt(values.length) : null;
+}
+
+/** Cut-off points end within this distance of a line (metres), in at least this share of the cells. */
+const STRAIGHT = 0.25;
+const STRAIGHT_SHARE = 0.6;
+
+function isStraight(ends: readonly number[]): boolean {
+  if (ends.length === 0) return false;
+  const nearest = ends.reduce((a, b) => Math.min(a, b));
+  return ends.filter((end) => end - nearest <= STRAIGHT).length >= STRAIGHT_SHARE * ends.length;
 }
 
 interface BorderPlane {

@@ -4,8 +4,8 @@ import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contra
 
 export interface TileEdgesParams {
   /** Straight borders between two files (ordinals), world metres. */
-  borders: { low: number; high: number; across: 'x' | 'y'; at: number; from: number; to: number }[];
-  /** Width of the strip on either side, and length of its cells along the border, metres. */
+  borders: { low: number; high: number; across: 'x' | 'y'; at: number; from: number; to: number; gap?: number }[];
+  /** Width of the strip on either side, from half the `gap` between the files on, and length of its cells along the border, metres. */
   depth: number;
   cell: number;
 }
@@ -33,6 +33,8 @@ interface Edge {
   at: number;
   from: number;
   to: number;
+  /** Half the width between the files, 0 where they meet. */
+  half: number;
 }
 
 const MAGIC = 0x54444731;
@@ -40,7 +42,7 @@ const MAGIC = 0x54444731;
 /**
  * Both sides of every border between files, pass by pass: moments of the points in a strip, in cells along the border and
  * layers of height, as whole quanta from the corner of the cell (along), the border (away, positive into the file) and
- * the bottom of the layer. A product is below (2 depth)^2 or cell^2, and n times the larger stays below 2^53.
+ * the bottom of the layer. A product is below (2 depth + half the gap)^2 or cell^2, and n times the larger stays below 2^53.
  */
 export const tileEdges: Measurement<'tile-edges', TileEdgesParams, TileEdges, TileEdges> = {
   id: 'tile-edges',
@@ -56,11 +58,12 @@ export const tileEdges: Measurement<'tile-edges', TileEdgesParams, TileEdges, Ti
       byFile.set(high, [...(byFile.get(high) ?? []), edge * 2 + 1]);
     });
     return {
-      edges: borders.map(({ across, at, from, to }) => ({
+      edges: borders.map(({ across, at, from, to, gap = 0 }) => ({
         alongX: across === 'y',
         at: quanta(at),
         from: quanta(from),
         to: quanta(to),
+        half: quanta(gap / 2),
       })),
       byFile,
       depth: quanta(depth),
@@ -68,7 +71,9 @@ export const tileEdges: Measurement<'tile-edges', TileEdgesParams, TileEdges, Ti
       layer: quanta(cell / 2),
       keys: new KeyTable(),
       records: new Float64Array(64 * EDGE_FIELDS),
-      mostPoints: Math.floor(2 ** 53 / Math.max(quanta(depth), quanta(cell)) ** 2),
+      mostPoints: Math.floor(
+        2 ** 53 / Math.max(quanta(depth + Math.max(0, ...borders.map(({ gap = 0 }) => gap / 2))), quanta(cell)) ** 2,
+      ),
     };
   },
 
@@ -124,8 +129,9 @@ function open(state: TileEdges, side: number, pass: number, along: number, layer
 
 /** Adds the points of a batch that lie in the strip on one side of one border. */
 function addSide(state: TileEdges, batch: MeasuredBatch, side: number): void {
-  const { alongX, at, from, to } = state.edges[side >> 1];
-  const { depth, cell, layer } = state;
+  const { alongX, at, from, to, half } = state.edges[side >> 1];
+  const { cell, layer } = state;
+  const depth = state.depth + half;
   const { box, valid, pass, up, count } = batch;
   const [a, b] = alongX ? [0, 1] : [1, 0];
   if (box[b] > at + depth || box[b + 3] < at - depth || box[a] > to || box[a + 3] < from) return;

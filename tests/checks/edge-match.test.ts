@@ -85,6 +85,13 @@ describe('edge-match on a street cut into two tiles', () => {
     expect(verdict.advice[0]).toContain('same processing run');
   });
 
+  it('a tile cut 3 m short is found with the usual strip of 1 m', () => {
+    const short = (points: SceneColumns) => selectPoints(points, (i) => points.x[i] >= BORDER + 3);
+    const verdict = check({ maxGap: 0.5, maxStep: 0.01, minPoints: 10 }, tiles(short));
+    expect(verdict.state).toBe('fail');
+    expect(Math.abs(verdict.measured.gap.value! - 3)).toBeLessThan(0.2);
+  });
+
   it('moving the delivery changes the step by no more than 0.1 mm', () => {
     const raise = (points: SceneColumns) => moved(points, [0, 0, 0.009]);
     const here = check({ maxStep: 0.006, minPoints: 10 }, tiles(raise));
@@ -114,6 +121,12 @@ describe('edge-match, judged', () => {
     cells: 20,
     step: 0.004,
     stepStd: 0.0015,
+    shared: [...Array(22).keys()],
+    compared: [...Array(20).keys()],
+    walls: 0,
+    shift: null,
+    shiftStd: null,
+    straight: true,
     gapCells: 22,
     gap: 0.05,
     places: [],
@@ -134,6 +147,40 @@ describe('edge-match, judged', () => {
     const verdict = judge(edgeMatch, { maxStep: 0.01 }, { steps: [step({ gapCells: 2 })] }, { files });
     expect(verdict.state).toBe('undetermined');
     expect(verdict.summary).toContain('no pass has enough points on both sides');
+  });
+
+  it('a border that is merely grazed does not keep the others from passing, nor passes by itself', () => {
+    const grazed = step({ pass: 2, cells: 1, compared: [0], shared: [0, 1, 2, 3, 4, 5], gapCells: 6, step: 0.001 });
+    const both = judge(edgeMatch, { maxStep: 0.01 }, { steps: [step(), grazed] }, { files });
+    expect(both.state).toBe('pass');
+    // 20 of the 22 metres that source 1 or source 2 has on both sides.
+    expect(both.measured.judged.value).toBeCloseTo(20 / 22, 9);
+    expect(both.summary).toContain('90.9 % of the length of the borders was judged');
+    const alone = judge(edgeMatch, { maxStep: 0.01 }, { steps: [grazed] }, { files });
+    expect(alone.state).toBe('undetermined');
+    expect(alone.measured.judged.value).toBe(0);
+  });
+
+  it('walls that are shifted along the border fail, where there are enough of them and the shift is certain', () => {
+    const walls = (more: object) => judge(edgeMatch, { maxStep: 0.008 }, { steps: [step(more)] }, { files });
+    const shifted = walls({ walls: 12, shift: 0.03, shiftStd: 0.002 });
+    expect([shifted.state, shifted.measured.shift.value]).toEqual(['fail', 0.03]);
+    expect(shifted.summary).toContain('walls shifted by +30');
+    expect(walls({ walls: 12, shift: 0.011, shiftStd: 0.002 }).state).toBe('pass');
+    expect(walls({ walls: 5, shift: 0.03, shiftStd: 0.002 }).state).toBe('pass');
+  });
+
+  it('files that end apart without a straight edge do not adjoin', () => {
+    const apart = [files[0], fileOf('b.las', 1, { header: { min: [14, 0, 0], max: [24, 10, 1] } as never })];
+    const slit = (straight: boolean) =>
+      judge(
+        edgeMatch,
+        { maxGap: 0.5 },
+        { steps: [step({ cells: 0, compared: [], step: null, gap: 4, straight })] },
+        { files: apart },
+      );
+    expect(slit(true).state).toBe('fail');
+    expect(slit(false).state).not.toBe('fail');
   });
 
   it('a guarded decision weighs the standard deviation of the step', () => {

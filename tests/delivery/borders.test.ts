@@ -33,6 +33,15 @@ describe('borders between files', () => {
     expect(findBorders([box(0, [0, 0], [50, 50]), box(1, [50, 49], [100, 90])], 1, 2)).toEqual([]);
   });
 
+  it('files that end farther apart adjoin up to the widest slit, unless a third file lies between', () => {
+    const apart = [box(0, [0, 0], [50, 50]), box(1, [55, 0], [100, 50])];
+    expect(findBorders(apart, 1, 2, 10)).toEqual([{ low: 0, high: 1, across: 'x', at: 52.5, from: 0, to: 50, gap: 5 }]);
+    expect(findBorders([...apart, box(2, [50, 0], [55, 50])], 1, 2, 10).map(({ low, high }) => [low, high])).toEqual([
+      [0, 2],
+      [2, 1],
+    ]);
+  });
+
   it.each([Number.NaN, Infinity, -Infinity])('a header that holds %s has none', (value) => {
     for (const at of [0, 1]) {
       const low = box(0, [0, 0], [at === 0 ? value : 50, at === 1 ? value : 50]);

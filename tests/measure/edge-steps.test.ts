@@ -45,6 +45,32 @@ describe('steps at edges of files', () => {
     expect(found.gap).toBeCloseTo(0.4, 9);
   });
 
+  it('a wall that crosses the border shows how far one side is shifted along it', () => {
+    // A wall that turns by 0.1 from the way across, 2 m high; 10 points a layer of 0.5 m and more.
+    const wall = (sign: 1 | -1, shift: number): TestPoint[] =>
+      Array.from({ length: 200 }, (_, k) => {
+        const x = sign * (0.05 + (k % 20) * 0.045);
+        return { x, y: 1.4 + 0.1 * x + shift, z: 6 + Math.floor(k / 20) * 0.2, source: 1 };
+      });
+    const found = stepsOf([...side(-1, slope), ...wall(-1, 0)], [...side(1, slope), ...wall(1, 0.03)])[0];
+    expect(found.walls).toBe(4);
+    expect(found.shift).toBeCloseTo(0.03 / Math.hypot(1, 0.1), 3);
+    expect(found.step).toBeCloseTo(0, 4);
+    expect(stepsOf(side(-1, slope), side(1, slope))[0]).toMatchObject({ walls: 0, shift: null });
+  });
+
+  it('ends along a straight line are those of points that were cut off', () => {
+    expect(stepsOf(side(-1, slope), side(1, slope, 0.3))[0].straight).toBe(true);
+    const oblique = side(1, slope).map((p) => ({ ...p, x: p.x + (p.y - 0.1) * 0.4 }));
+    expect(stepsOf(side(-1, slope), oblique)[0].straight).toBe(false);
+  });
+
+  it('sleepers and ballast are too uneven for a step', () => {
+    // Heights alternate by 80 mm from row to row.
+    const rough = (x: number) => 5.03 + (Math.round(Math.abs(x) * 5) % 2) * 0.08;
+    expect(stepsOf(side(-1, rough), side(1, rough))[0]).toMatchObject({ cells: 0, step: null, gapCells: 3 });
+  });
+
   it('too few points, steep ground and different slopes show no step, but the gap', () => {
     const flat = () => 5.03;
     const none = { cells: 0, step: null, stepStd: null, gapCells: 3 };
@@ -69,7 +95,16 @@ describe('steps at edges of files', () => {
 
   it('one side alone gives a row without figures, and no points give no row', () => {
     expect(stepsOf(side(-1, slope), [])).toEqual([
-      { border: 0, pass: 1, cells: 0, step: null, stepStd: null, gapCells: 0, gap: null, places: [] },
+      expect.objectContaining({
+        border: 0,
+        pass: 1,
+        cells: 0,
+        step: null,
+        gapCells: 0,
+        gap: null,
+        shared: [],
+        places: [],
+      }),
     ]);
     expect(stepsOf([], [])).toEqual([]);
   });
