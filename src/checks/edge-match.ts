@@ -30,7 +30,7 @@ const needs = ({ cell, depth, minPoints, zone }: Requirement<EdgeMatchOptions>, 
 /** The figures, and the limits they are held against. */
 const metrics = {
   step: metric('largest step', 'm', atMost('maxStep')),
-  shift: metric('largest shift of walls along the border', 'm', atMost('maxStep')),
+  shift: metric('largest shift of walls along the border', 'm'),
   gap: metric('widest gap', 'm', atMost('maxGap')),
   judged: metric('share of the border length judged', 'share', atLeast('minJudged')),
   borders: metric('borders', 'count'),
