@@ -7,6 +7,7 @@ import {
   createTally,
   EXTREMES,
 } from './attributes/code-counts.js';
+import { headerBytes, type PackedHeader, readHeader, writeHeader } from './cells/packed-header.js';
 import { type MaskArea, markInside, zoneMaskOf } from './cells/zone-mask.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
@@ -52,7 +53,7 @@ export interface AttributeCodesState {
   files: Map<number, CodeTally>;
 }
 
-const MAGIC = 0x41545431;
+const HEADER = { id: 'attribute-codes', version: 2 } as const satisfies PackedHeader;
 const ROW = 6;
 
 const COLUMNS: Record<Attribute, Column | null> = {
@@ -73,9 +74,9 @@ export const attributeCodes: Measurement<
   AttributeCodesState,
   FileAttributes[]
 > = {
-  id: 'attribute-codes',
+  id: HEADER.id,
   parameters: { attributes: 'required', wholeDegrees: 'required', within: 'required', area: 'required' },
-  version: 1,
+  version: HEADER.version,
   columns: ({ attributes }) => attributes.map((a) => COLUMNS[a]).filter((c) => c !== null),
 
   create: ({ attributes, wholeDegrees, within, area }) => ({
@@ -92,9 +93,9 @@ export const attributeCodes: Measurement<
     const order = [...state.files.keys()].sort((a, b) => a - b);
     const used = order.map((file) => codesOf(state.files.get(file)!));
     const rows = order.length * (3 + EXTREMES) + used.reduce((sum, codes) => sum + codes.length * ROW, 0);
-    const buffer = new ArrayBuffer(16 + rows * 8);
-    new Int32Array(buffer, 0, 2).set([MAGIC, order.length]);
-    const out = new Float64Array(buffer, 16);
+    const buffer = new ArrayBuffer(headerBytes(1) + rows * 8);
+    writeHeader(buffer, HEADER, [order.length]);
+    const out = new Float64Array(buffer, headerBytes(1));
     let at = 0;
     order.forEach((file, k) => {
       const f = state.files.get(file)!;
@@ -109,9 +110,8 @@ export const attributeCodes: Measurement<
   },
 
   merge(state, packed) {
-    const [magic, files] = new Int32Array(packed, 0, 2);
-    if (magic !== MAGIC) throw new RangeError('these are not packed attribute codes');
-    const from = new Float64Array(packed, 16);
+    const [files] = readHeader(packed, HEADER, 1);
+    const from = new Float64Array(packed, headerBytes(1));
     let at = 0;
     for (let k = 0; k < files; k++) {
       const f = open(state, from[at]);

@@ -1,6 +1,6 @@
 import type { Column } from '../cloud/columns.js';
 import { Fault } from '../fault.js';
-import { type CellBlock, CellGrid, type CellLayout } from './cells/cell-grid.js';
+import { type CellBlock, CellGrid, type CellLayout, cellSumTooLarge } from './cells/cell-grid.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 /** Cells in which heights are summed. */
@@ -36,7 +36,10 @@ const SIDE = 1 << SHIFT;
 const SLOTS = SIDE * SIDE;
 const LOW_NOISE = 7;
 const HIGH_NOISE = 18;
-/** Heights are whole quanta in 32 bits; a sum of 2^32 of them stays below 2^53 up to 200 km. */
+/**
+ * Heights are whole quanta in 32 bits, up to 214 km. A sum is exact below 2^53: 2^22 points (4.2 million) of a cell at that
+ * height, 1.0e8 at 9 km, 2^32 up to 209 m. A sum beyond is an error, here and in the merge of the grid.
+ */
 const HIGHEST = 2 ** 31 - 1;
 
 /** Keys: pass, block column, block row. Points, lowest and highest height, sum of heights; heights in quanta. */
@@ -116,7 +119,9 @@ function addBatch(state: CellHeightsState, batch: MeasuredBatch): void {
     const z = up[i];
     if (z > HIGHEST || z < -HIGHEST) throw tooHigh(z);
     held.points[slot]++;
-    held.sum[slot] += z;
+    const sum = held.sum[slot] + z;
+    if (sum > Number.MAX_SAFE_INTEGER || sum < -Number.MAX_SAFE_INTEGER) throw cellSumTooLarge(LAYOUT.id, 'sum');
+    held.sum[slot] = sum;
     if (z < held.low[slot]) held.low[slot] = z;
     if (z > held.high[slot]) held.high[slot] = z;
   }

@@ -1,5 +1,6 @@
 import type { Column } from '../cloud/columns.js';
 import { KeySample } from './cells/key-sample.js';
+import { headerBytes, type PackedHeader, readHeader, writeHeader } from './cells/packed-header.js';
 import { type MaskArea, markInside, zoneMaskOf } from './cells/zone-mask.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
@@ -44,7 +45,8 @@ export interface Duplicates {
   worst: { x: number; y: number; z: number; points: number; files: number[] }[];
 }
 
-const MAGIC = 0x44555031;
+const HEADER = { id: 'duplicates', version: 2 } as const satisfies PackedHeader;
+const POINTS_AT = headerBytes(3);
 const LISTED = 25;
 /** Low words of x, y and z, high parts of x and y; time in two words, return number; file; for points the ordinal in two. */
 const FILE = 7;
@@ -58,9 +60,9 @@ const widthOf = (draw: DuplicatesParams['draw']) => (draw === 'points' ? ORDINAL
  * all its points are, whichever file they are in: what is found is exact for those places, and unbiased for the rest.
  */
 export const duplicates: Measurement<'duplicates', DuplicatesParams, DuplicatesState, Duplicates> = {
-  id: 'duplicates',
+  id: HEADER.id,
   parameters: { same: 'required', draw: 'required', most: 'required', level: 'required', within: 'required' },
-  version: 1,
+  version: HEADER.version,
   columns: ({ same }): readonly Column[] => (same === 'xyz' ? [] : ['gpsTime', 'returns']),
   create: (params) => ({ params, points: 0, sample: new KeySample(widthOf(params.draw), params.most, params.level) }),
   add: addBatch,
@@ -68,13 +70,13 @@ export const duplicates: Measurement<'duplicates', DuplicatesParams, DuplicatesS
   pack({ points, sample }) {
     const order = sample.sorted();
     const { width } = sample;
-    const words = order.length * (1 + width);
-    const buffer = new ArrayBuffer(24 + Math.ceil(words / 2) * 8 + order.length * 8);
-    new Int32Array(buffer, 0, 4).set([MAGIC, order.length, sample.level, 0]);
-    new Float64Array(buffer, 16, 1)[0] = points;
-    const hashes = new Uint32Array(buffer, 24, order.length);
-    const keys = new Int32Array(buffer, 24 + order.length * 4, order.length * width);
-    const counts = new Float64Array(buffer, 24 + Math.ceil(words / 2) * 8, order.length);
+    const { hashesAt, keysAt, countsAt } = placesOf(order.length, width);
+    const buffer = new ArrayBuffer(countsAt + order.length * 8);
+    writeHeader(buffer, HEADER, [order.length, sample.level], [width]);
+    new Float64Array(buffer, POINTS_AT, 1)[0] = points;
+    const hashes = new Uint32Array(buffer, hashesAt, order.length);
+    const keys = new Int32Array(buffer, keysAt, order.length * width);
+    const counts = new Float64Array(buffer, countsAt, order.length);
     for (let k = 0; k < order.length; k++) {
       hashes[k] = sample.hash(order[k]);
       counts[k] = sample.count(order[k]);
@@ -84,14 +86,14 @@ export const duplicates: Measurement<'duplicates', DuplicatesParams, DuplicatesS
   },
 
   merge(state, packed) {
-    const [magic, size, level] = new Int32Array(packed, 0, 4);
-    if (magic !== MAGIC) throw new RangeError('these are not packed duplicates');
-    state.points += new Float64Array(packed, 16, 1)[0];
-    state.sample.raiseTo(level);
     const { width } = state.sample;
-    const hashes = new Uint32Array(packed, 24, size);
-    const keys = new Int32Array(packed, 24 + size * 4, size * width);
-    const counts = new Float64Array(packed, 24 + Math.ceil((size * (1 + width)) / 2) * 8, size);
+    const [size, level] = readHeader(packed, HEADER, 2, [width]);
+    const { hashesAt, keysAt, countsAt } = placesOf(size, width);
+    state.points += new Float64Array(packed, POINTS_AT, 1)[0];
+    state.sample.raiseTo(level);
+    const hashes = new Uint32Array(packed, hashesAt, size);
+    const keys = new Int32Array(packed, keysAt, size * width);
+    const counts = new Float64Array(packed, countsAt, size);
     // By hash, ascending: the first that is too large ends it.
     for (let k = 0; k < size && state.sample.takes(hashes[k]); k++)
       state.sample.add(hashes[k], keys, k * width, counts[k]);
@@ -112,6 +114,13 @@ export const duplicates: Measurement<'duplicates', DuplicatesParams, DuplicatesS
     return found;
   },
 };
+
+/** Where the columns of packed places begin, bytes. */
+function placesOf(places: number, width: number): { hashesAt: number; keysAt: number; countsAt: number } {
+  const hashesAt = POINTS_AT + 8;
+  const keysAt = hashesAt + places * 4;
+  return { hashesAt, keysAt, countsAt: hashesAt + Math.ceil((places * (1 + width)) / 2) * 8 };
+}
 
 // Scratch of this thread, reused by every batch.
 const key = new Int32Array(ORDINAL + 2);

@@ -1,3 +1,5 @@
+import type { PackedHeader } from './cells/packed-header.js';
+import { packRows, visitRows } from './cells/packed-rows.js';
 import type { Measurement } from './contract/measurement.js';
 
 /** What the points of one file really are, to hold against its header. Raw integers, as stored; withheld points count too. */
@@ -14,7 +16,7 @@ export interface Recount {
 
 /** points, 6 raw bounds, gps min, gps max, 16 counts by return. */
 const FIGURES = 25;
-const MAGIC = 0x48525331;
+const HEADER = { id: 'header-recount', version: 2 } as const satisfies PackedHeader;
 
 /** Counts and extents by file, while they are collected. */
 export interface HeaderRecountState {
@@ -23,9 +25,9 @@ export interface HeaderRecountState {
 
 /** Counts again what the public header states: extent, points, points by return, GPS-time range. */
 export const headerRecount: Measurement<'header-recount', null, HeaderRecountState, Recount[]> = {
-  id: 'header-recount',
+  id: HEADER.id,
   parameters: {},
-  version: 1,
+  version: HEADER.version,
   columns: () => ['returns', 'gpsTime'],
   create: () => ({ files: new Map() }),
 
@@ -51,30 +53,16 @@ export const headerRecount: Measurement<'header-recount', null, HeaderRecountSta
     f.set([minX, minY, minZ, maxX, maxY, maxZ, minT, maxT], 1);
   },
 
-  pack(state) {
-    const order = [...state.files.keys()].sort((a, b) => a - b);
-    const buffer = new ArrayBuffer(16 + order.length * (1 + FIGURES) * 8);
-    new Int32Array(buffer).set([MAGIC, order.length]);
-    const rows = new Float64Array(buffer, 16);
-    for (let i = 0; i < order.length; i++) {
-      rows[i * (1 + FIGURES)] = order[i];
-      rows.set(state.files.get(order[i])!, i * (1 + FIGURES) + 1);
-    }
-    return buffer;
-  },
+  pack: ({ files }) => packRows(HEADER, files),
 
   merge(state, packed) {
-    const [magic, files] = new Int32Array(packed, 0, 2);
-    if (magic !== MAGIC) throw new RangeError('this is not a packed header recount');
-    const rows = new Float64Array(packed, 16);
-    for (let i = 0; i < files; i++) {
-      const g = rows.subarray(i * (1 + FIGURES) + 1, (i + 1) * (1 + FIGURES));
-      const f = open(state, rows[i * (1 + FIGURES)]);
+    visitRows(packed, HEADER, (file, g) => {
+      const f = open(state, file);
       f[0] += g[0];
       for (const k of [1, 2, 3, 7]) f[k] = Math.min(f[k], g[k]);
       for (const k of [4, 5, 6, 8]) f[k] = Math.max(f[k], g[k]);
       for (let k = 9; k < FIGURES; k++) f[k] += g[k];
-    }
+    });
   },
 
   finish: (state) =>

@@ -1,3 +1,5 @@
+import type { PackedHeader } from './cells/packed-header.js';
+import { packRows, visitRows } from './cells/packed-rows.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 /** The box of each file. */
@@ -17,7 +19,7 @@ export interface OutsideBox {
 
 /** Points, points outside, distance of the worst in quanta, its east and north. */
 const FIGURES = 5;
-const MAGIC = 0x4f424f31;
+const HEADER = { id: 'outside-boxes', version: 2 } as const satisfies PackedHeader;
 
 /** Counts by file, while they are collected. */
 export interface OutsideBoxesState {
@@ -27,36 +29,22 @@ export interface OutsideBoxesState {
 
 /** Points that are outside the tile that their file is named after or listed for. */
 export const outsideBoxes: Measurement<'outside-boxes', OutsideBoxesParams, OutsideBoxesState, OutsideBox[]> = {
-  id: 'outside-boxes',
+  id: HEADER.id,
   parameters: { boxes: 'required' },
-  version: 1,
+  version: HEADER.version,
   columns: () => [],
   create: ({ boxes }) => ({ boxes, files: new Map() }),
   add: addBatch,
 
-  pack(state) {
-    const order = [...state.files.keys()].sort((a, b) => a - b);
-    const buffer = new ArrayBuffer(16 + order.length * (1 + FIGURES) * 8);
-    new Int32Array(buffer, 0, 2).set([MAGIC, order.length]);
-    const rows = new Float64Array(buffer, 16);
-    order.forEach((file, k) => {
-      rows[k * (1 + FIGURES)] = file;
-      rows.set(state.files.get(file)!, k * (1 + FIGURES) + 1);
-    });
-    return buffer;
-  },
+  pack: ({ files }) => packRows(HEADER, files),
 
   merge(state, packed) {
-    const [magic, files] = new Int32Array(packed, 0, 2);
-    if (magic !== MAGIC) throw new RangeError('these are not packed points outside boxes');
-    const rows = new Float64Array(packed, 16);
-    for (let k = 0; k < files; k++) {
-      const [file, points, outside, distance, x, y] = rows.subarray(k * (1 + FIGURES), (k + 1) * (1 + FIGURES));
+    visitRows(packed, HEADER, (file, [points, outside, distance, x, y]) => {
       const f = open(state, file);
       f[0] += points;
       f[1] += outside;
       keepWorst(f, distance, x, y);
-    }
+    });
   },
 
   finish: (state) =>

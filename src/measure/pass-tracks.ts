@@ -1,4 +1,5 @@
 import { KeyTable } from './cells/key-table.js';
+import { headerBytes, type PackedHeader, readHeader, writeHeader } from './cells/packed-header.js';
 import { type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 /** Cells in which the track of a pass is kept. */
@@ -22,7 +23,8 @@ export interface PassTrack {
 
 /** Scan angles up to this are straight below: 2 degrees, in the steps of 0.006 degree in which columns hold them. */
 const BELOW = Math.round(2 / 0.006);
-const MAGIC = 0x50544b31;
+const HEADER = { id: 'pass-tracks', version: 2 } as const satisfies PackedHeader;
+const KEYS_AT = headerBytes(2);
 
 /**
  * Where each pass drove or flew: the cells in which it has points with a scan angle near 0 (LAS 1.4 R15, 2.6: 0 is the
@@ -30,9 +32,9 @@ const MAGIC = 0x50544b31;
  * check that uses the track must examine whether it is narrow.
  */
 export const passTracks: Measurement<'pass-tracks', PassTracksParams, PassTracksState, Map<number, PassTrack>> = {
-  id: 'pass-tracks',
+  id: HEADER.id,
   parameters: { cell: 'required' },
-  version: 1,
+  version: HEADER.version,
   columns: () => ['scanAngle'],
   create: ({ cell }) => ({ side: Math.round(cell * QUANTA_PER_METRE), cells: new KeyTable() }),
 
@@ -58,16 +60,17 @@ export const passTracks: Measurement<'pass-tracks', PassTracksParams, PassTracks
 
   pack({ side, cells }) {
     const order = cells.sorted();
-    const words = new Int32Array(3 + order.length * 3);
-    words.set([MAGIC, side, order.length]);
-    for (let i = 0; i < order.length; i++) for (let k = 0; k < 3; k++) words[3 + i * 3 + k] = cells.part(order[i], k);
-    return words.buffer;
+    const packed = new ArrayBuffer(KEYS_AT + order.length * 12);
+    writeHeader(packed, HEADER, [order.length], [side]);
+    const words = new Int32Array(packed, KEYS_AT);
+    for (let i = 0; i < order.length; i++) for (let k = 0; k < 3; k++) words[i * 3 + k] = cells.part(order[i], k);
+    return packed;
   },
 
   merge({ side, cells }, packed) {
-    const words = new Int32Array(packed);
-    if (words[0] !== MAGIC || words[1] !== side) throw new RangeError('these tracks were measured otherwise');
-    for (let i = 0, at = 3; i < words[2]; i++, at += 3) cells.add(words[at], words[at + 1], words[at + 2], 0);
+    const [count] = readHeader(packed, HEADER, 1, [side]);
+    const words = new Int32Array(packed, KEYS_AT, count * 3);
+    for (let at = 0; at < words.length; at += 3) cells.add(words[at], words[at + 1], words[at + 2], 0);
   },
 
   finish({ cells }, { cell }) {

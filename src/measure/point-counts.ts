@@ -1,9 +1,11 @@
 import { KeyTable } from './cells/key-table.js';
+import { headerBytes, type PackedHeader, readHeader, writeHeader } from './cells/packed-header.js';
 import type { MeasuredBatch, Measurement } from './contract/measurement.js';
 
 /** Numbers kept for each file and pass: points read, points withheld, and the extent of all of them in quanta. */
 const FIGURES = 8;
-const MAGIC = 0x544c5931;
+const HEADER = { id: 'point-counts', version: 2 } as const satisfies PackedHeader;
+const KEYS_AT = headerBytes(1);
 
 /** Counts and extents, while they are collected. */
 export interface TallyState {
@@ -24,9 +26,9 @@ export interface TallyRow {
 
 /** Points read for each file and pass, and their extent in quanta: they prove that all points of the files are part of the figures. */
 export const pointCounts: Measurement<'point-counts', null, TallyState, TallyRow[]> = {
-  id: 'point-counts',
+  id: HEADER.id,
   parameters: {},
-  version: 1,
+  version: HEADER.version,
   columns: () => [],
   create: () => ({ keys: new KeyTable(), figures: new Float64Array(16 * FIGURES) }),
 
@@ -60,10 +62,10 @@ export const pointCounts: Measurement<'point-counts', null, TallyState, TallyRow
 
   pack(state) {
     const order = state.keys.sorted();
-    const buffer = new ArrayBuffer(8 + order.length * (8 + FIGURES * 8));
-    new Int32Array(buffer).set([MAGIC, order.length]);
-    const keys = new Int32Array(buffer, 8, order.length * 2);
-    const figures = new Float64Array(buffer, 8 + order.length * 8);
+    const buffer = new ArrayBuffer(KEYS_AT + order.length * (8 + FIGURES * 8));
+    writeHeader(buffer, HEADER, [order.length]);
+    const keys = new Int32Array(buffer, KEYS_AT, order.length * 2);
+    const figures = new Float64Array(buffer, KEYS_AT + order.length * 8);
     for (let i = 0; i < order.length; i++) {
       keys[i * 2] = state.keys.part(order[i], 0);
       keys[i * 2 + 1] = state.keys.part(order[i], 1);
@@ -73,10 +75,9 @@ export const pointCounts: Measurement<'point-counts', null, TallyState, TallyRow
   },
 
   merge(state, packed) {
-    const [magic, rows] = new Int32Array(packed, 0, 2);
-    if (magic !== MAGIC) throw new RangeError('this is not a packed tally');
-    const keys = new Int32Array(packed, 8, rows * 2);
-    const figures = new Float64Array(packed, 8 + rows * 8, rows * FIGURES);
+    const [rows] = readHeader(packed, HEADER, 1);
+    const keys = new Int32Array(packed, KEYS_AT, rows * 2);
+    const figures = new Float64Array(packed, KEYS_AT + rows * 8, rows * FIGURES);
     for (let i = 0; i < rows; i++) {
       const at = open(state, keys[i * 2], keys[i * 2 + 1]) * FIGURES;
       const f = state.figures;

@@ -1,3 +1,4 @@
+import { headerBytes, type PackedHeader, readHeader, writeHeader } from './cells/packed-header.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 /** `most`: thousandths of a second of which every return of several is kept. */
@@ -41,7 +42,7 @@ export interface PulseTimesState {
   moments: Moment[];
 }
 
-const MAGIC = 0x50554c31;
+const HEADER = { id: 'pulse-times', version: 2 } as const satisfies PackedHeader;
 const ITEM = 4;
 const HEAD = 6;
 /** A scanner fires about 2000 pulses in a thousandth of a second; more returns than this are no scan (all times 0, say). */
@@ -58,18 +59,18 @@ export const LONGEST_PULSE = 1e-5;
  * however the points are split. Among the points of a moment, sorted by time, a pulse is a row of returns 1 to n.
  */
 export const pulseTimes: Measurement<'pulse-times', PulseTimesParams, PulseTimesState, PulseTimes> = {
-  id: 'pulse-times',
+  id: HEADER.id,
   parameters: { most: 'required' },
-  version: 1,
+  version: HEADER.version,
   columns: () => ['returns', 'gpsTime', 'pointSourceId', 'scannerChannel'],
   create: ({ most }) => ({ most, moments: [] }),
   add: addBatch,
 
   pack(state) {
     const size = state.moments.reduce((sum, m) => sum + HEAD + m.items.length, 0);
-    const buffer = new ArrayBuffer(16 + size * 8);
-    new Int32Array(buffer, 0, 2).set([MAGIC, state.moments.length]);
-    const out = new Float64Array(buffer, 16);
+    const buffer = new ArrayBuffer(headerBytes(1) + size * 8);
+    writeHeader(buffer, HEADER, [state.moments.length]);
+    const out = new Float64Array(buffer, headerBytes(1));
     let at = 0;
     for (const m of state.moments) {
       out.set([m.hash, m.millisecond, m.source, m.channel, m.returns, m.items.length], at);
@@ -80,9 +81,8 @@ export const pulseTimes: Measurement<'pulse-times', PulseTimesParams, PulseTimes
   },
 
   merge(state, packed) {
-    const [magic, moments] = new Int32Array(packed, 0, 2);
-    if (magic !== MAGIC) throw new RangeError('these are not packed pulse times');
-    const from = new Float64Array(packed, 16);
+    const [moments] = readHeader(packed, HEADER, 1);
+    const from = new Float64Array(packed, headerBytes(1));
     let at = 0;
     for (let k = 0; k < moments; k++) {
       const [hash, millisecond, source, channel, returns, length] = from.subarray(at, at + HEAD);

@@ -1,4 +1,6 @@
 import { ALL_COLUMNS } from '../cloud/columns.js';
+import type { PackedHeader } from './cells/packed-header.js';
+import { packRows, visitRows } from './cells/packed-rows.js';
 import type { Measurement } from './contract/measurement.js';
 
 /** An attribute of the extra bytes, as its descriptor places it. */
@@ -35,13 +37,13 @@ export interface StructureState {
   files: Map<number, Float64Array>;
 }
 
-const MAGIC = 0x53545331;
+const HEADER = { id: 'structure-facts', version: 2 } as const satisfies PackedHeader;
 
 /** Points outside their COPC node, and extremes of extra bytes. Points that are withheld count too. */
 export const structureFacts: Measurement<'structure-facts', StructureParams, StructureState, StructureFacts[]> = {
-  id: 'structure-facts',
+  id: HEADER.id,
   parameters: { fields: 'required', everyLayer: 'optional' },
-  version: 1,
+  version: HEADER.version,
   columns: ({ fields, everyLayer }) => (everyLayer ? ALL_COLUMNS : fields.length > 0 ? ['extra'] : []),
   create: (params) => ({ params, files: new Map() }),
 
@@ -62,36 +64,17 @@ export const structureFacts: Measurement<'structure-facts', StructureParams, Str
     }
   },
 
-  pack(state) {
-    const order = [...state.files.keys()].sort((a, b) => a - b);
-    const sizes = order.map((file) => (state.files.get(file) as Float64Array).length);
-    const buffer = new ArrayBuffer(8 * (2 + order.length * 2 + sizes.reduce((a, b) => a + b, 0)));
-    const rows = new Float64Array(buffer);
-    rows.set([MAGIC, order.length]);
-    let at = 2;
-    order.forEach((file, i) => {
-      rows.set([file, sizes[i]], at);
-      rows.set(state.files.get(file) as Float64Array, at + 2);
-      at += 2 + sizes[i];
-    });
-    return buffer;
-  },
+  pack: ({ files }) => packRows(HEADER, files),
 
   merge(state, packed) {
-    const rows = new Float64Array(packed);
-    if (rows[0] !== MAGIC) throw new RangeError('these are not packed structure facts');
-    let at = 2;
-    for (let i = 0; i < rows[1]; i++) {
-      const [file, size] = [rows[at], rows[at + 1]];
-      const theirs = rows.subarray(at + 2, at + 2 + size);
+    visitRows(packed, HEADER, (file, theirs) => {
       const ours = open(state, file);
       ours[0] += theirs[0];
-      for (let k = 1; k + 1 < size; k += 2) {
+      for (let k = 1; k + 1 < theirs.length; k += 2) {
         ours[k] = Math.min(ours[k], theirs[k]);
         ours[k + 1] = Math.max(ours[k + 1], theirs[k + 1]);
       }
-      at += 2 + size;
-    }
+    });
   },
 
   finish: (state) =>

@@ -5,8 +5,7 @@ import {
   createLocationSamples,
   type LocationNeighbourhood,
   type LocationSamples,
-  mergeLocations,
-  packLocations,
+  locationPacking,
   readLocations,
 } from './survey/location-samples.js';
 
@@ -25,8 +24,6 @@ export interface SurveyNeighbourhoodsParams {
 /** The cloud around one survey point in one pass. */
 export type Neighbourhood = LocationNeighbourhood;
 
-const MAGIC = 0x534e4231;
-
 /** The cloud around each survey point, pass by pass, as a bounded sample. */
 export const surveyNeighbourhoods: Measurement<
   'survey-neighbourhoods',
@@ -34,13 +31,10 @@ export const surveyNeighbourhoods: Measurement<
   LocationSamples,
   Neighbourhood[]
 > = {
-  id: 'survey-neighbourhoods',
+  ...locationPacking({ id: 'survey-neighbourhoods', version: 2 }),
   parameters: { points: 'required', radius: 'required', classes: 'required', most: 'required' },
-  version: 1,
   columns: (): readonly Column[] => ['classification'],
   create: ({ points, radius, classes, most }) => createLocationSamples(points, () => radius, classes, most, 3),
   add: (state, batch) => addToLocations(state, batch, null),
-  pack: (state) => packLocations(state, MAGIC),
-  merge: (state, packed) => mergeLocations(state, packed, MAGIC),
   finish: (state, { points }) => readLocations(state, points, () => ({})),
 };

@@ -5,8 +5,7 @@ import {
   createLocationSamples,
   type LocationNeighbourhood,
   type LocationSamples,
-  mergeLocations,
-  packLocations,
+  locationPacking,
   readLocations,
 } from './survey/location-samples.js';
 
@@ -23,8 +22,6 @@ export interface TargetNeighbourhood extends LocationNeighbourhood {
   intensity: Float64Array;
 }
 
-const MAGIC = 0x544e4231;
-
 /** The cloud around each survey target with its intensity, pass by pass, as a bounded sample. Noise is left out. */
 export const targetNeighbourhoods: Measurement<
   'target-neighbourhoods',
@@ -32,14 +29,11 @@ export const targetNeighbourhoods: Measurement<
   LocationSamples,
   TargetNeighbourhood[]
 > = {
-  id: 'target-neighbourhoods',
+  ...locationPacking({ id: 'target-neighbourhoods', version: 2 }),
   parameters: { targets: 'required', most: 'required' },
-  version: 1,
   columns: (): readonly Column[] => ['classification', 'intensity'],
   create: ({ targets, most }) => createLocationSamples(targets, (i) => targets[i].radius, null, most, 4),
   add: (state, batch) => addToLocations(state, batch, batch.points.intensity),
-  pack: (state) => packLocations(state, MAGIC),
-  merge: (state, packed) => mergeLocations(state, packed, MAGIC),
   finish: (state, { targets }) =>
     readLocations(state, targets, (sample) => ({
       intensity: Float64Array.from(sample.values[3].subarray(0, sample.kept)),

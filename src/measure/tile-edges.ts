@@ -1,5 +1,6 @@
 import { Fault } from '../fault.js';
 import { KeyTable } from './cells/key-table.js';
+import { headerBytes, type PackedHeader, readHeader, writeHeader } from './cells/packed-header.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 export interface TileEdgesParams {
@@ -37,7 +38,8 @@ interface Edge {
   half: number;
 }
 
-const MAGIC = 0x54444731;
+const HEADER = { id: 'tile-edges', version: 2 } as const satisfies PackedHeader;
+const KEYS_AT = headerBytes(3);
 
 /**
  * Both sides of every border between files, pass by pass: moments of the points in a strip, in cells along the border and
@@ -45,9 +47,9 @@ const MAGIC = 0x54444731;
  * the bottom of the layer. A product is below (2 depth + half the gap)^2 or cell^2, and n times the larger stays below 2^53.
  */
 export const tileEdges: Measurement<'tile-edges', TileEdgesParams, TileEdges, TileEdges> = {
-  id: 'tile-edges',
+  id: HEADER.id,
   parameters: { borders: 'required', depth: 'required', cell: 'required' },
-  version: 1,
+  version: HEADER.version,
   columns: () => [],
 
   create({ borders, depth, cell }) {
@@ -83,23 +85,21 @@ export const tileEdges: Measurement<'tile-edges', TileEdgesParams, TileEdges, Ti
 
   pack(state) {
     const order = state.keys.sorted();
-    const buffer = new ArrayBuffer(16 + order.length * (16 + EDGE_FIELDS * 8));
-    const head = new Int32Array(buffer, 0, 4 + order.length * 4);
-    head.set([MAGIC, state.depth, state.cell, order.length]);
-    const records = new Float64Array(buffer, 16 + order.length * 16);
+    const buffer = new ArrayBuffer(KEYS_AT + order.length * (16 + EDGE_FIELDS * 8));
+    writeHeader(buffer, HEADER, [order.length], [state.depth, state.cell]);
+    const keys = new Int32Array(buffer, KEYS_AT, order.length * 4);
+    const records = new Float64Array(buffer, KEYS_AT + order.length * 16);
     for (let i = 0; i < order.length; i++) {
-      for (let k = 0; k < 4; k++) head[4 + i * 4 + k] = state.keys.part(order[i], k);
+      for (let k = 0; k < 4; k++) keys[i * 4 + k] = state.keys.part(order[i], k);
       records.set(state.records.subarray(order[i] * EDGE_FIELDS, (order[i] + 1) * EDGE_FIELDS), i * EDGE_FIELDS);
     }
     return buffer;
   },
 
   merge(state, packed) {
-    const [magic, depth, cell, count] = new Int32Array(packed, 0, 4);
-    if (magic !== MAGIC || depth !== state.depth || cell !== state.cell)
-      throw new RangeError('these tile edges were measured otherwise');
-    const keys = new Int32Array(packed, 16, count * 4);
-    const records = new Float64Array(packed, 16 + count * 16, count * EDGE_FIELDS);
+    const [count] = readHeader(packed, HEADER, 1, [state.depth, state.cell]);
+    const keys = new Int32Array(packed, KEYS_AT, count * 4);
+    const records = new Float64Array(packed, KEYS_AT + count * 16, count * EDGE_FIELDS);
     for (let i = 0; i < count; i++) {
       const at = open(state, keys[i * 4], keys[i * 4 + 1], keys[i * 4 + 2], keys[i * 4 + 3]) * EDGE_FIELDS;
       const from = i * EDGE_FIELDS;

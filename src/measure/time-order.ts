@@ -1,4 +1,5 @@
 import { KeyTable } from './cells/key-table.js';
+import { headerBytes, type PackedHeader, readHeader, writeHeader } from './cells/packed-header.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
 /** Steps back in time of one scanner channel of one pass in one file, in the order in which the file holds its points. */
@@ -39,7 +40,7 @@ export interface TimeOrderState {
   files: Map<number, Stretch[]>;
 }
 
-const MAGIC = 0x544f5231;
+const HEADER = { id: 'time-order', version: 2 } as const satisfies PackedHeader;
 
 /**
  * Time going backwards in the order of a file. Where two stretches meet, their first and last times are compared, and every
@@ -47,9 +48,9 @@ const MAGIC = 0x544f5231;
  * the file from front to back. A stretch that was never read leaves a place where nothing is compared.
  */
 export const timeOrder: Measurement<'time-order', null, TimeOrderState, TimeOrderRow[]> = {
-  id: 'time-order',
+  id: HEADER.id,
   parameters: {},
-  version: 1,
+  version: HEADER.version,
   columns: () => ['gpsTime', 'scannerChannel'],
   create: () => ({ files: new Map() }),
 
@@ -61,9 +62,9 @@ export const timeOrder: Measurement<'time-order', null, TimeOrderState, TimeOrde
     const order = [...state.files.keys()].sort((a, b) => a - b);
     const stretches = order.flatMap((file) => state.files.get(file)!.map((stretch) => ({ file, stretch })));
     const size = stretches.reduce((sum, { stretch }) => sum + 4 + stretch.lanes.size * (2 + FIGURES), 0);
-    const buffer = new ArrayBuffer(16 + size * 8);
-    new Int32Array(buffer, 0, 2).set([MAGIC, stretches.length]);
-    const out = new Float64Array(buffer, 16);
+    const buffer = new ArrayBuffer(headerBytes(1) + size * 8);
+    writeHeader(buffer, HEADER, [stretches.length]);
+    const out = new Float64Array(buffer, headerBytes(1));
     let at = 0;
     for (const { file, stretch } of stretches) {
       out.set([file, stretch.begin, stretch.end, stretch.lanes.size], at);
@@ -78,9 +79,8 @@ export const timeOrder: Measurement<'time-order', null, TimeOrderState, TimeOrde
   },
 
   merge(state, packed) {
-    const [magic, stretches] = new Int32Array(packed, 0, 2);
-    if (magic !== MAGIC) throw new RangeError('this is not a packed time order');
-    const from = new Float64Array(packed, 16);
+    const [stretches] = readHeader(packed, HEADER, 1);
+    const from = new Float64Array(packed, headerBytes(1));
     let at = 0;
     for (let k = 0; k < stretches; k++) {
       const [file, begin, end, lanes] = from.subarray(at, at + 4);

@@ -1,3 +1,5 @@
+import type { PackedHeader } from './cells/packed-header.js';
+import { packRows, visitRows } from './cells/packed-rows.js';
 import type { Measurement } from './contract/measurement.js';
 
 /** The gap of GPS time after which a new segment begins. */
@@ -13,16 +15,16 @@ export interface TimeSegmentsState {
   bins: Map<number, [number, number]>;
 }
 
-const MAGIC = 0x54534731;
+const HEADER = { id: 'time-segments', version: 2 } as const satisfies PackedHeader;
 
 /**
  * Start times of the passes that are separated by gaps in GPS time, seconds, ascending. Exact although only bins are kept: two times in one bin are
  * never `gap` apart, and across bins the latest of one and the earliest of the next are known.
  */
 export const timeSegments: Measurement<'time-segments', TimeSegmentsParams, TimeSegmentsState, Float64Array> = {
-  id: 'time-segments',
+  id: HEADER.id,
   parameters: { gap: 'required' },
-  version: 1,
+  version: HEADER.version,
   columns: () => ['gpsTime'],
   create: ({ gap }) => ({ gap, bins: new Map() }),
 
@@ -49,31 +51,18 @@ export const timeSegments: Measurement<'time-segments', TimeSegmentsParams, Time
     }
   },
 
-  pack(state) {
-    const order = [...state.bins.keys()].sort((a, b) => a - b);
-    const buffer = new ArrayBuffer(16 + order.length * 24);
-    new Int32Array(buffer).set([MAGIC, order.length]);
-    const rows = new Float64Array(buffer, 16);
-    for (let i = 0; i < order.length; i++) {
-      const [low, high] = state.bins.get(order[i])!;
-      rows.set([order[i], low, high], i * 3);
-    }
-    return buffer;
-  },
+  pack: ({ bins }) => packRows(HEADER, bins),
 
-  merge(state, packed) {
-    const [magic, count] = new Int32Array(packed, 0, 2);
-    if (magic !== MAGIC) throw new RangeError('these are not packed time segments');
-    const rows = new Float64Array(packed, 16);
-    for (let i = 0; i < count; i++) {
-      const known = state.bins.get(rows[i * 3]);
+  merge({ bins }, packed) {
+    visitRows(packed, HEADER, (bin, [low, high]) => {
+      const known = bins.get(bin);
       if (!known) {
-        state.bins.set(rows[i * 3], [rows[i * 3 + 1], rows[i * 3 + 2]]);
-        continue;
+        bins.set(bin, [low, high]);
+        return;
       }
-      known[0] = Math.min(known[0], rows[i * 3 + 1]);
-      known[1] = Math.max(known[1], rows[i * 3 + 2]);
-    }
+      known[0] = Math.min(known[0], low);
+      known[1] = Math.max(known[1], high);
+    });
   },
 
   finish(state) {

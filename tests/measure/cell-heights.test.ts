@@ -77,6 +77,18 @@ describe('cell heights', () => {
     );
   });
 
+  it('refuses a sum of heights that is no longer exact: the next whole number after 2^53 - 1 is where exactness ends', () => {
+    const state = cellHeights.create({ cell: 1, returns: 'last' });
+    const batch = batchOf([{ x: 0, y: 0, z: 0.0001 }]);
+    cellHeights.add(state, batch);
+    const { sum } = state.grid.blocks[0];
+    const slot = sum.findIndex((z) => z !== 0);
+    sum[slot] = 2 ** 53 - 2;
+    cellHeights.add(state, batch);
+    expect(sum[slot]).toBe(2 ** 53 - 1);
+    expect(() => cellHeights.add(state, batch)).toThrow(/cell-heights, sum: a cell holds more points/);
+  });
+
   it('refuses heights that do not fit, and states measured with another cell or other returns', () => {
     const state = cellHeights.create({ cell: 1, returns: 'last' });
     const batch = batchOf([{ x: 0, y: 0 }]);

@@ -83,7 +83,7 @@ export class CellGrid<C extends CellColumns> {
     const order = this.sorted();
     const { keysAt, cellsAt, blockBytes } = this.#places(order.length);
     const packed = new ArrayBuffer(cellsAt + order.length * blockBytes);
-    writeHeader(packed, this.#layout, [order.length, ...this.#settings]);
+    writeHeader(packed, this.#layout, [order.length], this.#settings);
     const words = new Int32Array(packed, keysAt, order.length * keys);
     const bytes = new Uint8Array(packed);
     for (let i = 0; i < order.length; i++) {
@@ -99,10 +99,8 @@ export class CellGrid<C extends CellColumns> {
    * @throws Fault where a sum becomes too large to be exact
    */
   merge(packed: ArrayBuffer): void {
-    const { id, keys } = this.#layout;
-    const [count, ...settings] = readHeader(packed, this.#layout, 1 + this.#settings.length);
-    if (settings.some((value, k) => value !== this.#settings[k]))
-      throw new RangeError(`this state of ${id} was measured with other parameters`);
+    const { keys } = this.#layout;
+    const [count] = readHeader(packed, this.#layout, 1, this.#settings);
     const { keysAt, cellsAt, blockBytes } = this.#places(count);
     const words = new Int32Array(packed, keysAt, count * keys);
     for (let i = 0; i < count; i++) {
@@ -166,7 +164,7 @@ export class CellGrid<C extends CellColumns> {
       else if (merge === 'or') keepBits(to[name] as Uint32Array, from[name] as Uint32Array);
       else if (type === 'u32') exact = addCounts(to[name] as Uint32Array, from[name] as Uint32Array);
       else exact = addSums(to[name] as Float64Array, from[name] as Float64Array);
-      if (!exact) throw tooLarge(id, name);
+      if (!exact) throw cellSumTooLarge(id, name);
     }
   }
 }
@@ -221,7 +219,8 @@ function keepBits(to: Uint32Array, from: Uint32Array): void {
   for (let k = 0; k < to.length; k++) to[k] |= from[k];
 }
 
-function tooLarge(id: string, column: string): Fault {
+/** The sum of a column of a cell left the range in which whole numbers are exact. */
+export function cellSumTooLarge(id: string, column: string): Fault {
   return new Fault({
     code: 'cell-sum-too-large',
     where: `${id}, ${column}`,

@@ -1,4 +1,5 @@
 import { KeyTable } from '../cells/key-table.js';
+import { headerBytes, type PackedHeader, readHeader, writeHeader } from '../cells/packed-header.js';
 import { type MeasuredBatch, QUANTA_PER_METRE } from '../contract/measurement.js';
 
 /** Locations around which points are kept, by coarse cell, so that most batches and most points are dismissed by one comparison. */
@@ -252,8 +253,20 @@ function compact(s: LocationSample, most: number): void {
   if (kept === most) s.ceiling = s.hash[kept - 1];
 }
 
+/** The parts of a measurement that are the same for all samples around places: identity, packing, merging. */
+export function locationPacking<Id extends string>(header: PackedHeader & { id: Id }) {
+  return {
+    id: header.id,
+    version: header.version,
+    pack: (state: LocationSamples) => packLocations(state, header),
+    merge: (state: LocationSamples, packed: ArrayBuffer) => mergeLocations(state, packed, header),
+  };
+}
+
+const ROWS_AT = headerBytes(2);
+
 /** Canonical bytes. */
-export function packLocations(state: LocationSamples, magic: number): ArrayBuffer {
+function packLocations(state: LocationSamples, header: PackedHeader): ArrayBuffer {
   const order = state.keys.sorted();
   let kept = 0;
   for (const sample of state.samples) {
@@ -261,10 +274,10 @@ export function packLocations(state: LocationSamples, magic: number): ArrayBuffe
     kept += sample.kept;
   }
   const words = state.width + 1;
-  const buffer = new ArrayBuffer(8 + order.length * 32 + kept * words * 4);
-  new Int32Array(buffer, 0, 2).set([magic, order.length]);
-  const rows = new Float64Array(buffer, 8, order.length * 4);
-  const body = new Int32Array(buffer, 8 + order.length * 32);
+  const buffer = new ArrayBuffer(ROWS_AT + order.length * 32 + kept * words * 4);
+  writeHeader(buffer, header, [order.length], [state.width]);
+  const rows = new Float64Array(buffer, ROWS_AT, order.length * 4);
+  const body = new Int32Array(buffer, ROWS_AT + order.length * 32);
   let at = 0;
   for (let i = 0; i < order.length; i++) {
     const s = state.samples[order[i]];
@@ -278,11 +291,10 @@ export function packLocations(state: LocationSamples, magic: number): ArrayBuffe
 }
 
 /** Adds packed samples. */
-export function mergeLocations(state: LocationSamples, packed: ArrayBuffer, magic: number): void {
-  const [found, count] = new Int32Array(packed, 0, 2);
-  if (found !== magic) throw new RangeError('these are no packed samples of this kind');
-  const rows = new Float64Array(packed, 8, count * 4);
-  const body = new Int32Array(packed, 8 + count * 32);
+function mergeLocations(state: LocationSamples, packed: ArrayBuffer, header: PackedHeader): void {
+  const [count] = readHeader(packed, header, 1, [state.width]);
+  const rows = new Float64Array(packed, ROWS_AT, count * 4);
+  const body = new Int32Array(packed, ROWS_AT + count * 32);
   const words = state.width + 1;
   let at = 0;
   for (let i = 0; i < count; i++) {
