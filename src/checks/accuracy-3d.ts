@@ -11,12 +11,12 @@ import {
   rmseWords,
 } from './accuracy/decision.js';
 import {
-  markPlanBlunders,
-  type PlanResidual,
-  planLine,
-  planPlace,
-  planResiduals,
-  planWords,
+  type HorizontalResidual,
+  horizontalLine,
+  horizontalPlace,
+  horizontalResiduals,
+  horizontalWords,
+  markHorizontalBlunders,
   type TargetSearchOptions,
   targetSearchSchema,
   targetsRequest,
@@ -25,7 +25,7 @@ import {
 import { accuracyClass, at95, blunders, checkPoints, largest, rmseParts } from './accuracy/metrics.js';
 import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
 import { addsSurvey, statementFor } from './accuracy/statement.js';
-import { placementCauses, planCauses } from './advice/plan-facts.js';
+import { horizontalCauses, placementCauses } from './advice/horizontal-facts.js';
 import type { Check, Evidence, Figure, JudgeContext, Location, Requirement } from './contract/check.js';
 import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, plural, signedLength, undetermined } from './contract/wording.js';
@@ -146,7 +146,7 @@ export const accuracy3d = {
     const limits = limitsOf(metrics, requirement);
     if (!context.delivery.surveyPoints)
       return undetermined('No survey points were handed in (--points), so places could not be tested.', { limits });
-    const residuals = planResiduals(targets ?? [], requirement.zone, context);
+    const residuals = horizontalResiduals(targets ?? [], requirement.zone, context);
     residuals.forEach((r, i) => {
       // A place measured by hand without a height: that of the cloud at the surveyed place.
       if (r.dx !== null && r.dz === null) r.dz = heights[i].dz;
@@ -155,9 +155,9 @@ export const accuracy3d = {
     const tested = checks.filter((r) => r.dx !== null && r.dz !== null);
     const target = requirement.maxRmse ?? requirement.maxAt95! / accuracyInSpaceAt95(EVEN_AXES);
     const perAxis = (requirement.blunderFactor * target) / Math.sqrt(3);
-    const blunders = markPlanBlunders(tested, { dx: perAxis, dy: perAxis, dz: perAxis });
+    const blunders = markHorizontalBlunders(tested, { dx: perAxis, dy: perAxis, dz: perAxis });
     const used = tested.filter((r) => !r.blunder);
-    const surveyPoints = residuals.map((r) => planLine(r, context));
+    const surveyPoints = residuals.map((r) => horizontalLine(r, context));
     const evidence = evidenceOf(checks, used, blunders, residuals, context);
     const points = {
       tested: used,
@@ -177,7 +177,7 @@ export const accuracy3d = {
       const counts = { checks: checks.length, tested: tested.length, blunders: blunders.length };
       const none = noneAgrees(counts, certain);
       if (none !== null)
-        return { ...none, limits, evidence, surveyPoints, ...stated, causes: planCauses(used, blunders, target) };
+        return { ...none, limits, evidence, surveyPoints, ...stated, causes: horizontalCauses(used, blunders, target) };
       return undetermined(
         checks.length === 0
           ? 'There is no check point to test.'
@@ -215,7 +215,7 @@ export const accuracy3d = {
       evidence,
       advice:
         state === 'undetermined' ? ['Mark and survey more independent check points, spread over the whole area.'] : [],
-      causes: planCauses(used, blunders, target),
+      causes: horizontalCauses(used, blunders, target),
       surveyPoints,
       ...stated,
     };
@@ -225,13 +225,13 @@ export const accuracy3d = {
 /** Three equal axes with an RMSE in space of one. */
 const EVEN_AXES = [1, 1, 1].map((axis) => axis / Math.sqrt(3));
 
-function sizeOf(r: PlanResidual): number {
+function sizeOf(r: HorizontalResidual): number {
   return Math.hypot(r.dx!, r.dy!, r.dz!);
 }
 
 function describe(
-  used: readonly PlanResidual[],
-  tested: readonly PlanResidual[],
+  used: readonly HorizontalResidual[],
+  tested: readonly HorizontalResidual[],
   n: number,
   requirement: Accuracy3dOptions,
 ) {
@@ -274,18 +274,22 @@ function describe(
 const LARGEST = 5;
 
 function evidenceOf(
-  checks: readonly PlanResidual[],
-  used: readonly PlanResidual[],
-  blunders: readonly PlanResidual[],
-  residuals: readonly PlanResidual[],
+  checks: readonly HorizontalResidual[],
+  used: readonly HorizontalResidual[],
+  blunders: readonly HorizontalResidual[],
+  residuals: readonly HorizontalResidual[],
   context: JudgeContext,
 ): Evidence[] {
-  const place = (r: PlanResidual, note: string): Location => ({
-    ...planPlace(r, note, context),
+  const place = (r: HorizontalResidual, note: string): Location => ({
+    ...horizontalPlace(r, note, context),
     value: r.dx === null || r.dz === null ? null : sizeOf(r),
   });
-  const words = (r: PlanResidual) => `${planWords(r)}, ${signedLength(r.dz!)} up`;
-  const list = (title: string, items: readonly PlanResidual[], note: (r: PlanResidual) => string): Evidence[] =>
+  const words = (r: HorizontalResidual) => `${horizontalWords(r)}, ${signedLength(r.dz!)} up`;
+  const list = (
+    title: string,
+    items: readonly HorizontalResidual[],
+    note: (r: HorizontalResidual) => string,
+  ): Evidence[] =>
     items.length === 0 ? [] : [{ kind: 'locations', title, items: items.map((r) => place(r, note(r))) }];
   const missing = checks.filter((r) => r.dx === null || r.dz === null);
   const farthest = [...used]

@@ -11,12 +11,12 @@ import {
   rmseWords,
 } from './accuracy/decision.js';
 import {
-  markPlanBlunders,
-  type PlanResidual,
-  planLine,
-  planPlace,
-  planResiduals,
-  planWords,
+  type HorizontalResidual,
+  horizontalLine,
+  horizontalPlace,
+  horizontalResiduals,
+  horizontalWords,
+  markHorizontalBlunders,
   type TargetSearchOptions,
   targetSearchSchema,
   targetsRequest,
@@ -25,7 +25,7 @@ import {
 import { accuracyClass, at95, blunders, checkPoints, largest, rmseParts } from './accuracy/metrics.js';
 import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
 import { addsSurvey, statementFor } from './accuracy/statement.js';
-import { placementCauses, planCauses } from './advice/plan-facts.js';
+import { horizontalCauses, placementCauses } from './advice/horizontal-facts.js';
 import type { Check, Evidence, Figure, JudgeContext, Requirement } from './contract/check.js';
 import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
@@ -132,14 +132,14 @@ export const horizontalAccuracy = {
     const limits = limitsOf(metrics, requirement);
     if (!context.delivery.surveyPoints)
       return undetermined('No survey points were handed in (--points), so places could not be tested.', { limits });
-    const residuals = planResiduals(targets ?? [], requirement.zone, context);
+    const residuals = horizontalResiduals(targets ?? [], requirement.zone, context);
     const checks = residuals.filter((r) => r.judged);
     const tested = checks.filter((r) => r.dx !== null);
     const target = requirement.maxRmse ?? requirement.maxAt95! / NSSDA_RADIAL;
     const perAxis = (requirement.blunderFactor * target) / Math.SQRT2;
-    const blunders = markPlanBlunders(tested, { dx: perAxis, dy: perAxis });
+    const blunders = markHorizontalBlunders(tested, { dx: perAxis, dy: perAxis });
     const used = tested.filter((r) => !r.blunder);
-    const surveyPoints = residuals.map((r) => planLine(r, context));
+    const surveyPoints = residuals.map((r) => horizontalLine(r, context));
     const evidence = evidenceOf(checks, used, blunders, residuals, context);
     const points = {
       tested: used,
@@ -159,7 +159,7 @@ export const horizontalAccuracy = {
       const counts = { checks: checks.length, tested: tested.length, blunders: blunders.length };
       const none = noneAgrees(counts, certain);
       if (none !== null)
-        return { ...none, limits, evidence, surveyPoints, ...stated, causes: planCauses(used, blunders, target) };
+        return { ...none, limits, evidence, surveyPoints, ...stated, causes: horizontalCauses(used, blunders, target) };
       const refused = checks.filter((r) => r.how === 'target').length;
       return undetermined(
         checks.length === 0
@@ -203,14 +203,14 @@ export const horizontalAccuracy = {
       evidence: [residualView(residuals, f, limit), ...evidence],
       advice:
         state === 'undetermined' ? ['Mark and survey more independent check points, spread over the whole area.'] : [],
-      causes: planCauses(used, blunders, target),
+      causes: horizontalCauses(used, blunders, target),
       surveyPoints,
       ...stated,
     };
   },
 } satisfies Check<HorizontalAccuracyOptions, typeof needs>;
 
-interface PlanFigures {
+interface HorizontalFigures {
   meanX: number;
   meanY: number;
   rmseH: number;
@@ -223,11 +223,11 @@ interface PlanFigures {
 }
 
 function describe(
-  used: readonly PlanResidual[],
-  tested: readonly PlanResidual[],
+  used: readonly HorizontalResidual[],
+  tested: readonly HorizontalResidual[],
   n: number,
   r: HorizontalAccuracyOptions,
-): PlanFigures {
+): HorizontalFigures {
   const dx = used.map((u) => u.dx!);
   const dy = used.map((u) => u.dy!);
   const [rmseX, rmseY] = [rmse(dx), rmse(dy)];
@@ -282,7 +282,7 @@ function at95Of(rmseX: number, rmseY: number, standard: string | undefined): num
   return stated ?? radiusOf95(rmseX, rmseY);
 }
 
-function residualView(residuals: readonly PlanResidual[], f: PlanFigures, limit: number): Evidence {
+function residualView(residuals: readonly HorizontalResidual[], f: HorizontalFigures, limit: number): Evidence {
   const shown = residuals.filter((r) => r.dx !== null && (r.judged || r.point.role === 'control'));
   return {
     kind: 'residuals',
@@ -303,21 +303,27 @@ function residualView(residuals: readonly PlanResidual[], f: PlanFigures, limit:
 const LARGEST = 5;
 
 function evidenceOf(
-  checks: readonly PlanResidual[],
-  used: readonly PlanResidual[],
-  blunders: readonly PlanResidual[],
-  residuals: readonly PlanResidual[],
+  checks: readonly HorizontalResidual[],
+  used: readonly HorizontalResidual[],
+  blunders: readonly HorizontalResidual[],
+  residuals: readonly HorizontalResidual[],
   context: JudgeContext,
 ): Evidence[] {
   const missing = checks.filter((r) => r.dx === null);
   const farthest = [...used]
     .sort((a, b) => Math.hypot(b.dx!, b.dy!) - Math.hypot(a.dx!, a.dy!) || (a.point.id < b.point.id ? -1 : 1))
     .slice(0, LARGEST);
-  const list = (title: string, items: readonly PlanResidual[], note: (r: PlanResidual) => string): Evidence[] =>
-    items.length === 0 ? [] : [{ kind: 'locations', title, items: items.map((r) => planPlace(r, note(r), context)) }];
+  const list = (
+    title: string,
+    items: readonly HorizontalResidual[],
+    note: (r: HorizontalResidual) => string,
+  ): Evidence[] =>
+    items.length === 0
+      ? []
+      : [{ kind: 'locations', title, items: items.map((r) => horizontalPlace(r, note(r), context)) }];
   return [
-    ...list('Blunders', blunders, (r) => `blunder, ${planWords(r)}`),
-    ...list('Largest differences', farthest, planWords),
+    ...list('Blunders', blunders, (r) => `blunder, ${horizontalWords(r)}`),
+    ...list('Largest differences', farthest, horizontalWords),
     ...list('Check points without a place in the cloud', missing, (r) =>
       r.how === 'target' ? (r.target?.reason ?? 'target not found') : 'not measured in the cloud, and no target',
     ),

@@ -56,7 +56,7 @@ export function targetsRequest(
 }
 
 /** A survey point against the cloud in plan and, where it is known, in height. Cloud minus survey, metres. */
-export interface PlanResidual {
+export interface HorizontalResidual {
   point: SurveyPoint;
   /** Null where the place in the cloud is not known. */
   dx: number | null;
@@ -71,10 +71,14 @@ export interface PlanResidual {
 }
 
 /** Differences of all survey points, in their order. */
-export function planResiduals(found: readonly TargetFound[], zoneName: string | undefined, { delivery }: JudgeContext) {
+export function horizontalResiduals(
+  found: readonly TargetFound[],
+  zoneName: string | undefined,
+  { delivery }: JudgeContext,
+) {
   const targets = new Map(targetPoints(delivery).map((point, i) => [point.id, found[i] ?? null]));
   const zone = zoneName === undefined ? null : zoneByName(delivery, zoneName);
-  return (delivery.surveyPoints ?? []).map((point): PlanResidual => {
+  return (delivery.surveyPoints ?? []).map((point): HorizontalResidual => {
     const inside = zone === null || pointInPolygons(point.x, point.y, zone.polygons);
     const judged = point.role === 'check' && inside;
     const target = targets.get(point.id) ?? null;
@@ -92,10 +96,10 @@ export function planResiduals(found: readonly TargetFound[], zoneName: string | 
  * Marks points off in a component by more than the limit, both from zero and from the median of all: an offset of the
  * whole cloud makes no single point a blunder. `limits` in metres, one a component.
  */
-export function markPlanBlunders(
-  tested: readonly PlanResidual[],
+export function markHorizontalBlunders(
+  tested: readonly HorizontalResidual[],
   limits: { dx: number; dy: number; dz?: number },
-): PlanResidual[] {
+): HorizontalResidual[] {
   if (tested.length === 0) return [];
   for (const axis of ['dx', 'dy', 'dz'] as const) {
     const limit = limits[axis];
@@ -107,7 +111,7 @@ export function markPlanBlunders(
 }
 
 /** Lines of the report's own table of survey points. */
-export function planLine(r: PlanResidual, context: JudgeContext): SurveyPointLine {
+export function horizontalLine(r: HorizontalResidual, context: JudgeContext): SurveyPointLine {
   const { id, role, x, y, z } = r.point;
   const perPass = r.target?.perPass ?? [];
   return {
@@ -127,7 +131,7 @@ export function planLine(r: PlanResidual, context: JudgeContext): SurveyPointLin
 }
 
 /** A survey point as a place to look at; the value is its distance in plan. */
-export function planPlace(r: PlanResidual, note: string, { delivery }: JudgeContext): Location {
+export function horizontalPlace(r: HorizontalResidual, note: string, { delivery }: JudgeContext): Location {
   const { id, x, y, z } = r.point;
   const file = fileAt(delivery, x, y);
   const value = r.dx === null || r.dy === null ? null : Math.hypot(r.dx, r.dy);
@@ -135,12 +139,12 @@ export function planPlace(r: PlanResidual, note: string, { delivery }: JudgeCont
 }
 
 /** Differences in words: "+12.0 mm east, -3.0 mm north". */
-export function planWords({ dx, dy }: PlanResidual): string {
+export function horizontalWords({ dx, dy }: HorizontalResidual): string {
   return `${signedLength(dx!)} east, ${signedLength(dy!)} north`;
 }
 
 /** The targets as they were found in the cloud, or why they were refused; nothing when there are none. */
-export function targetTable(residuals: readonly PlanResidual[]): Evidence[] {
+export function targetTable(residuals: readonly HorizontalResidual[]): Evidence[] {
   const rows = residuals.filter((r) => r.target !== null);
   if (rows.length === 0) return [];
   return [

@@ -1,5 +1,5 @@
 import { figure, length, plural } from '../contract/wording.js';
-import type { AdviceRule, PlanFacts } from './rule.js';
+import type { AdviceRule, HorizontalFacts } from './rule.js';
 
 /** By how much the US survey foot, 1200/3937 m, is longer than the international one, 0.3048 m, as a share. */
 const LONGER = 1200 / 3937 / 0.3048 - 1;
@@ -11,7 +11,7 @@ const LEFT_OVER = 0.3;
  * Over a delivery of a few kilometres that is the same vector everywhere: it is told by its direction, away from the
  * origin of the coordinates, and its size.
  */
-export function footForFoot({ points, limit }: PlanFacts): { ratio: number; size: number } | null {
+export function footForFoot({ points, limit }: HorizontalFacts): { ratio: number; size: number } | null {
   if (points.length < 3) return null;
   let products = 0;
   let squares = 0;

@@ -19,7 +19,7 @@ export interface HeightFacts {
 }
 
 /** Places at the check points without the blunders, and the largest RMSE that is allowed. Metres; cloud minus survey. */
-export interface PlanFacts {
+export interface HorizontalFacts {
   limit: number;
   points: readonly { id: string; x: number; y: number; dx: number; dy: number }[];
 }
@@ -117,7 +117,7 @@ interface SurfaceFacts {
 /** Facts by their kind: what a rule may read. */
 export interface AdviceFacts {
   heights: HeightFacts;
-  plan: PlanFacts;
+  plan: HorizontalFacts;
   blunders: BlunderFacts;
   placement: PlacementFacts;
   passes: PassFacts;
