@@ -5,11 +5,12 @@ import { fact } from '../measure/fact-types.js';
 import type { PassPairs } from '../measure/pass-pairs.js';
 import type { PassTimes } from '../measure/pass-times.js';
 import { driftOfPasses, type PassDrift } from '../measure/passes/drift-of-passes.js';
+import { horizontalDriftOfPasses } from '../measure/passes/horizontal-drift.js';
 import { likelyCauses } from './advice/index.js';
 import type { DriftFacts, Estimate } from './advice/rule.js';
 import { afterGap } from './advice/satellite-outage.js';
 import { maskArea } from './cells/mask-area.js';
-import type { Check, JudgeContext, Requirement, State } from './contract/check.js';
+import type { Check, JudgeContext, Requirement, State, Verdict } from './contract/check.js';
 import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
 import { coordinateStep } from './passes/coordinate-step.js';
@@ -21,11 +22,13 @@ import {
   stepText,
   whenIn,
 } from './passes/drift-evidence.js';
+import { judgeHorizontalDrift } from './passes/horizontal-drift-verdict.js';
 
 export interface PassDriftOptions {
   maxOffset?: number;
   maxSlope?: number;
   maxStep?: number;
+  maxHorizontalOffset?: number;
   bin: number;
   window: number;
   minSeconds: number;
@@ -35,12 +38,16 @@ export interface PassDriftOptions {
   minPoints: number;
 }
 
-const needs = ({ voxel, minPoints, zone }: Requirement<PassDriftOptions>, context: JudgeContext) => ({
+const needs = (
+  { voxel, minPoints, zone, maxHorizontalOffset }: Requirement<PassDriftOptions>,
+  context: JudgeContext,
+) => ({
   compared: fact('pass-pairs', {
     voxel,
     minPoints,
     coordinateStep: coordinateStep(context.delivery),
     area: maskArea(context, zone),
+    ...(maxHorizontalOffset !== undefined ? { walls: true } : {}),
   }),
   times: fact('pass-times', { cell: voxel }),
 });
@@ -50,6 +57,7 @@ const metrics = {
   worst: metric('largest offset', 'm', atMost('maxOffset')),
   slope: metric('steepest drift', 'mm/min', atMost('maxSlope')),
   step: metric('largest step', 'm', atMost('maxStep')),
+  horizontal: metric('largest horizontal offset', 'm', atMost('maxHorizontalOffset')),
   passes: metric('passes', 'count'),
   bins: metric('bins', 'count'),
   steps: metric('steps', 'count'),
@@ -82,6 +90,12 @@ export const passDrift = {
         exclusiveMinimum: 0,
         description:
           'Largest sudden change against the others, within one bin or over a gap of time, metres; a slower change is a drift.',
+      },
+      maxHorizontalOffset: {
+        type: 'number',
+        exclusiveMinimum: 0,
+        description:
+          'Largest horizontal offset of a pass from the others in any bin of time, metres, where walls show it; half of the bins must show both directions.',
       },
       bin: { type: 'number', minimum: 0.05, maximum: 60, default: 1, description: 'Bins of GPS time, seconds.' },
       window: {
@@ -118,7 +132,12 @@ export const passDrift = {
       },
     },
     required: [],
-    anyOf: [{ required: ['maxOffset'] }, { required: ['maxSlope'] }, { required: ['maxStep'] }],
+    anyOf: [
+      { required: ['maxOffset'] },
+      { required: ['maxSlope'] },
+      { required: ['maxStep'] },
+      { required: ['maxHorizontalOffset'] },
+    ],
   },
   metrics,
   quality: 'DQ_RelativeInternalPositionalAccuracy',
@@ -126,75 +145,112 @@ export const passDrift = {
 
   needs,
 
-  explain: ({ maxOffset, maxSlope, maxStep, bin, window, zone }) =>
+  explain: ({ maxOffset, maxSlope, maxStep, maxHorizontalOffset, bin, window, zone }) =>
     `In every ${bin} s of GPS time${zone ? ` in zone ${zone}` : ''}, the height of a pass is compared with the other passes on level surfaces: ${[
       maxOffset !== undefined ? `it must not lie more than ${length(maxOffset)} above or below them` : '',
       maxSlope !== undefined ? `not change by more than ${maxSlope} mm a minute over ${window} s` : '',
       maxStep !== undefined ? `and not jump by more than ${length(maxStep)}` : '',
+      maxHorizontalOffset !== undefined
+        ? `and walls must not show it more than ${length(maxHorizontalOffset)} beside them`
+        : '',
     ]
       .filter((part) => part !== '')
       .join(', ')}.`,
 
-  judge({ compared, times }, requirement, context) {
-    const limits = limitsOf(metrics, requirement);
-    const all = driftOfPasses(compared.pairs, times, requirement);
-    const tested = all.filter((drift) => drift.time.length >= requirement.minBins);
-    if (tested.length === 0) {
-      return undetermined(
-        `No pass could be followed along GPS time: at most ${plural(Math.max(0, ...all.map((d) => d.time.length)), 'bin')} of ${requirement.bin} s hold enough common level surface, ${requirement.minBins} needed.`,
-        {
-          limits,
-          advice: [
-            'Points need GPS times, passes must overlap and be told apart by the right rule; short drives need a shorter bin.',
-          ],
-        },
-      );
-    }
-    const judged = findFaulty(tested, compared, times, requirement, context);
-    const followed = judged.map((j) => j.drift);
-    const failing = judged.filter((j) => j.state === 'fail');
-    const unsure = judged.filter((j) => j.state === 'undetermined');
-    const state: State = failing.length > 0 ? 'fail' : unsure.length > 0 ? 'undetermined' : 'pass';
-    const [first, ...rest] = [...(failing.length > 0 ? failing : unsure.length > 0 ? unsure : judged)].sort(
-      (a, b) => b.excess - a.excess,
-    );
-    const two = failing.length === 2 && tested.length === 2;
-    const suspect = two ? suspectOf([first, ...rest], requirement) : null;
-    const worst = suspect ?? first;
-    // Of two passes that mirror each other, one list says where; with both names where nothing points to one of them.
-    const listed = two ? [{ ...worst, name: suspect?.name ?? failing.map(({ name }) => name).join(' or ') }] : judged;
-    return {
-      state,
-      summary: `${worst.text}${two ? `; ${suspect ? `the other of the two passes differs as much the other way, but the change follows a gap in the time of ${suspect.name}` : 'with two passes only, the figures do not show which of them is at fault'}` : failing.length > 1 ? `; ${failing.length} of ${plural(judged.length, 'pass', 'passes')} exceed a limit` : ''}.`,
-      measured: {
-        passes: figure(tested.length, 'count'),
-        bins: figure(
-          tested.reduce((sum, d) => sum + d.time.length, 0),
-          'count',
-        ),
-        worst: figure(largest(followed.map((d) => d.offset[d.worst])), 'm'),
-        slope: figure(largest(followed.map((d) => (d.slope ? inMillimetresPerMinute(d.slope.slope) : null))), 'mm/min'),
-        step: figure(largest(followed.map((d) => d.step?.step ?? null)), 'm'),
-        steps: figure(
-          followed.reduce((sum, d) => sum + d.steps.length, 0),
-          'count',
-        ),
-      },
-      limits,
-      evidence: [
-        {
-          kind: 'locations',
-          title: 'Where and when passes go wrong',
-          items: driftPlaces(listed, requirement, context),
-        },
-        driftSeries(followed, requirement, context),
-        driftTable(followed, context),
-      ],
-      advice: [],
-      causes: state === 'fail' ? likelyCauses('drift', driftFacts(worst, requirement)) : [],
-    };
+  judge(facts, requirement, context) {
+    return withHorizontal(judgeHeights(facts, requirement, context), facts, requirement, context);
   },
 } satisfies Check<PassDriftOptions, typeof needs>;
+
+interface DriftMeasured {
+  compared: PassPairs;
+  times: PassTimes;
+}
+
+/** Adds what walls say of the passes to the verdict on their heights. */
+function withHorizontal(
+  heights: Verdict,
+  { compared, times }: DriftMeasured,
+  requirement: Requirement<PassDriftOptions>,
+  context: JudgeContext,
+): Verdict {
+  const { maxHorizontalOffset, minBins, decision } = requirement;
+  if (maxHorizontalOffset === undefined) return heights;
+  const drifts = horizontalDriftOfPasses(compared.pairs, times, requirement);
+  const how = { minBins, guarded: decision === 'guarded' };
+  const { state, largest, text } = judgeHorizontalDrift(drifts, maxHorizontalOffset, how, context);
+  const order: State[] = ['fail', 'undetermined', 'pass'];
+  return {
+    ...heights,
+    state: order.find((one) => one === state || one === heights.state)!,
+    summary: `${heights.summary.replace(/\.$/, '')}; ${text}.`,
+    measured: { ...heights.measured, horizontal: figure(largest, 'm') },
+  };
+}
+
+function judgeHeights(
+  { compared, times }: DriftMeasured,
+  requirement: Requirement<PassDriftOptions>,
+  context: JudgeContext,
+): Verdict {
+  const limits = limitsOf(metrics, requirement);
+  const all = driftOfPasses(compared.pairs, times, requirement);
+  const tested = all.filter((drift) => drift.time.length >= requirement.minBins);
+  if (tested.length === 0) {
+    return undetermined(
+      `No pass could be followed along GPS time: at most ${plural(Math.max(0, ...all.map((d) => d.time.length)), 'bin')} of ${requirement.bin} s hold enough common level surface, ${requirement.minBins} needed.`,
+      {
+        limits,
+        advice: [
+          'Points need GPS times, passes must overlap and be told apart by the right rule; short drives need a shorter bin.',
+        ],
+      },
+    );
+  }
+  const judged = findFaulty(tested, compared, times, requirement, context);
+  const followed = judged.map((j) => j.drift);
+  const failing = judged.filter((j) => j.state === 'fail');
+  const unsure = judged.filter((j) => j.state === 'undetermined');
+  const state: State = failing.length > 0 ? 'fail' : unsure.length > 0 ? 'undetermined' : 'pass';
+  const [first, ...rest] = [...(failing.length > 0 ? failing : unsure.length > 0 ? unsure : judged)].sort(
+    (a, b) => b.excess - a.excess,
+  );
+  const two = failing.length === 2 && tested.length === 2;
+  const suspect = two ? suspectOf([first, ...rest], requirement) : null;
+  const worst = suspect ?? first;
+  // Of two passes that mirror each other, one list says where; with both names where nothing points to one of them.
+  const listed = two ? [{ ...worst, name: suspect?.name ?? failing.map(({ name }) => name).join(' or ') }] : judged;
+  return {
+    state,
+    summary: `${worst.text}${two ? `; ${suspect ? `the other of the two passes differs as much the other way, but the change follows a gap in the time of ${suspect.name}` : 'with two passes only, the figures do not show which of them is at fault'}` : failing.length > 1 ? `; ${failing.length} of ${plural(judged.length, 'pass', 'passes')} exceed a limit` : ''}.`,
+    measured: {
+      passes: figure(tested.length, 'count'),
+      bins: figure(
+        tested.reduce((sum, d) => sum + d.time.length, 0),
+        'count',
+      ),
+      worst: figure(largest(followed.map((d) => d.offset[d.worst])), 'm'),
+      slope: figure(largest(followed.map((d) => (d.slope ? inMillimetresPerMinute(d.slope.slope) : null))), 'mm/min'),
+      step: figure(largest(followed.map((d) => d.step?.step ?? null)), 'm'),
+      steps: figure(
+        followed.reduce((sum, d) => sum + d.steps.length, 0),
+        'count',
+      ),
+    },
+    limits,
+    evidence: [
+      {
+        kind: 'locations',
+        title: 'Where and when passes go wrong',
+        items: driftPlaces(listed, requirement, context),
+      },
+      driftSeries(followed, requirement, context),
+      driftTable(followed, context),
+    ],
+    advice: [],
+    causes: state === 'fail' ? likelyCauses('drift', driftFacts(worst, requirement)) : [],
+  };
+}
 
 /** Of two passes that differ from each other, the one whose change follows a gap in its GPS time; null where none or both do. */
 function suspectOf(both: readonly Judged[], r: PassDriftOptions): Judged | null {

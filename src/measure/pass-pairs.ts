@@ -22,6 +22,7 @@ import type { PlaneBlock } from './planes/plane-block.js';
 import { type HorizontalShiftCell, horizontalShiftCells } from './planes/shift-cells.js';
 import { type SeenDirection, seenDirections } from './planes/shift-directions.js';
 import { shiftInMetres } from './planes/shift-in-metres.js';
+import { countUpright, type WallPlanes, wallPlanes } from './planes/wall-planes.js';
 
 export interface PassPairsParams {
   /** Edge of the voxels in which planes are fitted, metres. */
@@ -34,6 +35,8 @@ export interface PassPairsParams {
   area?: MaskArea | null;
   /** Edge of the squares over which the horizontal shift is estimated by itself, metres; none: it is not. */
   stretch?: number;
+  /** Whether the upright planes are kept, for offsets along GPS time. */
+  walls?: boolean;
 }
 
 /** Two passes compared where both have seen the same surfaces. Lengths in metres; differences are b minus a. */
@@ -72,6 +75,8 @@ export interface PassPair {
   map: { x: Float64Array; y: Float64Array; dz: Float64Array };
   /** The horizontal shift, square by square, where that was asked for. */
   stretches?: HorizontalShiftCell[];
+  /** The upright planes, where they were asked for. */
+  walls?: WallPlanes;
 }
 
 export interface PassPairs {
@@ -84,8 +89,6 @@ export interface PassPairs {
 const OUTLIER = { rejectFactor: 4, rejectFloor: 0.002 * QUANTA_PER_METRE };
 /** Shortest section of road whose own shift is compared with the mean, metres. */
 const SECTION = 3;
-/** A plane is upright up to this height of its unit normal, as in the kernel. */
-const UPRIGHT = 0.42;
 const WORST = 10;
 /** Edge of the squares of which each gives one of the largest differences, metres. */
 const WORST_SQUARE = 25;
@@ -112,6 +115,7 @@ export const passPairs: BlockDerivation<
     coordinateStep: 'optional',
     area: 'optional',
     stretch: 'optional',
+    walls: 'optional',
   },
   from: ({ voxel }) => requestFrom(planeMoments, { voxel }),
   local: ({ voxel, minPoints, coordinateStep }) => ({ voxel, minPoints, coordinateStep }),
@@ -129,7 +133,10 @@ export const passPairs: BlockDerivation<
       const planes = ask ? known(ask) : joinPairPlanes(found.get(pairKey(a, b)) ?? []);
       const gross = by.map((steps) => -steps * side * scale + 0);
       const inside = planes ? keepInside(planes, area, side, scale) : null;
-      const compared = comparePair(a, b, inside, side, scale, gross);
+      const pairOnly = comparePair(a, b, inside, side, scale, gross);
+      const dz = (pairOnly.shift[2] ?? pairOnly.meanDz ?? 0) - gross[2];
+      const compared =
+        params.walls && inside ? { ...pairOnly, walls: wallPlanes(inside, { side, scale, gross, dz }) } : pairOnly;
       if (params.stretch === undefined) return compared;
       const how = { side, scale, gross, edge: params.stretch, outliers: OUTLIER };
       return { ...compared, stretches: inside ? horizontalShiftCells(inside, how) : [] };
@@ -191,15 +198,14 @@ function comparePair(
     observable,
     shiftLength: directions.length > 0 ? Math.hypot(...directions.map((d) => d.distance)) : null,
     directions: seenDirections(solution, axis, scale, gross),
-    upright: uprightOf(planes),
+    upright: {
+      planes: countUpright(planes),
+      sparse: planes.sparse,
+      sparsePoints: planes.sparsePoints,
+      rough: planes.rough,
+    },
     gross,
   };
-}
-
-function uprightOf({ normal, count, sparse, sparsePoints, rough }: PairPlanes): PassPair['upright'] {
-  let planes = 0;
-  for (let i = 0; i < count; i++) if (Math.abs(normal[i * 3 + 2]) <= UPRIGHT) planes++;
-  return { planes, sparse, sparsePoints, rough };
 }
 
 function unseenPair(a: number, b: number, planes: PairPlanes | null, gross: number[]): PassPair {
