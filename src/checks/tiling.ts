@@ -95,8 +95,9 @@ export const tiling = {
       tolerance: {
         type: 'number',
         minimum: 0,
-        default: 0.001,
-        description: 'How far points may be beyond the edge of their tile, and tiles overlap, metres.',
+        default: 0.01,
+        description:
+          'How far points may be beyond the edge of their tile, and tiles overlap, metres. The default is the coarsest usual step of coordinates, so that a point that was rounded over the edge is accepted.',
       },
     },
     required: [],

@@ -2,6 +2,7 @@ import { Command, CommanderError } from 'commander';
 import { MissingPart, toolVersion } from '../built.js';
 import { Fault, isInternalError, TOO_FEW_HANDLES } from '../fault.js';
 import { removeDrafts } from '../report/drafts.js';
+import { printable } from '../report/printable.js';
 import { addCheck } from './check-command.js';
 import { addCompare } from './compare-command.js';
 import { addDemo } from './demo.js';
@@ -72,19 +73,20 @@ async function unlessInterrupted(command: Promise<unknown>, signal: AbortSignal 
 }
 
 function buildProgram(streams: Streams, finish: (code: number) => void): Command {
+  // The parser repeats words of the command line.
+  const output = { writeOut: streams.out, writeErr: (text: string) => streams.err(printable(text)) };
   const program = new Command('cloudassay')
     .description('Proves that a delivered lidar point cloud is fit to hand over.')
     .version(toolVersion())
     .exitOverride()
-    .configureOutput({ writeOut: streams.out, writeErr: streams.err })
+    .configureOutput(output)
     .showHelpAfterError('(cloudassay --help shows what there is)');
   addCheck(program, streams, finish);
   addInspect(program, streams, finish);
   addSpec(program, streams, finish);
   addDemo(program, streams, finish);
   addCompare(program, streams, finish);
-  for (const command of allCommands(program))
-    command.exitOverride().configureOutput({ writeOut: streams.out, writeErr: streams.err });
+  for (const command of allCommands(program)) command.exitOverride().configureOutput(output);
   return program;
 }
 

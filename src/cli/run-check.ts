@@ -1,6 +1,7 @@
 import type { FaultFacts } from '../fault.js';
 import { consoleSummary, terminalOptions } from '../report/console.js';
 import { reportJson } from '../report/json.js';
+import { clean } from '../report/printable.js';
 import { exitCodeOf } from '../report/wording.js';
 import { refuseFolder } from '../report/write.js';
 import { checkDelivery } from '../run/check-delivery.js';
@@ -43,7 +44,7 @@ export async function check(delivery: string[], flags: CheckFlags, streams: Stre
     }
     if (flags.out !== undefined) {
       const written = await writeReport(report, flags.out, flags.formats);
-      if (!flags.quiet) (flags.json ? streams.err : streams.out)(`  Report: ${reportWords(written)}\n`);
+      if (!flags.quiet) (flags.json ? streams.err : streams.out)(`  Report: ${clean(reportWords(written))}\n`);
     }
     for (const facts of internal) streams.err(`cloudassay: ${internalErrorText(facts, streams)}\n`);
     // Not even a rejection is reported as one: what failed may be what the rejection rests on.

@@ -4,6 +4,7 @@ import { Fault } from '../fault.js';
 import { compareReports, comparisonText } from '../report/compare.js';
 import { comparisonHtml } from '../report/compare-page.js';
 import type { Report } from '../report/model.js';
+import { clean, printableJson } from '../report/printable.js';
 import { writeFileAtomically } from '../report/write.js';
 import { readInputFile } from '../spec/input-file.js';
 import { ExitCode } from './exit-codes.js';
@@ -18,11 +19,13 @@ export async function compare(
 ): Promise<ExitCode> {
   const comparison = compareReports(await readReport(before), await readReport(after));
   streams.out(
-    flags.json ? `${JSON.stringify(comparison, null, 2)}\n` : comparisonText(comparison, streams.outTerminal.columns),
+    flags.json
+      ? printableJson(`${JSON.stringify(comparison, null, 2)}\n`)
+      : comparisonText(comparison, streams.outTerminal.columns),
   );
   if (flags.html !== undefined) {
     await writeFileAtomically(flags.html, comparisonHtml(comparison));
-    if (!flags.json) streams.out(`Page: ${flags.html}\n`);
+    if (!flags.json) streams.out(`Page: ${clean(flags.html)}\n`);
   }
   return comparison.worse.length > 0 ? ExitCode.rejected : ExitCode.accepted;
 }

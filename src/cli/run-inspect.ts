@@ -1,6 +1,7 @@
 import { Fault } from '../fault.js';
 import { formatReportText } from '../report/format-rules.js';
 import { inspectionText } from '../report/inspection.js';
+import { printable, printableJson } from '../report/printable.js';
 import { testFormatRules } from '../run/format-rules.js';
 import { type Inspection, inspect } from '../run/inspect.js';
 import { ExitCode } from './exit-codes.js';
@@ -17,13 +18,13 @@ export async function showClouds(files: string[], flags: InspectFlags, streams: 
   for await (const outcome of inspect(files, flags.headerOnly === true, flags.timeout, flags.showQueries)) {
     if (outcome.fault !== null) {
       unreadable.push(outcome.fault);
-      streams.err(`cloudassay: ${outcome.fault}\n`);
+      streams.err(`cloudassay: ${printable(outcome.fault)}\n`);
     } else {
       inspections.push(outcome.inspection);
       if (!flags.json) streams.out(inspectionText(outcome.inspection));
     }
   }
-  if (flags.json) streams.out(`${JSON.stringify(inspections, null, 2)}\n`);
+  if (flags.json) streams.out(printableJson(`${JSON.stringify(inspections, null, 2)}\n`));
   if (inspections.length === 0 && unreadable.length === 0)
     throw new Fault({ code: 'usage', where: 'inspect', what: 'no point cloud was given' });
   return unreadable.length > 0 ? ExitCode.notFullyTested : ExitCode.accepted;
@@ -36,7 +37,7 @@ async function showRules(files: string[], flags: InspectFlags, streams: Streams)
     timeout: flags.timeout,
     showQueries: flags.showQueries,
   });
-  streams.out(flags.json ? `${JSON.stringify(report, null, 2)}\n` : formatReportText(report));
+  streams.out(flags.json ? printableJson(`${JSON.stringify(report, null, 2)}\n`) : formatReportText(report));
   if (report.verdict === 'fail') return ExitCode.rejected;
   return report.verdict === 'pass' ? ExitCode.accepted : ExitCode.notFullyTested;
 }

@@ -1,6 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import type { Command } from 'commander';
 import { specsFolder } from '../built.js';
+import { printable } from '../report/printable.js';
 import { ExitCode } from './exit-codes.js';
 import type { Streams } from './io.js';
 import { addSpecNew } from './spec-new.js';
@@ -30,7 +31,7 @@ export function addSpec(program: Command, streams: Streams, finish: (code: numbe
         streams.out(checkReference());
       } else {
         const { explain } = await import('./read-spec.js');
-        streams.out(await explain(file));
+        streams.out(printable(await explain(file)));
       }
       finish(ExitCode.accepted);
     });
@@ -40,7 +41,7 @@ export function addSpec(program: Command, streams: Streams, finish: (code: numbe
     .argument('<file>', 'acceptance spec')
     .action(async (file: string) => {
       const { validate } = await import('./read-spec.js');
-      streams.out(await validate(file));
+      streams.out(printable(await validate(file)));
       finish(ExitCode.accepted);
     });
   addSpecNew(spec, streams, finish);

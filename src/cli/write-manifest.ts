@@ -1,5 +1,6 @@
 import { discoverClouds } from '../delivery/discover.js';
 import { makeManifest, manifestText } from '../delivery/manifest.js';
+import { clean } from '../report/printable.js';
 import { writeFileAtomically } from '../report/write.js';
 import { ExitCode } from './exit-codes.js';
 import type { Streams } from './io.js';
@@ -8,6 +9,6 @@ import type { Streams } from './io.js';
 export async function writeManifest(inputs: readonly string[], path: string, streams: Streams): Promise<ExitCode> {
   const entries = await makeManifest(await discoverClouds(inputs), path);
   await writeFileAtomically(path, manifestText(entries));
-  streams.out(`${path}: SHA-256 of ${entries.length} ${entries.length === 1 ? 'file' : 'files'}\n`);
+  streams.out(`${clean(path)}: SHA-256 of ${entries.length} ${entries.length === 1 ? 'file' : 'files'}\n`);
   return ExitCode.accepted;
 }

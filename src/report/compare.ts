@@ -1,6 +1,7 @@
-import { clean, wrap } from './console.js';
+import { wrap } from './console.js';
 import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
+import { clean } from './printable.js';
 import { statementResult } from './statement.js';
 import { countOf, deliveryWords, requirementWords } from './wording.js';
 

@@ -1,6 +1,7 @@
 import pc from 'picocolors';
 import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
+import { clean } from './printable.js';
 import { bytesInWords, coordinate, quantity } from './quantity.js';
 import { statementConditions } from './statement.js';
 import {
@@ -8,6 +9,7 @@ import {
   countOf,
   deliveryWords,
   exitCodeOf,
+  faultWords,
   groupDigits,
   requirementWords,
   type VerdictWords,
@@ -49,12 +51,6 @@ export function consoleSummary(report: Report, options: TerminalOptions = {}): s
   const code = exitCodeOf(report.verdict);
   lines.push(paint.dim(`  Exit code ${code}: ${EXIT_MEANING[code]}.`), '');
   return lines.join('\n');
-}
-
-/** The text with control characters replaced by `?`, since in a terminal they could move the cursor or hide text. */
-export function clean(text: string): string {
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are to be replaced
-  return text.replace(/[\u0000-\u001f\u007f-\u009f\u200e\u200f\u202a-\u202e\u2066-\u2069]/g, '?');
 }
 
 function heading(report: Report, width: number, paint: Painter): string[] {
@@ -125,7 +121,7 @@ function fileLines(report: Report, width: number, paint: Painter): string[] {
   if (faulty.length === 0) return [];
   const lines = ['', paint.bold('Files not fully read')];
   for (const file of faulty.slice(0, UNREADABLE_SHOWN)) {
-    lines.push(...wrap(`  ${clean(file.file)}: ${clean(file.fault ?? '')}`, width, '    '));
+    lines.push(...wrap(`  ${clean(file.file)}: ${clean(faultWords(file))}`, width, '    '));
   }
   if (faulty.length > UNREADABLE_SHOWN) lines.push(`  and ${countOf(faulty.length - UNREADABLE_SHOWN, 'more file')}`);
   return lines;
@@ -139,7 +135,8 @@ function findingLines(report: Report, width: number): string[] {
   if (findings.length === 0) return [];
   const lines = [''];
   for (const finding of findings.slice(0, UNREADABLE_SHOWN)) {
-    const where = finding.file === undefined ? '' : `${clean(finding.file)}: `;
+    const named = finding.file === undefined || finding.text.startsWith(`${finding.file}: `);
+    const where = named ? '' : `${clean(finding.file!)}: `;
     lines.push(...wrap(`${finding.severity}: ${where}${clean(finding.text)}`, width, '  '));
   }
   if (findings.length > UNREADABLE_SHOWN)

@@ -5,6 +5,7 @@ import { type CsvValue, csvColumns } from './csv-columns.js';
 import { figuresWithLimits, figuresWithoutLimits } from './figures.js';
 import { tidyNumber } from './json.js';
 import type { Report } from './model.js';
+import { printable } from './printable.js';
 import { adviceLines, className } from './wording.js';
 
 /**
@@ -44,7 +45,8 @@ function field(value: CsvValue): string {
   if (value === null || value === undefined) return '';
   if (typeof value === 'boolean') return value ? 'true' : 'false';
   if (typeof value === 'number') return String(tidyNumber(value) ?? '');
-  const text = /^[=+\-@\t\r]/.test(value) && !/^[+-]?\d+(\.\d+)?$/.test(value) ? `'${value}` : value;
+  const shown = value.split('\r\n').map(printable).join('\r\n');
+  const text = /^[=+\-@\t\r]/.test(shown) && !/^[+-]?\d+(\.\d+)?$/.test(shown) ? `'${shown}` : shown;
   return /[",\r\n]/.test(text) ? `"${text.replace(/"/g, '""')}"` : text;
 }
 

@@ -1,4 +1,4 @@
-import { clean } from './console.js';
+import { clean } from './printable.js';
 
 /** One breach of a rule of the format. */
 export interface FormatFinding {

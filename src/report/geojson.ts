@@ -1,5 +1,6 @@
 import { tidyNumber } from './json.js';
 import type { Report } from './model.js';
+import { printableJson } from './printable.js';
 
 /** Returns longitude and latitude on WGS 84, degrees, of x and y in the coordinate system of the cloud, metres. */
 export type ToWgs84 = (x: number, y: number) => [number, number];
@@ -85,7 +86,8 @@ export function reportGeoJson(report: Report, toWgs84: ToWgs84 | null): string {
     ),
   ];
   const crs = toWgs84 ? {} : legacyCrs(report.delivery.crs.horizontal);
-  return `${JSON.stringify({ type: 'FeatureCollection', ...crs, verdict: report.verdict, features }, null, 2)}\n`;
+  const collection = { type: 'FeatureCollection', ...crs, verdict: report.verdict, features };
+  return printableJson(`${JSON.stringify(collection, null, 2)}\n`);
 }
 
 /** Outer ring, counter-clockwise and closed, as RFC 7946, section 3.1.6, requires. */

@@ -1,4 +1,4 @@
-import { clean } from './console.js';
+import { clean } from './printable.js';
 import { bytesInWords } from './quantity.js';
 import { groupDigits } from './wording.js';
 

@@ -1,6 +1,7 @@
 import { report as reportShape } from '../report-shape/report.js';
 import type { ItemShape, KeyShape, ObjectShape } from '../report-shape/shape.js';
 import type { Report } from './model.js';
+import { printableJson } from './printable.js';
 
 /**
  * The text of report.json, with a line end at the end. Equal reports give equal bytes: keys are in the order of the
@@ -17,7 +18,7 @@ export function jsonText(value: unknown, shape: ObjectShape): string {
 }
 
 function print(value: unknown, indent: string): string {
-  if (value === null || typeof value !== 'object') return JSON.stringify(value);
+  if (value === null || typeof value !== 'object') return printableJson(JSON.stringify(value));
   const inner = `${indent}  `;
   if (Array.isArray(value)) {
     if (value.every((item) => item === null || typeof item !== 'object'))

@@ -1,8 +1,9 @@
 import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
+import { clean } from './printable.js';
 import { coordinate, quantity } from './quantity.js';
 import { statementConditions, statementSources } from './statement.js';
-import { adviceLines, countOf, deliveryWords, requirementWords, verdictSentence } from './wording.js';
+import { adviceLines, countOf, deliveryWords, faultWords, requirementWords, verdictSentence } from './wording.js';
 
 const FILES_SHOWN = 20;
 
@@ -26,7 +27,7 @@ export function reportMarkdown(report: Report): string {
     lines.push(
       '## Files not fully read',
       '',
-      ...faulty.slice(0, FILES_SHOWN).map((file) => `- ${plain(file.file)}: ${plain(file.fault ?? '')}`),
+      ...faulty.slice(0, FILES_SHOWN).map((file) => `- ${plain(file.file)}: ${plain(faultWords(file))}`),
     );
     if (faulty.length > FILES_SHOWN) lines.push(`- and ${countOf(faulty.length - FILES_SHOWN, 'more file')}`);
     lines.push('');
@@ -38,9 +39,7 @@ export function reportMarkdown(report: Report): string {
 /** The text on one line, without anything that Markdown reads as markup: punctuation is escaped (CommonMark 2.4), HTML characters are entities. */
 export function plain(text: string): string {
   return (
-    text
-      // biome-ignore lint/suspicious/noControlCharactersInRegex: line breaks and other controls would end a table row
-      .replace(/[\u0000-\u001f\u007f-\u009f\u2028\u2029]+/g, ' ')
+    clean(text.replace(/[\r\n\t\u2028\u2029]+/g, ' '))
       .replace(/&/g, '&amp;')
       .replace(/</g, '&lt;')
       .replace(/>/g, '&gt;')

@@ -1,4 +1,4 @@
-import type { Report, RequirementResult } from './model.js';
+import type { FileResult, Report, RequirementResult } from './model.js';
 
 /** How a verdict is said and drawn: a word and a shape, so that colour never carries the meaning alone. */
 export interface VerdictWords {
@@ -109,4 +109,10 @@ export function className(code: number): string {
 /** Likely causes and what to do, one sentence or two a line. */
 export function adviceLines({ causes, advice }: Pick<RequirementResult, 'causes' | 'advice'>): string[] {
   return [...causes.map(({ title, text }) => `Likely cause: ${title}. ${text}`), ...advice];
+}
+
+/** Why a file could not be fully read, without its name in front; empty where it could. */
+export function faultWords({ file, fault }: Pick<FileResult, 'file' | 'fault'>): string {
+  const prefix = `${file}: `;
+  return fault?.startsWith(prefix) ? fault.slice(prefix.length) : (fault ?? '');
 }

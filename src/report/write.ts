@@ -12,6 +12,7 @@ import { reportJson } from './json.js';
 import { reportJUnit } from './junit.js';
 import { reportMarkdown } from './markdown.js';
 import type { Report } from './model.js';
+import { printable, printableJson } from './printable.js';
 import { reportQuality } from './quality.js';
 
 export interface WriteOptions {
@@ -71,7 +72,7 @@ function reportFiles(
     case 'html':
       return [{ name: 'report.html', text: reportHtml(report) }];
     case 'junit':
-      return [{ name: 'junit.xml', text: reportJUnit(report) }];
+      return [{ name: 'junit.xml', text: printable(reportJUnit(report)) }];
     case 'csv':
       return csvFiles(report);
     case 'geojson':
@@ -79,7 +80,7 @@ function reportFiles(
     case 'md':
       return [{ name: 'report.md', text: reportMarkdown(report) }];
     case 'quality':
-      return [{ name: 'quality.json', text: reportQuality(report) }];
+      return [{ name: 'quality.json', text: printableJson(reportQuality(report)) }];
   }
 }
 

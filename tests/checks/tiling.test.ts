@@ -213,6 +213,7 @@ describe('tiling from file to report', () => {
     const spec = {
       check: 'tiling',
       size: 100 * foot,
+      tolerance: 0.001,
       originX: x0 * foot,
       originY: y0 * foot,
       name: 't_{x}_{y}',
@@ -336,12 +337,21 @@ describe('tiling against a tile index', () => {
     const ask = { check: 'tiling', index: true };
     expect((await assayOne(files, ask, { tiles: tiles(561_010) })).verdict).toBe('pass');
     const off = await assayOne(files, ask, { tiles: tiles(561_009) });
-    // Every point of the western file beyond the border and the tolerance of 1 mm, counted from the coordinates.
+    // Every point of the western file beyond the border and the tolerance of 1 cm, counted from the coordinates.
     const beyond = [...Array(street.count).keys()].filter(
-      (i) => street.x[i] < 561_010 && Math.round(street.x[i] * 1000) > 561_009_001,
+      (i) => street.x[i] < 561_010 && Math.round(street.x[i] * 1000) > 561_009_010,
     ).length;
     expect(off.verdict).toBe('fail');
     expect(off.measured).toMatchObject({ misplaced: 1, outside: beyond, missing: 0, unlisted: 0 });
+    // A centimetre is the coarsest usual step of coordinates: so far a point may be rounded over the edge of its tile.
+    const last = Math.max(...xs.filter((x) => x < 561_010));
+    const over = async (metres: number, more = {}) =>
+      (await assayOne(files, { ...ask, ...more }, { tiles: tiles(last - metres) })).verdict;
+    expect([await over(0.002), await over(0.012), await over(0.002, { tolerance: 0.001 })]).toEqual([
+      'pass',
+      'fail',
+      'fail',
+    ]);
     const report = await assayFiles(files, [ask], { tiles: indexOf(['west', 0, 0], ['east', 0, 0], ['north', 0, 10]) });
     expect(report.inputs.map((i) => i.role)).toEqual(['tile index']);
     expect(report.tool.command).toContain('--tiles tiles.geojson');

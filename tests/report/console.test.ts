@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { clean, consoleSummary, terminalOptions, wrap } from '../../src/report/console.js';
+import { consoleSummary, terminalOptions, wrap } from '../../src/report/console.js';
+import { clean } from '../../src/report/printable.js';
 import { acceptedQuayRoad, HOSTILE, quayRoad } from './sample.js';
 
 describe('summary for a terminal', () => {

@@ -71,7 +71,7 @@ export const heightTilt: AdviceRule<'heights'> = {
     if (!tilt) return null;
     const n = facts.points.filter((p) => !p.blunder).length;
     return {
-      text: `Differences at ${plural(n, 'check point')} rise towards the ${tilt.towards} by ${length(tilt.rise)} over ${tilt.extent.toFixed(0)} m, and scatter by only ${length(tilt.left)} about that slope: look for a geoid model that was left out or belongs to another area, for control at one end only, and for a trajectory that drifted over the whole job.`,
+      text: `Differences at ${plural(n, 'check point')} rise towards the ${tilt.towards} by ${length(tilt.rise)} over ${tilt.extent.toFixed(tilt.extent < 10 ? 1 : 0)} m, and scatter by only ${length(tilt.left)} about that slope: look for a geoid model that was left out or belongs to another area, for control at one end only, and for a trajectory that drifted over the whole job.`,
       figures: {
         rise: figure(tilt.rise, 'm'),
         extent: figure(tilt.extent, 'm'),

@@ -1,4 +1,5 @@
 import { combineQuadrature, continuousClass } from '../../geometry/accuracy.js';
+import { plural } from '../contract/wording.js';
 import { centimetres, conditionsOf, surveyOf } from './conditions.js';
 import { pointCountTables } from './point-count-tables.js';
 import type {
@@ -106,7 +107,7 @@ export const asprs2023 = {
 
 function fewPoints({ asked, found }: AccuracyStatement['count']): string {
   const least = asked === 30 ? 'thirty (30)' : String(asked);
-  return `Although the Standards call for a minimum of ${least} checkpoints, this test was performed using ONLY ${found} checkpoints.`;
+  return `Although the Standards call for a minimum of ${least} checkpoints, this test was performed using ONLY ${plural(found, 'checkpoint')}.`;
 }
 
 /** RMSE with the accuracy of the survey where that is known, metres. */

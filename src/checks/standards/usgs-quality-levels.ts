@@ -1,4 +1,5 @@
 import { combineQuadrature } from '../../geometry/accuracy.js';
+import { plural } from '../contract/wording.js';
 import { centimetres, conditionsOf } from './conditions.js';
 import { pointCountTables } from './point-count-tables.js';
 import type { AccuracyFacts, AccuracyStandard, AccuracyStatement, MarkedSource } from './standard.js';
@@ -73,7 +74,7 @@ export const usgsQualityLevels = {
       remarks,
       sources: [...SOURCES, ...sources],
       sentence: [
-        `Tested by the USGS Lidar Base Specification 2025 rev. A at ${points.count.found} check points on open ground.`,
+        `Tested by the USGS Lidar Base Specification 2025 rev. A at ${plural(points.count.found, 'check point')} on open ground.`,
         ...values.filter((part) => part !== ''),
         verdict,
       ].join(' '),
