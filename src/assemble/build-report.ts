@@ -213,7 +213,7 @@ function findingsOf({ files, sample }: DeliveryFacts, tally: TallyRow[]): Findin
     findings.push({
       severity: 'warning',
       code: 'quick-look',
-      text: `Only about ${Math.round(sample * 1000) / 10} % of the points were read (--sample): this is a quick look, not a test.`,
+      text: `Only ${Math.round(sample * 1000) / 10} % of the points were read (--sample): this is a quick look, not a test.`,
     });
   }
   for (const file of files) {

@@ -28,6 +28,7 @@ export const headerAgreement = {
   ],
   schema: { properties: {}, required: [] },
   wholeFiles: true,
+  allPoints: true,
   metrics,
   quality: 'DQ_ConceptualConsistency',
   needs,

@@ -13,7 +13,7 @@ import { readTileIndex } from '../delivery/tile-index.js';
 import { readZones } from '../delivery/zones.js';
 import { noteChangedFiles } from '../engine/changed-files.js';
 import { measureDelivery, type Progress } from '../engine/measure-delivery.js';
-import { makeWorkPlan } from '../engine/work-plan.js';
+import { makeWorkPlan, type WorkPlan } from '../engine/work-plan.js';
 import { defaultWorkers, type WorkerPool, withWorkerPool } from '../engine/worker-pool.js';
 import type { FaultFacts } from '../fault.js';
 import { requestList } from '../measure/fact-types.js';
@@ -108,7 +108,7 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     zones,
     tileIndex: options.tiles ? await readTileIndex(options.tiles, { metresPerUnit, system }) : null,
     declaredCrs: spec.crs,
-    sample: options.sample ?? null,
+    sample: options.sample ? shareRead(plan) : null,
     transfer: options.manifest ? await compareWithManifest(options.manifest, clouds) : null,
   };
   const how = {
@@ -137,6 +137,13 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     command: commandOf(options),
     notes: surveyNotes(points?.convertedFrom ?? null),
   });
+}
+
+/** Share of the points of all readable files that the plan reads: a sample takes whole chunks, and at least one of each file. */
+function shareRead({ files, tasks }: WorkPlan): number {
+  const read = tasks.reduce((sum, { span }) => sum + span.points, 0);
+  const all = files.reduce((sum, { header }) => sum + (header?.pointCount ?? 0), 0);
+  return all === 0 ? 1 : read / all;
 }
 
 /** A delivery of so many bytes keeps all threads busy. */

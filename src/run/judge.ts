@@ -100,7 +100,7 @@ function judgeOne(
     const verdict = check.judge(known.getAll(requests), requirement, { delivery });
     refuseUndeclared(check.id, check.metrics, verdict);
     const advised = adviseUnread(verdict, delivery);
-    return requestList(requests).length > 0 ? quickLook(withUnread(advised, delivery), delivery) : advised;
+    return requestList(requests).length > 0 ? quickLook(withUnread(advised, delivery), check, delivery) : advised;
   } catch (error) {
     // A fact that could not be worked out makes this requirement undetermined; the others go on.
     const { facts, message } = Fault.from(error, `check ${check.id}`);
@@ -116,10 +116,15 @@ function judgeOne(
   }
 }
 
-/** A quick look at a sample shows figures, but is neither a pass nor a fail. */
-function quickLook(verdict: Verdict, { sample }: DeliveryFacts): Verdict {
+/** A quick look at a sample shows figures, unless only all points can tell, but is neither a pass nor a fail. */
+function quickLook(verdict: Verdict, { allPoints }: AnyCheck, { sample }: DeliveryFacts): Verdict {
   if (sample === null || verdict.state === 'not-applicable') return verdict;
-  const words = `Quick look at ${Math.round(sample * 1000) / 10} % of the points, not a test: ${verdict.summary}`;
+  const look = `Quick look at ${Math.round(sample * 1000) / 10} % of the points, not a test`;
+  if (allPoints === true) {
+    const summary = `${look}: only all points together can show this.`;
+    return { ...verdict, state: 'undetermined', summary, measured: {}, evidence: [], advice: [] };
+  }
+  const words = `${look}: ${verdict.summary}`;
   return { ...verdict, state: 'undetermined', summary: words };
 }
 

@@ -30,6 +30,12 @@ describe('a quick look at a share of the points', () => {
       expect(requirement.summary).toContain('not a test');
     }
     expect(report.delivery.points).toBeLessThan(sound.planted.points);
+    // What was read, not what was asked: chunks are taken whole, and at least one of each file.
+    const share = Math.round((1000 * report.delivery.points) / sound.planted.points) / 10;
+    expect(report.findings.find((f) => f.code === 'quick-look')!.text).toContain(`Only ${share} % of the points`);
+    const header = report.requirements.find(({ check }) => check === 'header-agreement')!;
+    expect(header.summary).toMatch(/only all points together can show this\.$/);
+    expect(header.locations).toEqual([]);
     const again = await checkDelivery({ delivery: [tiles], spec, points, zones, workers: 2, sample: 0.5 });
     expect(reportJson(again)).toBe(reportJson(report));
   });

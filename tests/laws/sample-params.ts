@@ -78,7 +78,7 @@ export const sampleParams: Record<string, unknown[]> = {
     {
       borders: [
         { low: 0, high: 1, across: 'x', at: 561_001, from: 5_931_997, to: 5_932_005 },
-        { low: 1, high: 2, across: 'y', at: 5_932_001.5, from: 560_997, to: 561_005, gap: 1 },
+        { low: 1, high: 2, across: 'y', at: 5_932_001.5, from: 560_997, to: 561_005, gap: 0.2 },
       ],
       depth: 1.5,
       cell: 1,

@@ -183,6 +183,8 @@ export interface Check<Options, Own extends Needs<Options> = NoNeeds, Causes ext
   canGuard?: boolean;
   /** True where whole files are judged: a requirement that names a zone is then refused. */
   wholeFiles?: boolean;
+  /** Only all points together can tell: a sample of them (--sample) then gives neither verdict nor figures. */
+  allPoints?: boolean;
   /** The side files that a requirement is judged by, besides the zone of `zone`. A side file that no requirement uses is refused. */
   sideFiles?(requirement: Requirement<Options>): readonly ('points' | 'zones' | 'tiles' | 'manifest')[];
   /** The requests, each under a name; undefined for what this requirement does not need. */
