@@ -6,6 +6,7 @@ import { crs } from './crs.js';
 import { density } from './density.js';
 import { duplicates } from './duplicates.js';
 import { edgeMatch } from './edge-match.js';
+import { fileFormat } from './file-format.js';
 import { headerAgreement } from './header-agreement.js';
 import { horizontalAccuracy } from './horizontal-accuracy.js';
 import { isolatedPoints } from './isolated-points.js';
@@ -30,6 +31,7 @@ export const checks: readonly AnyCheck[] = [
   density,
   duplicates,
   edgeMatch,
+  fileFormat,
   headerAgreement,
   horizontalAccuracy,
   isolatedPoints,
