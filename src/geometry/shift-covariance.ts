@@ -154,16 +154,19 @@ function slowVariances(
   section: number | undefined,
 ): Float64Array {
   const largest = new Float64Array(directions.length);
-  if (used.along === null || section === undefined) return largest;
-  let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
-  for (const at of used.along) {
-    low = Math.min(low, at);
-    high = Math.max(high, at);
+  const { along, count } = used;
+  if (along === null || section === undefined) return largest;
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  for (let i = 0; i < count; i++) {
+    low = Math.min(low, along[i]);
+    high = Math.max(high, along[i]);
   }
+  const sectionOf = new Int32Array(count);
+  for (let i = 0; i < count; i++) sectionOf[i] = Math.floor((along[i] - low) / section);
   for (let length = section; ; length *= 2) {
     const room = Math.floor((high - low) / length) + 1;
     if (!(room >= LEAST_SECTIONS)) return largest;
-    const sectionOf = Int32Array.from(used.along, (at) => Math.floor((at - low) / length));
     const found = directions.map(([, , up], k) => changeAlong(used, k, values[k], factors[k], up, { sectionOf, room }));
     const own = found.filter((one) => one.bearing >= LEAST_BEARING);
     // A direction that one or two walls carry cannot show its own changes: those of the other directions are taken.
@@ -171,6 +174,8 @@ function slowVariances(
     found.forEach(({ bearing, variance, share }, k) => {
       largest[k] = Math.max(largest[k], (bearing >= LEAST_BEARING ? variance : mean) * share);
     });
+    // Two sections become one: half a quotient is exact, so this is the section that division would give.
+    for (let i = 0; i < count; i++) sectionOf[i] >>= 1;
   }
 }
 
@@ -190,9 +195,10 @@ function changeAlong(
   const score = new Float64Array(room);
   const noise = new Float64Array(room);
   const seen = new Uint8Array(room);
+  const cosine = cosines[k];
   for (let i = 0; i < count; i++) {
     const at = sectionOf[i];
-    const c = cosines[k][i];
+    const c = cosine[i];
     weight[at] += effects[i] * c * c;
     score[at] += c * residuals[i];
     noise[at] += c * c * variances[i] * factor;

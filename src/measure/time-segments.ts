@@ -54,14 +54,14 @@ export const timeSegments: Measurement<'time-segments', TimeSegmentsParams, Time
   pack: ({ bins }) => packRows(HEADER, bins),
 
   merge({ bins }, packed) {
-    visitRows(packed, HEADER, (bin, [low, high]) => {
+    visitRows(packed, HEADER, (bin, row) => {
       const known = bins.get(bin);
       if (!known) {
-        bins.set(bin, [low, high]);
+        bins.set(bin, [row[0], row[1]]);
         return;
       }
-      known[0] = Math.min(known[0], low);
-      known[1] = Math.max(known[1], high);
+      known[0] = Math.min(known[0], row[0]);
+      known[1] = Math.max(known[1], row[1]);
     });
   },
 
