@@ -4,8 +4,8 @@ import type { PassPair } from '../measure/pass-pairs.js';
 import { passCauses } from './advice/pass-facts.js';
 import { maskArea } from './cells/mask-area.js';
 import type { Check, JudgeContext, Requirement, State } from './contract/check.js';
-import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
-import { figure, length, plural, undetermined } from './contract/wording.js';
+import { atLeast, atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
+import { figure, length, percent, plural, undetermined } from './contract/wording.js';
 import {
   pairGrid,
   pairLineOf,
@@ -16,6 +16,7 @@ import {
   separationBins,
 } from './passes/agreement-evidence.js';
 import { type PassAgreementOptions, passAgreementSchema } from './passes/agreement-options.js';
+import { comparedShareOf } from './passes/compared-share.js';
 import { coordinateStep } from './passes/coordinate-step.js';
 import { hiddenShiftAdvice } from './passes/hidden-shift-advice.js';
 import { HEADS_ADVICE, noSuchPair, PAIR_WORDS, pairsToJudge } from './passes/pair-choice.js';
@@ -45,6 +46,7 @@ const metrics = {
   axisShift: metric('shift along an axis', 'm', atMost('maxAxisShift')),
   p95Plan: metric('95th percentile of the differences in plan', 'm', atMost('maxP95Plan')),
   maxPlan: metric('largest difference in plan', 'm', atMost('maxPlan')),
+  comparedShare: metric('compared share of the common ground', 'share', atLeast('minComparedShare')),
   pairs: metric('pass pairs', 'count'),
   cells: metric('cells', 'count'),
   meanDz: metric('mean dz', 'm'),
@@ -81,7 +83,7 @@ export const passAgreement = {
   needsForCauses,
 
   explain: (r) =>
-    `Wherever ${PAIR_WORDS[r.pairs]} show the same surface${r.zone ? ` in zone ${r.zone}` : ''} (${r.method === 'cells' ? `mean heights of last returns in cells of ${r.cell} m` : `planes in cubes of ${r.voxel} m`}, at least ${r.minCells} of them), ${[
+    `Wherever ${PAIR_WORDS[r.pairs]} show the same surface${r.zone ? ` in zone ${r.zone}` : ''} (${r.method === 'cells' ? `mean heights of last returns in cells of ${r.cell} m` : `planes in cubes of ${r.voxel} m`}, at least ${r.minCells} of them, on at least ${percent(r.minComparedShare)} of the ground that both have seen), ${[
       r.maxRmsDz !== undefined ? `the RMS height difference must not exceed ${length(r.maxRmsDz)}` : '',
       r.maxP95Dz !== undefined ? `95 % of the height differences must lie within ${length(r.maxP95Dz)}` : '',
       r.maxDz !== undefined ? `no height difference may exceed ${length(r.maxDz)}` : '',
@@ -171,6 +173,7 @@ export const passAgreement = {
               ),
             }
           : {}),
+        comparedShare: figure(leastShare(tested), 'share'),
         // Place in the report's passPairs, counted from 0.
         worstPair: figure(met.indexOf(worst.pair), 'count'),
         rejected: figure(
@@ -191,7 +194,7 @@ export const passAgreement = {
         ...judged.flatMap((j) => pairGrid(j.pair, cellOf(requirement), requirement.maxDz, context)),
         ...judged.flatMap((j) => planGrid(j.pair, requirement.stretch, requirement.maxPlan, context)),
       ],
-      advice: adviceFor(worst.pair, state, requirement),
+      advice: [...adviceFor(worst.pair, state, requirement), ...shareAdvice(worst, requirement)],
       causes: state === 'pass' ? [] : passCauses(tested, worst, { times, tracks }, limits, context),
       passPairs,
     };
@@ -239,6 +242,12 @@ function most(tested: JudgedPair[], pick: (pair: PassPair) => number | null): nu
   return found;
 }
 
+/** Of the pairs that were tested; null where none has ground in common. */
+function leastShare(tested: readonly JudgedPair[]): number | null {
+  const shares = tested.flatMap(({ pair }) => comparedShareOf(pair) ?? []);
+  return shares.length > 0 ? Math.min(...shares) : null;
+}
+
 function tooThin(pairs: PassPair[], r: PassAgreementOptions): string {
   if (pairs.length === 0) return 'No two passes have seen the same ground, so passes could not be compared.';
   const best = [...pairs].sort((a, b) => b.planes - a.planes || b.dense - a.dense || b.shared - a.shared)[0];
@@ -247,6 +256,10 @@ function tooThin(pairs: PassPair[], r: PassAgreementOptions): string {
     return `Passes could not be compared: the best covered pair shares ${plural(best.shared, cube)} of ${cellOf(r)} m, but only ${best.dense} of them hold ${plural(leastPoints(r), 'point')} of each pass (${r.minCells} needed).`;
   }
   return `Passes could not be compared: the best covered pair shows the same ${r.method === 'cells' ? 'level ground' : 'plane'} in ${plural(best.planes, cube)} of ${cellOf(r)} m, ${best.cells} of them level (${r.minCells} needed).`;
+}
+
+function shareAdvice({ pair }: JudgedPair, r: Requirement<PassAgreementOptions>): string[] {
+  return (comparedShareOf(pair) ?? 0) >= r.minComparedShare ? [] : [thinAdvice(r)];
 }
 
 function thinAdvice({ method, voxel, cell }: PassAgreementOptions): string {

@@ -75,8 +75,11 @@ export interface BlockOutlines {
   passes: number[];
   /** For each pass: column and row, alternately, of sub-voxels where it has an upright surface. */
   upright: Int32Array[];
-  /** For every two passes that share squares one voxel wide: height of b's lowest surface above a's, a square each. */
-  shared: { a: number; b: number; above: Float32Array }[];
+  /**
+   * For every two passes that share squares one voxel wide: height of b's lowest surface above a's, a square each, and the number
+   * of the square in the block, row by row.
+   */
+  shared: { a: number; b: number; above: Float32Array; square: Uint16Array }[];
 }
 
 /** A group of records: its kind, one or two passes, five counts, and the range of its records in the columns of that kind. */
@@ -132,13 +135,18 @@ export class VoxelBlock {
     const groups = this.#groups();
     const upright = groups.filter(({ kind }) => kind === 1);
     const heights = columnRows + 8 * upright.reduce((sum, { count }) => sum + count, 0);
+    const shared = groups.filter(({ kind }) => kind === 0);
+    const squares = heights + 4 * shared.reduce((sum, { count }) => sum + count, 0);
     const take = this.#taker();
     return {
       passes: upright.map(({ a }) => a),
       upright: upright.map((group) => take(Int32Array, columnRows, 2, group)),
-      shared: groups
-        .filter(({ kind }) => kind === 0)
-        .map((group) => ({ a: group.a, b: group.b, above: take(Float32Array, heights, 1, group) })),
+      shared: shared.map((group) => ({
+        a: group.a,
+        b: group.b,
+        above: take(Float32Array, heights, 1, group),
+        square: take(Uint16Array, squares, 1, group),
+      })),
     };
   }
 

@@ -1,7 +1,16 @@
 import { type BlockDerivation, type RequestFor, requestFrom } from './contract/measurement.js';
 import { planeMoments } from './plane-moments.js';
+import type { SharedSquares } from './planes/compared-area.js';
 import { joinPairPlanes, type PairPlanes } from './planes/pair-planes.js';
-import { collectPassPairs, type GrossPair, type PassPairsPart, pairKey, planesByPair } from './planes/pass-overlap.js';
+import {
+  collectPassPairs,
+  type GrossPair,
+  type PassOverlap,
+  type PassPairsPart,
+  pairKey,
+  planesByPair,
+  squaresByPair,
+} from './planes/pass-overlap.js';
 import type { PlaneBlock } from './planes/plane-block.js';
 
 export interface MovedPlanesParams {
@@ -12,6 +21,14 @@ export interface MovedPlanesParams {
   moved: { passes: readonly [number, number]; by: readonly [number, number, number] };
 }
 
+/** Planes and squares of the two passes, the second moved; planes are null where they share none. */
+export interface MovedPlanes {
+  planes: PairPlanes | null;
+  squares: SharedSquares[];
+}
+
+type MovedOverlap = Pick<PassOverlap, 'planes' | 'squares'>;
+
 /** The planes of two passes of which the second was moved: what `pass-pairs` asks for where they stand far apart. */
 export const movedPlanes: BlockDerivation<
   'moved-planes',
@@ -19,17 +36,20 @@ export const movedPlanes: BlockDerivation<
   MovedPlanesParams,
   PlaneBlock,
   PassPairsPart,
-  Map<string, PairPlanes[]>,
-  PairPlanes | null
+  MovedOverlap,
+  MovedPlanes
 > = {
   id: 'moved-planes',
   parameters: { voxel: 'required', minPoints: 'required', coordinateStep: 'optional', moved: 'required' },
   from: ({ voxel, moved }) => requestFrom(planeMoments, { voxel, moved }),
   local: (params) => params,
   collect: collectPassPairs,
-  gather: planesByPair,
+  gather: (parts) => ({ planes: planesByPair(parts), squares: squaresByPair(parts) }),
   secondReading: () => [],
-  combine: (planes, { moved: { passes } }) => joinPairPlanes(planes.get(pairKey(...passes)) ?? []),
+  combine({ planes, squares }, { moved: { passes } }) {
+    const key = pairKey(...passes);
+    return { planes: joinPairPlanes(planes.get(key) ?? []), squares: squares.get(key) ?? [] };
+  },
 };
 
 /** Asks for the planes of a pair once more, the second pass moved; null where the two stand together. */

@@ -10,6 +10,7 @@ import { type BlockDerivation, QUANTA_PER_METRE, requestFrom } from './contract/
 import { askMoved, type movedPlanes } from './moved-planes.js';
 import { planeMoments } from './plane-moments.js';
 import { alongRoad } from './planes/along-road.js';
+import { comparedArea, type GroundCompared } from './planes/compared-area.js';
 import { COS_LEVEL, joinPairPlanes, type PairPlanes } from './planes/pair-planes.js';
 import {
   collectPassPairs,
@@ -40,7 +41,7 @@ export interface PassPairsParams {
 }
 
 /** Two passes compared where both have seen the same surfaces. Lengths in metres; differences are b minus a. */
-export interface PassPair {
+export interface PassPair extends GroundCompared {
   a: number;
   b: number;
   /** Voxels that hold points of both passes; those with enough points; those with the same plane in both. */
@@ -125,18 +126,24 @@ export const passPairs: BlockDerivation<
 
   combine(overlap, params, known) {
     const area = params.area ?? null;
-    const { side, passes, planes: found } = overlap;
+    const { side, passes, planes: found, squares } = overlap;
     const scale = overlap.quantum / QUANTA_PER_METRE;
     const pairs = overlap.pairs.map((pair) => {
       const { a, b, by } = pair;
       const ask = askMoved(pair, params);
-      const planes = ask ? known(ask) : joinPairPlanes(found.get(pairKey(a, b)) ?? []);
+      const key = pairKey(a, b);
+      const { planes, squares: ground } = ask
+        ? known(ask)
+        : { planes: joinPairPlanes(found.get(key) ?? []), squares: squares.get(key) ?? [] };
       const gross = by.map((steps) => -steps * side * scale + 0);
       const inside = planes ? keepInside(planes, area, side, scale) : null;
       const pairOnly = comparePair(a, b, inside, side, scale, gross);
       const dz = (pairOnly.shift[2] ?? pairOnly.meanDz ?? 0) - gross[2];
-      const compared =
-        params.walls && inside ? { ...pairOnly, walls: wallPlanes(inside, { side, scale, gross, dz }) } : pairOnly;
+      const compared = {
+        ...pairOnly,
+        ...comparedArea(ground, inside, 2 * side * scale, area),
+        ...(params.walls && inside ? { walls: wallPlanes(inside, { side, scale, gross, dz }) } : {}),
+      };
       if (params.stretch === undefined) return compared;
       const how = { side, scale, gross, edge: params.stretch, outliers: OUTLIER };
       return { ...compared, stretches: inside ? horizontalShiftCells(inside, how) : [] };
@@ -170,6 +177,9 @@ function keepInside(planes: PairPlanes, area: MaskArea | null, side: number, sca
   };
 }
 
+/** A pair but for the ground it was compared on. */
+type Comparison = Omit<PassPair, keyof GroundCompared>;
+
 function comparePair(
   a: number,
   b: number,
@@ -177,7 +187,7 @@ function comparePair(
   side: number,
   scale: number,
   gross: number[],
-): PassPair {
+): Comparison {
   if (!planes || planes.count === 0) return unseenPair(a, b, planes, gross);
   const { count } = planes;
   const { along, axis } = alongRoad(planes, side, scale);
@@ -208,7 +218,7 @@ function comparePair(
   };
 }
 
-function unseenPair(a: number, b: number, planes: PairPlanes | null, gross: number[]): PassPair {
+function unseenPair(a: number, b: number, planes: PairPlanes | null, gross: number[]): Comparison {
   return {
     a,
     b,

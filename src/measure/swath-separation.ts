@@ -88,6 +88,8 @@ function comparePair(
   return {
     a: a.pass,
     b: b.pass,
+    overlapArea: shared * cell * cell,
+    comparedArea: rows.length * cell * cell,
     shared,
     dense,
     planes: rows.length,

@@ -9,6 +9,20 @@ export const passPair = {
     a: { type: 'string', means: 'First pass.' },
     b: { type: 'string', means: 'Second pass.' },
     cells: { type: 'integer', min: 0, unit: 'count', means: 'Number of places where the two passes were compared.' },
+    overlapArea: { type: 'number', unit: 'm2', min: 0, means: 'Area of ground with points of both passes.' },
+    comparedArea: {
+      type: 'number',
+      unit: 'm2',
+      min: 0,
+      means: 'Part of that area on which surfaces of the two passes were compared.',
+    },
+    comparedShare: {
+      type: 'number',
+      unit: 'share',
+      min: 0,
+      means: 'Compared area divided by the area with points of both passes.',
+      nullWhen: 'no ground has points of both passes',
+    },
     meanDz: {
       type: 'number',
       unit: 'm',

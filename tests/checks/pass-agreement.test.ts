@@ -12,6 +12,8 @@ function pairOf(a: number, b: number, more: Partial<PassPair> = {}): PassPair {
   return {
     a,
     b,
+    overlapArea: 40,
+    comparedArea: 36,
     shared: 500,
     dense: 400,
     planes: 300,
@@ -92,6 +94,26 @@ describe('pass-agreement', () => {
     expect(unknown.state).toBe('undetermined');
     expect(unknown.summary).toContain('no two passes that have seen the same ground belong to one drive');
     expect(unknown.advice[0]).toContain('scanner-channel');
+  });
+
+  it('never passes a pair that was compared on too little of the common ground', () => {
+    const little = { overlapArea: 200, comparedArea: 18 };
+    const verdictOf = (more: Partial<PassPair>, options: object = {}) =>
+      judge(passAgreement, { maxRmsDz: 0.016, ...options }, { compared: pairs(pairOf(1, 2), pairOf(1, 3, more)) });
+    const verdict = verdictOf(little);
+    expect(verdict.state).toBe('undetermined');
+    expect(verdict.summary).toContain(
+      'compared on 9.0 % of the 200.0 m2 that both have seen (at least 10.0 % required)',
+    );
+    expect(verdict.measured.comparedShare).toEqual({ value: 0.09, unit: 'share' });
+    expect(verdict.limits.comparedShare).toEqual({ value: 0.1, unit: 'share' });
+    expect(verdict.passPairs![1]).toMatchObject({ ...little, comparedShare: 0.09 });
+    const [table] = verdict.evidence.filter((part) => part.kind === 'table');
+    expect(table.rows[1].slice(-3)).toEqual([200, 18, 0.09]);
+    expect(verdictOf({ ...little, rmsDz: 0.017 }).state).toBe('fail');
+    expect(verdictOf(little, { minComparedShare: 0.09 }).state).toBe('pass');
+    expect(verdictOf({}, { minComparedShare: 0.91 }).state).toBe('undetermined');
+    expect(verdictOf({}, { minComparedShare: 0.9 }).state).toBe('pass');
   });
 
   it('never makes up a shift that no surface shows: undetermined, and it says what is seen', () => {

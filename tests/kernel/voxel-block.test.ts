@@ -235,14 +235,21 @@ describe.each(AREAS)('an area at column %i, row %i', (column, row) => {
       levels.set(pole, (levels.get(pole) ?? 0) + 1);
     }
     const expectedAbove: string[] = [];
-    for (const heights of lowest.values()) {
+    const numberOf = (square: string) => {
+      const [x, y] = square.split(' ').map(Number);
+      return (y - (row * WIDE) / 2) * (WIDE / 2) + x - (column * WIDE) / 2;
+    };
+    for (const [square, heights] of lowest) {
       for (const [a, low] of heights) {
-        for (const [b, high] of heights) if (a < b) expectedAbove.push([a, b, Math.fround(high - low)].join());
+        for (const [b, high] of heights)
+          if (a < b) expectedAbove.push([a, b, Math.fround(high - low), numberOf(square)].join());
       }
     }
     area.open(column, row, SIDE, cubes);
     const outline = area.outline(LEVELS);
-    const above = outline.shared.flatMap((pair) => [...pair.above].map((h) => [pair.a, pair.b, h].join()));
+    const above = outline.shared.flatMap((pair) =>
+      [...pair.above].map((h, i) => [pair.a, pair.b, h, pair.square[i]].join()),
+    );
     expect(above.length).toBeGreaterThan(100);
     expect(above.sort()).toEqual(expectedAbove.sort());
     const expected = [...levels].filter(([, n]) => n >= LEVELS).map(([place]) => place);

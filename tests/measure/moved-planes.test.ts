@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { askMoved, movedPlanes } from '../../src/measure/moved-planes.js';
+import { askMoved, type MovedPlanes, movedPlanes } from '../../src/measure/moved-planes.js';
 import type { PairPlanes } from '../../src/measure/planes/pair-planes.js';
 import type { TestPoint } from './point-batches.js';
 import { resultOfBlocks } from './result-of-blocks.js';
@@ -17,7 +17,7 @@ const ground = (above: number): TestPoint[] =>
 
 function planes(points: readonly TestPoint[], by: readonly [number, number, number]): PairPlanes | null {
   const params = { voxel: 0.5, minPoints: 8, moved: { passes: [1, 2], by } };
-  return resultOfBlocks(movedPlanes, params, points) as PairPlanes | null;
+  return (resultOfBlocks(movedPlanes, params, points) as MovedPlanes).planes;
 }
 
 describe('planes of a moved pass', () => {
@@ -31,6 +31,13 @@ describe('planes of a moved pass', () => {
       // Distances are in steps of 0.1 mm, along the normal.
       expect(met.distance[i] * Math.sign(met.normal[i * 3 + 2])).toBeCloseTo(200, 0);
     }
+  });
+
+  it('the ground that both have seen is the ground of the moved pass', () => {
+    const params = { voxel: 0.5, minPoints: 8, moved: { passes: [1, 2], by: [0, 0, -4] } };
+    const { squares } = resultOfBlocks(movedPlanes, params, ground(1.02)) as MovedPlanes;
+    // Two metres by two metres in squares of 0.5 m.
+    expect(squares.reduce((sum, { square }) => sum + square.length, 0)).toBe(16);
   });
 
   it('passes that never meet share no plane', () => {

@@ -106,3 +106,22 @@ describe('areas in which moments are boiled down', () => {
     for (let axis = 0; axis < 3; axis++) expect(b.shift[axis]).toBeCloseTo(a.shift[axis]!, 9);
   });
 });
+
+describe('the ground that was compared', () => {
+  it('is nearly all of a dense bare road, and what has enough points of a sparse one', () => {
+    const bare = createStreet({ treeSpacing: 0, poleSpacing: 0, left: 'open', right: 'open' });
+    const dense = compare(bare, [0, 0, 0], { density: 150 });
+    const sparse = compare(bare, [0, 0, 0], { density: 25 });
+    expect(dense.comparedArea / dense.overlapArea).toBeGreaterThan(0.7);
+    expect(sparse.comparedArea / sparse.overlapArea).toBeLessThan(0.4);
+    // Squares of 0.5 m, of which a quarter can be covered.
+    expect((dense.overlapArea / 0.25) % 1).toBe(0);
+    expect((dense.comparedArea / 0.0625) % 1).toBe(0);
+  });
+
+  it('is the ground where a pass that stands far off was moved to', () => {
+    const near = compare(street, [0, 0, 0]);
+    const far = compare(street, [0, 0, 0.9]);
+    expect(Math.abs(far.comparedArea / far.overlapArea - near.comparedArea / near.overlapArea)).toBeLessThan(0.1);
+  });
+});

@@ -19,7 +19,17 @@ describe('separation of swaths', () => {
     expect([passes, voxel]).toEqual([[1, 2], 2]);
     expect(pairs).toHaveLength(1);
     const [pair] = pairs;
-    expect(pair).toMatchObject({ a: 1, b: 2, shared: 9, dense: 9, cells: 9, rejected: 0, shift: [null, null, null] });
+    expect(pair).toMatchObject({
+      a: 1,
+      b: 2,
+      shared: 9,
+      dense: 9,
+      overlapArea: 36,
+      comparedArea: 36,
+      cells: 9,
+      rejected: 0,
+      shift: [null, null, null],
+    });
     expect(pair.meanDz).toBeCloseTo((8 * 0.03 - 0.06) / 9, 12);
     expect(pair.rmsDz).toBeCloseTo(Math.sqrt((8 * 0.03 ** 2 + 0.06 ** 2) / 9), 12);
     expect(pair.maxDz).toBeCloseTo(0.06, 12);

@@ -43,6 +43,6 @@ export function passCauses<Judged extends JudgedPair>(
       range: times && tracks ? rangeSlope(pair, times, tracks) : null,
     }),
   );
-  const limit = Math.min(...Object.values(limits).map(({ value }) => value!));
+  const limit = Math.min(...Object.values(limits).flatMap(({ value, unit }) => (unit === 'm' ? [value!] : [])));
   return likelyCauses('passes', { limit, pairs, worst: tested.indexOf(worst) });
 }

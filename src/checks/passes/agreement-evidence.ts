@@ -4,17 +4,21 @@ import type { PassPair } from '../../measure/pass-pairs.js';
 import { largestByCell } from '../cells/largest-by-cell.js';
 import type { Evidence, JudgeContext, Location, PassPairLine } from '../contract/check.js';
 import { length } from '../contract/wording.js';
+import { comparedShareOf } from './compared-share.js';
 
 /** Number of places that a list shows. */
 const PLACES = 10;
 
 /** Line of the report's own table of pass pairs. */
 export function pairLineOf(pair: PassPair, context: JudgeContext): PassPairLine {
-  const { cells, meanDz, rmsDz, maxDz, shift, shiftStd, observable, directions } = pair;
+  const { cells, overlapArea, comparedArea, meanDz, rmsDz, maxDz, shift, shiftStd, observable, directions } = pair;
   return {
     a: passLabel(context.delivery, pair.a),
     b: passLabel(context.delivery, pair.b),
     cells,
+    overlapArea,
+    comparedArea,
+    comparedShare: comparedShareOf(pair),
     meanDz,
     rmsDz,
     maxDz,
@@ -77,6 +81,9 @@ export function pairTable(pairs: readonly PassPair[], context: JudgeContext): Ev
       { key: 'planes', title: 'with the same plane', unit: 'count' as const },
       { key: 'cells', title: 'level, heights compared', unit: 'count' as const },
       { key: 'rejected', title: 'lone outliers left out', unit: 'count' as const },
+      { key: 'overlapArea', title: 'ground seen by both', unit: 'm2' as const },
+      { key: 'comparedArea', title: 'of it compared', unit: 'm2' as const },
+      { key: 'comparedShare', title: 'share compared', unit: 'share' as const },
     ],
     rows: pairs.map((p) => [
       passLabel(context.delivery, p.a),
@@ -86,6 +93,9 @@ export function pairTable(pairs: readonly PassPair[], context: JudgeContext): Ev
       p.planes,
       p.cells,
       p.rejected,
+      p.overlapArea,
+      p.comparedArea,
+      comparedShareOf(p),
     ]),
   };
 }

@@ -15,6 +15,7 @@ export interface PassAgreementOptions {
   cell: number;
   minPoints?: number;
   minCells: number;
+  minComparedShare: number;
 }
 
 export const passAgreementSchema = {
@@ -104,6 +105,14 @@ export const passAgreementSchema = {
       minimum: 1,
       default: 30,
       description: 'Cubes or cells in which a pass pair must meet for a verdict.',
+    },
+    minComparedShare: {
+      type: 'number',
+      minimum: 0,
+      maximum: 1,
+      default: 0.1,
+      description:
+        'Smallest share of the ground with points of both passes (squares as wide as a cube, or cells) on which surfaces must have been compared, 0 to 1; below it a pass pair never passes, while a difference beyond a limit still fails. In simulated sound deliveries, sparse edges and vegetation among them, it is 0.17 to 0.89; the default is below all of these. Ask for more where the passes are dense.',
     },
   },
   required: [],

@@ -4,8 +4,9 @@ import { percentile } from '../../geometry/statistics.js';
 import type { PassPair } from '../../measure/pass-pairs.js';
 import type { HorizontalShiftCell } from '../../measure/planes/shift-cells.js';
 import type { JudgeContext, Requirement, State } from '../contract/check.js';
-import { length, plural } from '../contract/wording.js';
+import { area, length, percent, plural } from '../contract/wording.js';
 import type { PassAgreementOptions } from './agreement-options.js';
+import { comparedShareOf } from './compared-share.js';
 import { horizontalOf, partlySeenWords } from './direction-words.js';
 
 /** One pass pair against the limits. */
@@ -71,6 +72,12 @@ export function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, 
   const axes = space !== undefined ? ['x', 'y', 'z'] : r.maxPlanShift !== undefined ? ['x', 'y'] : [];
   if (axes.some((_, k) => !pair.observable[k]) && pair.shiftLength !== null) {
     parts.push(...partlySeenWords(pair));
+    if (state === 'pass') state = 'undetermined';
+  }
+  const share = comparedShareOf(pair) ?? 0;
+  if (share < r.minComparedShare) {
+    const asked = `at least ${percent(r.minComparedShare)} required`;
+    parts.push(`compared on ${percent(share)} of the ${area(pair.overlapArea)} that both have seen (${asked})`);
     if (state === 'pass') state = 'undetermined';
   }
   return { pair, name, state, excess, text: `Between ${name}: ${parts.join(', ')}` };

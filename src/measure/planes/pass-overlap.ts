@@ -1,5 +1,6 @@
 import type { BlockOutlines } from '../../kernel/voxel-block.js';
 import type { KeyTable } from '../cells/key-table.js';
+import type { SharedSquares } from './compared-area.js';
 import { findGrossShift, outlineOfBlock, uprightOf } from './find-gross-shift.js';
 import { collectPairPlanes, type PairPlanes } from './pair-planes.js';
 import type { PlaneBlock } from './plane-block.js';
@@ -10,6 +11,8 @@ const MIN_GROSS_COLUMNS = 20;
 
 /** What is kept of a block: outlines of the passes, and the planes that two of them share. */
 export interface PassPairsPart {
+  column: number;
+  row: number;
   side: number;
   quantum: number;
   outlines: BlockOutlines;
@@ -21,8 +24,9 @@ export function collectPassPairs(
   area: PlaneBlock,
   { minPoints, coordinateStep = 0 }: { minPoints: number; coordinateStep?: number },
 ): PassPairsPart {
-  const { side, quantum } = area;
-  return { side, quantum, outlines: outlineOfBlock(area), pairs: collectPairPlanes(area, minPoints, coordinateStep) };
+  const { column, row, side, quantum } = area;
+  const pairs = collectPairPlanes(area, minPoints, coordinateStep);
+  return { column, row, side, quantum, outlines: outlineOfBlock(area), pairs };
 }
 
 /** Two passes that overlap. */
@@ -44,12 +48,21 @@ export interface PassOverlap {
   pairs: GrossPair[];
   /** Planes that two passes share, block by block, by `pairKey`. */
   planes: Map<string, PairPlanes[]>;
+  /** The squares of ground that both passes have seen, block by block, by `pairKey`. */
+  squares: Map<string, SharedSquares[]>;
 }
 
 /** Adds up all blocks. */
 export function gatherOverlap(parts: readonly PassPairsPart[]): PassOverlap {
   const { side, quantum } = parts[0] ?? { side: 1, quantum: 1 };
-  return { side, quantum, passes: passesOfParts(parts), pairs: grossPairs(parts, side), planes: planesByPair(parts) };
+  return {
+    side,
+    quantum,
+    passes: passesOfParts(parts),
+    pairs: grossPairs(parts, side),
+    planes: planesByPair(parts),
+    squares: squaresByPair(parts),
+  };
 }
 
 function passesOfParts(parts: readonly PassPairsPart[]): number[] {
@@ -91,6 +104,20 @@ export function planesByPair(parts: readonly PassPairsPart[]): Map<string, PairP
       const key = pairKey(pair.a, pair.b);
       const list = found.get(key) ?? [];
       list.push(pair);
+      found.set(key, list);
+    }
+  }
+  return found;
+}
+
+/** The squares of ground that two passes have both seen, block by block, by `pairKey`. */
+export function squaresByPair(parts: readonly PassPairsPart[]): Map<string, SharedSquares[]> {
+  const found = new Map<string, SharedSquares[]>();
+  for (const { column, row, outlines } of parts) {
+    for (const { a, b, square } of outlines.shared) {
+      const key = pairKey(a, b);
+      const list = found.get(key) ?? [];
+      list.push({ column, row, square });
       found.set(key, list);
     }
   }

@@ -9,10 +9,11 @@ const LOWEST_BYTES: usize = 16;
 
 /**
  * Outline of each pass. Two kinds of groups:
- * kind 0, passes a and b: height of b's lowest sub-voxel above a's, for each square one voxel wide (f32, quanta);
+ * kind 0, passes a and b: for each square one voxel wide in which both have points, the height of b's lowest sub-voxel above
+ * a's (f32, quanta) and the number of the square, row by row (u16);
  * kind 1, one pass: column and row of sub-voxels that have points in at least `levels` levels one above the other (two i32);
  * the group exists even when it has no records.
- * @returns address of the columns (all of kind 1, then all of kind 0); 0 where memory is short
+ * @returns address of the columns (all of kind 1, then the heights and the squares of all of kind 0); 0 where memory is short
  */
 export function visitOutline(levels: i32): usize {
   beginRecords(free, 8);
@@ -25,13 +26,13 @@ export function visitOutline(levels: i32): usize {
       }
       if (n == 0) continue;
       sort(list, n, false);
-      if (!outlineSquare(n, levels)) return 0;
+      if (!outlineSquare(n, levels, y * VOXELS_WIDE + x)) return 0;
     }
   }
   return outlineColumns();
 }
 
-function outlineSquare(n: i32, levels: i32): bool {
+function outlineSquare(n: i32, levels: i32, square: i32): bool {
   let passesSeen: usize = 0;
   let i = 0;
   while (i < n) {
@@ -57,6 +58,7 @@ function outlineSquare(n: i32, levels: i32): bool {
       const record = recordOfPair(load<i32>(other), pass);
       if (record == 0) return false;
       store<f32>(record, <f32>(lowest - load<f64>(other, 8)));
+      store<i32>(record, square, 4);
     }
     store<i32>(scratch + passesSeen * LOWEST_BYTES, pass);
     store<f64>(scratch + passesSeen * LOWEST_BYTES, lowest, 8);
@@ -72,17 +74,21 @@ function recordOfPair(a: i32, b: i32): usize {
 
 function outlineColumns(): usize {
   const n = recordCount();
-  const columnRows = roomForColumns(12 * <usize>n + 16);
+  const columnRows = roomForColumns(14 * <usize>n + 16);
   if (columnRows == 0) return 0;
   let upright: usize = 0;
   for (let i = 0; i < n; i++) if (load<i32>(groupAt(recordAt(i))) == 1) upright++;
   const heights = columnRows + 8 * upright;
+  const squares = heights + 4 * (<usize>n - upright);
   for (let i = 0; i < n; i++) {
     const record = recordAt(i);
     const group = groupAt(record);
     const k = nextIndex(group);
     if (load<i32>(group) == 1) store<u64>(columnRows + 8 * k, load<u64>(record));
-    else store<f32>(heights + 4 * k, load<f32>(record));
+    else {
+      store<f32>(heights + 4 * k, load<f32>(record));
+      store<u16>(squares + 2 * k, load<u16>(record, 4));
+    }
   }
   return columnRows;
 }
