@@ -6,6 +6,7 @@ import { type Derivation, QUANTA_PER_METRE, requestFrom } from './contract/measu
 import { EDGE_FIELDS, type TileEdges, type TileEdgesParams, tileEdges } from './tile-edges.js';
 import { wallShifts } from './tiles/wall-shifts.js';
 
+/** Borders, and which cells along them are compared. */
 export interface EdgeStepsParams extends TileEdgesParams {
   /** Points a side of a cell must hold for a plane. */
   minPoints: number;
@@ -46,13 +47,13 @@ const MAX_SLOPE = Math.tan((10 * Math.PI) / 180);
 const SAME_SLOPE = Math.tan((5 * Math.PI) / 180);
 /**
  * Thickest plane (RMS), and least spread of its points, shares of the cell. Sleepers, ballast and grass are thicker: their
- * height at the border depends on what lies there, and a step between such surfaces says nothing.
+ * height at the border depends on their material, and a step between such surfaces is not evidence.
  */
 const THICK = 0.02;
 const SPREAD = 0.12;
 const WORST = 5;
 
-/** The same pass on both sides of a border between files: step and gap. */
+/** The same pass on both sides of a border between files: step and gap, metres; one entry for each border and pass. */
 export const edgeSteps: Derivation<'edge-steps', typeof tileEdges, EdgeStepsParams, EdgeStep[]> = {
   id: 'edge-steps',
   parameters: { borders: 'required', depth: 'required', cell: 'required', minPoints: 'required', area: 'optional' },

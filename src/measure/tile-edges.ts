@@ -3,6 +3,7 @@ import { KeyTable } from './cells/key-table.js';
 import { headerBytes, type PackedHeader, readHeader, writeHeader } from './cells/packed-header.js';
 import { type MeasuredBatch, type Measurement, QUANTA_PER_METRE } from './contract/measurement.js';
 
+/** Borders between tiles, and the strip along them in which points are kept. */
 export interface TileEdgesParams {
   /** Straight borders between two files (ordinals), world metres. */
   borders: { low: number; high: number; across: 'x' | 'y'; at: number; from: number; to: number; gap?: number }[];
@@ -14,6 +15,7 @@ export interface TileEdgesParams {
 /** Numbers of a record: the ten moments of along, away and height, and the distance of the nearest point. */
 export const EDGE_FIELDS = 11;
 
+/** Moments of the points in the strips, by border, side, pass, cell and layer, while they are collected. */
 export interface TileEdges {
   edges: Edge[];
   /** Edges of each file: index into `edges`, twice, plus 1 on the high side. */
@@ -127,7 +129,7 @@ function open(state: TileEdges, side: number, pass: number, along: number, layer
   return index;
 }
 
-/** Adds the points of a batch that lie in the strip on one side of one border. */
+/** Adds the points of a batch that are in the strip on one side of one border. */
 function addSide(state: TileEdges, batch: MeasuredBatch, side: number): void {
   const { alongX, at, from, to, half } = state.edges[side >> 1];
   const { cell, layer } = state;

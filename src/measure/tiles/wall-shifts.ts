@@ -1,7 +1,7 @@
 import { QUANTA_PER_METRE } from '../contract/measurement.js';
 import { EDGE_FIELDS, type TileEdges } from '../tile-edges.js';
 
-/** A vertical surface: its points lie within this RMS of a line in plan (metres), which turns from the way across by 45 degrees at most. */
+/** A vertical surface: its points are within this RMS of a horizontal line (metres), which turns from the way across by 45 degrees at most. */
 const THICK = 0.02;
 const STEEPEST = 1;
 /** The same surface on both sides differs in direction by no more than this (5 degrees), and in place by no more than 0.2 m. */
@@ -43,7 +43,7 @@ export function wallShifts(
   return shifts;
 }
 
-/** The line in plan that the points of a record lie on; null where they do not. */
+/** The horizontal line through the points of a record; null where they do not form one. */
 function lineOf({ records, depth, cell, layer }: TileEdges, record: number, minPoints: number): Line | null {
   const m = records.subarray(record * EDGE_FIELDS, (record + 1) * EDGE_FIELDS);
   const n = m[0];
