@@ -13,6 +13,9 @@ export interface DoublePoint {
   words: string;
 }
 
+/** The square itself first, then those around it. */
+const NEIGHBOURS = [0, 1, -1].flatMap((dx) => [0, 1, -1].map((dy) => [dx, dy] as const));
+
 /**
  * Check points that stand where another point of `points` stands, control points too: each once, with the nearest other.
  * Points no farther apart in plan than `separation` metres are the same.
@@ -23,18 +26,39 @@ export function findDoubles(
   separation: number,
 ): DoublePoint[] {
   const found: DoublePoint[] = [];
+  // Squares of the separation, so that a point is compared with its neighbours only.
+  const size = separation > 0 ? separation : 1;
+  const squares = new Map<string, number[]>();
+  const indexOf = new Map(points.map((point, index) => [point, index]));
+  const squareOf = ({ x, y }: SurveyPoint) => [Math.floor(x / size), Math.floor(y / size)];
+  points.forEach((point, index) => {
+    const key = squareOf(point).join(' ');
+    const known = squares.get(key);
+    if (known) known.push(index);
+    else squares.set(key, [index]);
+  });
   for (const point of checks) {
-    let best: DoublePoint | null = null;
-    for (const other of points) {
-      if (other === point) continue;
-      const distance = Math.hypot(other.x - point.x, other.y - point.y);
-      // Of two check points only the later one is counted.
-      if (distance > separation || (other.role === 'check' && points.indexOf(other) > points.indexOf(point))) continue;
-      const what = other.role === 'control' ? `control point ${other.id}` : other.id;
-      if (best === null || distance < best.distance)
-        best = { point, other, distance, words: `${point.id} is ${what}, ${length(distance)} apart` };
+    const own = indexOf.get(point) ?? Number.POSITIVE_INFINITY;
+    const [column, row] = squareOf(point);
+    let best = -1;
+    let least = Number.POSITIVE_INFINITY;
+    search: for (const [dx, dy] of NEIGHBOURS) {
+      for (const index of squares.get(`${column + dx} ${row + dy}`) ?? []) {
+        const other = points[index];
+        // Of two check points only the later one is counted.
+        if (index === own || (other.role === 'check' && index > own)) continue;
+        const distance = Math.hypot(other.x - point.x, other.y - point.y);
+        if (distance > separation || distance > least || (distance === least && index > best)) continue;
+        best = index;
+        least = distance;
+        // The first point at the same place is in the first square; without this, many at one place take hours.
+        if (distance === 0) break search;
+      }
     }
-    if (best) found.push(best);
+    if (best < 0) continue;
+    const other = points[best];
+    const what = other.role === 'control' ? `control point ${other.id}` : other.id;
+    found.push({ point, other, distance: least, words: `${point.id} is ${what}, ${length(least)} apart` });
   }
   return found;
 }
