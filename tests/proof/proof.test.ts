@@ -31,7 +31,15 @@ describe('the proof', () => {
   it('measures a planted shift with walls to a millimetre and gives the verdict', () => {
     const rows = rowsOf('shift-dense-walls');
     const sized = rows.filter((row) => row.values > 0);
-    expect(sized.map((row) => row.claim.slice(0, 7)).sort()).toEqual(['shift x', 'shift y', 'shift z']);
+    // Along and across the road, perpendicular to it, and the axes.
+    expect(sized.map((row) => row.claim.slice(0, 7)).sort()).toEqual([
+      'shift a',
+      'shift a',
+      'shift p',
+      'shift x',
+      'shift y',
+      'shift z',
+    ]);
     for (const row of sized) {
       expect(row.revealed, row.claim).toBe(row.values);
       expect(Math.abs(row.bias), row.claim).toBeLessThan(1);

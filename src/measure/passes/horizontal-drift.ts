@@ -4,7 +4,7 @@ import { type PassTimes, type Sighting, sightingsOf } from '../pass-times.js';
 import type { WallPlanes } from '../planes/wall-planes.js';
 
 /** The horizontal offset of a pass from another in one bin of GPS time, as far as walls show it. Metres. */
-export interface HorizontalBin {
+interface HorizontalBin {
   /** Begin of the bin, seconds. */
   time: number;
   /** Mean position of the walls. */

@@ -1,7 +1,7 @@
 import type { Shift } from '../../geometry/least-squares.js';
 
 /** What a direction is called: along or across the road, up, another horizontal direction, or an inclined one. */
-export type DirectionName = 'along' | 'across' | 'up' | 'horizontal' | 'inclined';
+type DirectionName = 'along' | 'across' | 'up' | 'horizontal' | 'inclined';
 
 /** A direction in which surfaces show the shift. Metres. */
 export interface SeenDirection {
