@@ -8,7 +8,7 @@ import type { Overview, Report } from '../report/model.js';
 
 /** Cell sizes of the overview, metres. */
 const CELLS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
-/** With more cells the report would be slow to open, and they could not be told apart on a screen. */
+/** With more cells the report would be slow to open, and they could not be distinguished on a screen. */
 const MOST_CELLS = 4_000_000;
 
 /** The facts that the overview needs of every delivery, whatever the spec asks for. */

@@ -27,7 +27,7 @@ export interface ClassificationOptions {
 
 const LISTED = 25;
 
-/** Rules on ground cells: by how much a cell breaks them, metres; null where it cannot be told. */
+/** Rules on ground cells: by how much a cell breaks them, metres; null where it cannot be determined. */
 const GROUND_RULES = [
   {
     metric: 'notLowest',
@@ -207,7 +207,7 @@ export const classification = {
       advice:
         state === 'fail'
           ? [
-              'Look at the places listed, mend the classification there, and run the ground filter again with settings for this kind of place.',
+              'Look at the places listed, correct the classification there, and run the ground filter again with settings for this kind of place.',
             ]
           : [],
     };

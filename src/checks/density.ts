@@ -37,8 +37,8 @@ const metrics = {
 
 export const density = {
   id: 'density',
-  title: { pass: 'The cloud is dense enough', fail: 'The cloud is too thin in places' },
-  why: 'Edges, kerbs and rails are drawn from single points: where the cloud is thin they are guessed, and fine detail is lost.',
+  title: { pass: 'The cloud is dense enough', fail: 'The cloud is too sparse in places' },
+  why: 'Edges, kerbs and rails are drawn from single points: where the cloud is sparse they are guessed, and fine detail is lost.',
   sources: [
     {
       standard: 'USGS Lidar Base Specification 2025 rev. A',
@@ -117,7 +117,7 @@ export const density = {
       },
       limits,
       evidence: [
-        { kind: 'locations', title: 'Thinnest areas', items: thinAreas(cells, values, cell, min, context) },
+        { kind: 'locations', title: 'Sparsest areas', items: thinAreas(cells, values, cell, min, context) },
         {
           kind: 'histogram',
           title: `Cells by ${WORDS[count]}`,
@@ -140,7 +140,7 @@ export const density = {
       advice: pass
         ? []
         : [
-            'Drive the thin stretches again, slower or with one more pass, or agree a lower density there with the client.',
+            'Drive the sparse stretches again, slower or with one more pass, or agree a lower density there with the client.',
           ],
     };
   },
@@ -179,7 +179,7 @@ function thinAreas(
         ...(file ? { file } : {}),
         value: value / n,
         unit: 'points/m2' as const,
-        note: `mean density of ${plural(n, 'thin cell')}, ${(n * cell * cell).toFixed(1)} m2`,
+        note: `mean density of ${plural(n, 'sparse cell')}, ${(n * cell * cell).toFixed(1)} m2`,
         crossSectionRadius: Math.min(3 * cell, 10),
       };
     });

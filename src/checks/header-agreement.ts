@@ -18,8 +18,8 @@ const metrics = {
 export const headerAgreement = {
   id: 'header-agreement',
   title: {
-    pass: 'Headers tell the truth about their points',
-    fail: 'Headers do not tell the truth about their points',
+    pass: 'Headers agree with their points',
+    fail: 'Headers do not agree with their points',
   },
   why: 'Other programs trust the header: a wrong bounding box hides points, a wrong count loses them.',
   sources: [

@@ -28,25 +28,26 @@ const metrics = {
 
 export const isolatedPoints = {
   id: 'isolated-points',
-  title: { pass: 'Hardly any point hangs alone in space', fail: 'Too many points hang alone in space' },
+  title: { pass: 'Isolated points are within the limit', fail: 'There are too many isolated points' },
   why: 'Birds, rain, multipath and sun glare leave single points in the air or under the ground that spoil surfaces and clearances.',
-  sources: [{ standard: 'common practice', note: 'too few neighbours in a cube and the 26 around it' }],
+  sources: [{ standard: 'common practice', note: 'too few neighbours in a voxel and the 26 around it' }],
   schema: {
     properties: {
       maxShare: { type: 'number', minimum: 0, maximum: 1, description: 'Largest share of isolated points, 0 to 1.' },
-      voxel: { type: 'number', minimum: 0.05, maximum: 100, default: 1, description: 'Edge of the cubes, metres.' },
+      voxel: { type: 'number', minimum: 0.05, maximum: 100, default: 1, description: 'Edge of the voxels, metres.' },
       minNeighbours: {
         type: 'integer',
         minimum: 1,
         default: 3,
-        description: 'A point with fewer other points than this in its cube and the 26 cubes around it is isolated.',
+        description: 'A point with fewer other points than this in its voxel and the 26 voxels around it is isolated.',
       },
       noise: {
         type: 'array',
         items: { type: 'integer', minimum: 0, maximum: 255 },
         uniqueItems: true,
         default: [7, 18],
-        description: 'Classes that are noise: their points are known to be, and neither count nor keep others company.',
+        description:
+          'Classes that are noise: their points are known to be, and neither count nor are neighbours of others.',
       },
     },
     required: ['maxShare'],
@@ -56,7 +57,7 @@ export const isolatedPoints = {
   needs,
 
   explain: ({ maxShare, voxel, minNeighbours, noise, zone }) =>
-    `At most ${percent(maxShare)} of the points ${inZone(zone)}${noise.length === 0 ? '' : ` that are not of class ${noise.join(' or ')}`} may be isolated: fewer than ${minNeighbours} other points in their cube of ${voxel} m and the 26 cubes around it.`,
+    `At most ${percent(maxShare)} of the points ${inZone(zone)}${noise.length === 0 ? '' : ` that are not of class ${noise.join(' or ')}`} may be isolated: fewer than ${minNeighbours} other points in their voxel of ${voxel} m and the 26 voxels around it.`,
 
   judge({ voxels }, requirement, { delivery }) {
     const { maxShare, voxel, minNeighbours, zone: zoneName } = requirement;
@@ -65,22 +66,22 @@ export const isolatedPoints = {
     const zone = zoneName === undefined ? null : zoneByName(delivery, zoneName);
     let total = 0;
     let isolated = 0;
-    const lonely: number[] = [];
+    const places: number[] = [];
     for (let i = 0; i < points.length; i++) {
-      // A cube belongs to a zone when its middle does.
+      // A voxel belongs to a zone when its middle does.
       if (zone && !pointInPolygons((x[i] + 0.5) * voxel, (y[i] + 0.5) * voxel, zone.polygons)) continue;
       total += points[i];
       if (around[i] - 1 >= minNeighbours) continue;
       isolated += points[i];
-      lonely.push(i);
+      places.push(i);
     }
     if (total === 0) return undetermined('No point was read, so isolated ones could not be looked for.', { limits });
     const share = isolated / total;
-    lonely.sort((a, b) => around[a] - around[b] || a - b);
-    const items = lonely.slice(0, LISTED).map((i): Location => {
+    places.sort((a, b) => around[a] - around[b] || a - b);
+    const items = places.slice(0, LISTED).map((i): Location => {
       const place = { x: (x[i] + 0.5) * voxel, y: (y[i] + 0.5) * voxel };
       const file = fileAt(delivery, place.x, place.y);
-      const note = `${plural(points[i], 'point')}, ${plural(around[i] - points[i], 'other')} in the cubes around`;
+      const note = `${plural(points[i], 'point')}, ${plural(around[i] - points[i], 'other')} in the voxels around`;
       return { ...place, z: (z[i] + 0.5) * voxel, ...(file ? { file } : {}), value: points[i], unit: 'count', note };
     });
     const pass = share <= maxShare;
@@ -96,7 +97,7 @@ export const isolatedPoints = {
           title: 'Isolated points',
           unit: 'count',
           cell: voxel,
-          cells: inPlan(voxels, lonely),
+          cells: horizontalCells(voxels, places),
           signed: false,
         },
       ],
@@ -109,10 +110,10 @@ export const isolatedPoints = {
   },
 } satisfies Check<IsolatedPointsOptions, typeof needs>;
 
-/** Isolated points of all heights together, by the plan of their cubes. */
-function inPlan({ x, y, points }: VoxelCounts, lonely: readonly number[]): GridCells {
+/** Isolated points of all heights together, by the square of ground they are in. */
+function horizontalCells({ x, y, points }: VoxelCounts, places: readonly number[]): GridCells {
   const sums = new Map<string, { column: number; row: number; value: number }>();
-  for (const i of lonely) {
+  for (const i of places) {
     const key = `${x[i]} ${y[i]}`;
     const known = sums.get(key);
     if (known) known.value += points[i];

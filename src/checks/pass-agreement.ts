@@ -83,7 +83,7 @@ export const passAgreement = {
   needsForCauses,
 
   explain: (r) =>
-    `Wherever ${PAIR_WORDS[r.pairs]} show the same surface${r.zone ? ` in zone ${r.zone}` : ''} (${r.method === 'cells' ? `mean heights of last returns in cells of ${r.cell} m` : `planes in cubes of ${r.voxel} m`}, at least ${r.minCells} of them, on at least ${percent(r.minComparedShare)} of the ground that both have seen), ${[
+    `Wherever ${PAIR_WORDS[r.pairs]} show the same surface${r.zone ? ` in zone ${r.zone}` : ''} (${r.method === 'cells' ? `mean heights of last returns in cells of ${r.cell} m` : `planes in voxels of ${r.voxel} m`}, at least ${r.minCells} of them, on at least ${percent(r.minComparedShare)} of the ground that both have seen), ${[
       r.maxRmsDz !== undefined ? `the RMS height difference must not exceed ${length(r.maxRmsDz)}` : '',
       r.maxP95Dz !== undefined ? `95 % of the height differences must lie within ${length(r.maxP95Dz)}` : '',
       r.maxDz !== undefined ? `no height difference may exceed ${length(r.maxDz)}` : '',
@@ -103,7 +103,7 @@ export const passAgreement = {
     const passPairs = met.map((pair) => pairLineOf(pair, context));
     if (passes.length < 2) {
       return undetermined(
-        `The delivery holds ${passes.length === 1 ? 'one pass' : 'no pass'} only (passes told by ${passRuleWords(context.delivery.passRule)}), so passes could not be compared.`,
+        `The delivery holds ${passes.length === 1 ? 'one pass' : 'no pass'} only (passes by ${passRuleWords(context.delivery.passRule)}), so passes could not be compared.`,
         { limits, passPairs },
       );
     }
@@ -224,7 +224,7 @@ function leastPoints({ method, minPoints }: PassAgreementOptions): number {
   return minPoints ?? (method === 'cells' ? 1 : 10);
 }
 
-/** Edge of what is compared: cells, or cubes. */
+/** Edge of what is compared: cells, or voxels. */
 function cellOf({ method, cell, voxel }: PassAgreementOptions): number {
   return method === 'cells' ? cell : voxel;
 }
@@ -251,11 +251,11 @@ function leastShare(tested: readonly JudgedPair[]): number | null {
 function tooThin(pairs: PassPair[], r: PassAgreementOptions): string {
   if (pairs.length === 0) return 'No two passes have seen the same ground, so passes could not be compared.';
   const best = [...pairs].sort((a, b) => b.planes - a.planes || b.dense - a.dense || b.shared - a.shared)[0];
-  const cube = r.method === 'cells' ? 'cell' : 'cube';
+  const voxel = r.method === 'cells' ? 'cell' : 'voxel';
   if (best.dense < r.minCells) {
-    return `Passes could not be compared: the best covered pair shares ${plural(best.shared, cube)} of ${cellOf(r)} m, but only ${best.dense} of them hold ${plural(leastPoints(r), 'point')} of each pass (${r.minCells} needed).`;
+    return `Passes could not be compared: the best covered pair shares ${plural(best.shared, voxel)} of ${cellOf(r)} m, but only ${best.dense} of them hold ${plural(leastPoints(r), 'point')} of each pass (${r.minCells} needed).`;
   }
-  return `Passes could not be compared: the best covered pair shows the same ${r.method === 'cells' ? 'level ground' : 'plane'} in ${plural(best.planes, cube)} of ${cellOf(r)} m, ${best.cells} of them level (${r.minCells} needed).`;
+  return `Passes could not be compared: the best covered pair shows the same ${r.method === 'cells' ? 'level ground' : 'plane'} in ${plural(best.planes, voxel)} of ${cellOf(r)} m, ${best.cells} of them level (${r.minCells} needed).`;
 }
 
 function shareAdvice({ pair }: JudgedPair, r: Requirement<PassAgreementOptions>): string[] {
@@ -263,8 +263,8 @@ function shareAdvice({ pair }: JudgedPair, r: Requirement<PassAgreementOptions>)
 }
 
 function thinAdvice({ method, voxel, cell }: PassAgreementOptions): string {
-  const size = method === 'cells' ? `cells (cell is ${cell} m)` : `cubes (voxel is ${voxel} m)`;
-  return `Sparse clouds need larger ${size}, and passes must overlap; check also that passes are told apart by the right rule.`;
+  const size = method === 'cells' ? `cells (cell is ${cell} m)` : `voxels (voxel is ${voxel} m)`;
+  return `Sparse clouds need larger ${size}, and passes must overlap; check also that passes are separated by the right rule.`;
 }
 
 function adviceFor(pair: PassPair, state: State, r: PassAgreementOptions): string[] {
@@ -274,7 +274,7 @@ function adviceFor(pair: PassPair, state: State, r: PassAgreementOptions): strin
     advice.push(...[hiddenShiftAdvice(pair, leastPoints(r), r.voxel) ?? []].flat());
   if (pair.rejected > 0)
     advice.push(
-      `${plural(pair.rejected, 'isolated cube')} with a difference that the shift does not explain (vegetation, edges, objects that one pass alone saw) ${pair.rejected === 1 ? 'was' : 'were'} left out of the heights.`,
+      `${plural(pair.rejected, 'isolated voxel')} with a difference that the shift does not explain (vegetation, edges, objects that one pass alone saw) ${pair.rejected === 1 ? 'was' : 'were'} left out of the heights.`,
     );
   return advice;
 }

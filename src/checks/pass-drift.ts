@@ -108,13 +108,13 @@ export const passDrift = {
         type: 'number',
         exclusiveMinimum: 0,
         default: 20,
-        description: 'Shortest stretch of time that tells a slope, seconds.',
+        description: 'Shortest stretch of time from which a slope is computed, seconds.',
       },
       minCells: {
         type: 'integer',
         minimum: 1,
         default: 10,
-        description: 'Level cubes that a bin must share with another pass.',
+        description: 'Level voxels that a bin must share with another pass.',
       },
       minBins: { type: 'integer', minimum: 1, default: 5, description: 'Bins that a pass needs for a verdict.' },
       voxel: {
@@ -122,13 +122,13 @@ export const passDrift = {
         minimum: 0.1,
         maximum: 10,
         default: 0.5,
-        description: 'Edge of the cubes in which planes are fitted, metres.',
+        description: 'Edge of the voxels in which planes are fitted, metres.',
       },
       minPoints: {
         type: 'integer',
         minimum: 4,
         default: 10,
-        description: 'Points of each pass that a cube must hold.',
+        description: 'Points of each pass that a voxel must hold.',
       },
     },
     required: [],
@@ -202,7 +202,7 @@ function judgeHeights(
       {
         limits,
         advice: [
-          'Points need GPS times, passes must overlap and be told apart by the right rule; short drives need a shorter bin.',
+          'Points need GPS times, passes must overlap and be separated by the right rule; short drives need a shorter bin.',
         ],
       },
     );
@@ -282,7 +282,7 @@ function findFaulty(
   let left = tested;
   for (;;) {
     const judged = left.map((drift) => judgePass(drift, r, context));
-    // Told by all its bins: a single one may have been compared with the faulty pass alone.
+    // By all its bins: a single one may have been compared with the faulty pass alone.
     const failing = judged
       .filter((j) => j.state === 'fail')
       .sort((a, b) => rmse(b.drift.offset) - rmse(a.drift.offset));
@@ -299,7 +299,7 @@ function findFaulty(
   }
 }
 
-/** Bins on a side of a gap of time that tell a slope there. */
+/** Bins on a side of a gap of time needed for a slope there. */
 const LEAST_BINS = 5;
 
 /** Two standard deviations: the usual half width of a 95 % interval. */
@@ -333,7 +333,7 @@ function judgePass(drift: PassDrift, r: Requirement<PassDriftOptions>, context: 
   }
   if (r.maxSlope !== undefined) {
     const s = drift.slope;
-    if (s === null) unknown(`no stretch of ${r.minSeconds} s long enough to tell a slope`);
+    if (s === null) unknown(`no stretch of ${r.minSeconds} s long enough for a slope`);
     else {
       const slope = inMillimetresPerMinute(s.slope);
       hold(
@@ -345,7 +345,7 @@ function judgePass(drift: PassDrift, r: Requirement<PassDriftOptions>, context: 
     }
   }
   if (r.maxStep !== undefined) {
-    if (drift.step === null) unknown('too few bins to tell a step');
+    if (drift.step === null) unknown('too few bins for a step');
     else
       hold(drift.step.step, drift.step.std, r.maxStep, `${stepText(drift, drift.step)} (limit ${length(r.maxStep)})`);
   }

@@ -38,7 +38,7 @@ export const surfacePrecision = {
     pass: 'Smooth surfaces come out smooth within each pass',
     fail: 'Smooth surfaces come out rough within a pass',
   },
-  why: 'What one pass shows of a smooth surface is the noise of scanner and trajectory; nothing done later takes it out, and small steps and kerbs drown in it.',
+  why: 'What one pass shows of a smooth surface is the noise of scanner and trajectory; nothing done later takes it out, and small steps and kerbs cannot be seen in it.',
   sources: [
     {
       standard: 'ASPRS Positional Accuracy Standards, Edition 2',
@@ -75,20 +75,20 @@ export const surfacePrecision = {
         enum: ['planes', 'cells'],
         default: 'planes',
         description:
-          '`planes` fits planes in cubes; `cells` is the published raster method, on single returns, for sample areas given as zones.',
+          '`planes` fits planes in voxels; `cells` is the published raster method, on single returns, for sample areas given as zones.',
       },
       voxel: {
         type: 'number',
         minimum: 0.1,
         maximum: 10,
         default: 0.5,
-        description: 'Edge of the cubes in which planes are fitted, metres.',
+        description: 'Edge of the voxels in which planes are fitted, metres.',
       },
       minPoints: {
         type: 'integer',
         minimum: 4,
         default: 10,
-        description: 'Points of the pass that a cube or cell must hold.',
+        description: 'Points of the pass that a voxel or cell must hold.',
       },
       cell: {
         type: 'number',
@@ -101,7 +101,7 @@ export const surfacePrecision = {
         type: 'integer',
         minimum: 1,
         default: 100,
-        description: 'Cubes or cells that a pass must show for a verdict.',
+        description: 'Voxels or cells that a pass must show for a verdict.',
       },
     },
     required: [],
@@ -114,7 +114,7 @@ export const surfacePrecision = {
   needs,
 
   explain: ({ maxRms, maxP95, maxRange, method, voxel, cell, minCells, zone }) =>
-    `On level surfaces of each single pass${zone ? ` in zone ${zone}` : ''} (${method === 'cells' ? `slope-corrected range of single returns in cells of ${cell} m` : `planes in cubes of ${voxel} m`}, at least ${minCells} of them), ${[
+    `On level surfaces of each single pass${zone ? ` in zone ${zone}` : ''} (${method === 'cells' ? `slope-corrected range of single returns in cells of ${cell} m` : `planes in voxels of ${voxel} m`}, at least ${minCells} of them), ${[
       maxRms !== undefined ? `the RMS must not exceed ${length(maxRms)}` : '',
       maxP95 !== undefined ? `the 95th percentile must not exceed ${length(maxP95)}` : '',
       maxRange !== undefined ? `no peak-to-peak value with the slope taken off may exceed ${length(maxRange)}` : '',
@@ -137,7 +137,7 @@ export const surfacePrecision = {
         {
           limits,
           advice: [
-            `Sparse clouds need larger ${requirement.method === 'cells' ? `cells (cell is ${requirement.cell} m)` : `cubes (voxel is ${requirement.voxel} m)`}.`,
+            `Sparse clouds need larger ${requirement.method === 'cells' ? `cells (cell is ${requirement.cell} m)` : `voxels (voxel is ${requirement.voxel} m)`}.`,
           ],
         },
       );
@@ -206,7 +206,7 @@ function judgePass(f: PassFigures, r: Requirement<SurfacePrecisionOptions>, cont
     if (limit === undefined) return;
     if (value === null) {
       if (state === 'pass') state = 'undetermined';
-      parts.push(`${label} cannot be told`);
+      parts.push(`${label} cannot be determined`);
       return;
     }
     excess = Math.max(excess, value / limit);

@@ -195,7 +195,7 @@ function judgeSpread(
   const asked = r.minQuadrantShare ?? r.minSpacingShare ?? r.minSpread;
   if (asked === undefined) return;
   if (spread === null) {
-    unknown.push('the extent of the delivery is not known, so the spread cannot be told');
+    unknown.push('the extent of the delivery is not known, so the spread cannot be determined');
     return;
   }
   if (r.minQuadrantShare !== undefined) {

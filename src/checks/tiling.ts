@@ -49,7 +49,7 @@ export const tiling = {
       clause: 'tiles',
       note: 'one scheme without overlap; origin at whole multiples of the tile size; edges match without gaps',
     },
-    { standard: 'common practice', note: 'the place of a tile told by its file name' },
+    { standard: 'common practice', note: 'the place of a tile by its file name' },
   ],
   schema: {
     properties: {
@@ -129,7 +129,7 @@ export const tiling = {
     const { unlisted: ofIndex, ...ofAll } = limitsOf(metrics, requirement);
     const limits = requirement.index ? { ...ofAll, unlisted: ofIndex } : ofAll;
     if (!delivery.files.some((file) => file.header !== null))
-      return undetermined('No header could be read, so no tile could be told.', { limits });
+      return undetermined('No header could be read, so no tile could be identified.', { limits });
     const agreed = schemeOf(requirement, delivery, LISTED);
     const found: Found = { ...agreed, missing: agreed.missing() };
     const { tiles, missing, unlisted } = found;
@@ -166,7 +166,7 @@ function refuseMixture({ index, size, name }: TilingOptions): void {
     throw new Fault({
       code: 'spec-invalid',
       where: 'tiling',
-      what: `${given.join(' and ')} cannot be asked together with a tile index, which tells the place of every tile by itself`,
+      what: `${given.join(' and ')} cannot be asked together with a tile index, which gives the place of every tile by itself`,
       advice: 'Leave out one of them, or write two requirements',
     });
   }

@@ -24,7 +24,7 @@ const metrics = {
 export const transferIntegrity = {
   id: 'transfer-integrity',
   title: { pass: 'What was received is what was handed over', fail: 'What was received is not what was handed over' },
-  why: 'A copy that was cut short or changed on the way may still open; only checksums made before the transfer can tell.',
+  why: 'A copy that was cut short or changed on the way may still open; only checksums made before the transfer show it.',
   sources: [
     { standard: 'FIPS 180-4', clause: 'SHA-256' },
     {

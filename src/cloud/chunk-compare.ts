@@ -37,7 +37,8 @@ export function compareChunks(
   const found: DamagedChunk[] = [];
   let rest = chunks;
   for (;;) {
-    const accused = displaced(header, rest) ?? impossibleTimes(header, rest) ?? outOfOrder(rest) ?? lonelyReturn(rest);
+    const accused =
+      displaced(header, rest) ?? impossibleTimes(header, rest) ?? outOfOrder(rest) ?? isolatedReturn(rest);
     if (accused === null) return found.sort((a, b) => a.begin - b.begin);
     for (const chunk of accused.chunks) found.push(damagedChunk(chunk, accused.guard, accused.what));
     // Once a chunk is excluded, another one may be found to be out of position.
@@ -120,7 +121,7 @@ function ascends(chunks: readonly ChunkFacts[]): boolean {
   return true;
 }
 
-function lonelyReturn(chunks: readonly ChunkFacts[]): Accused | null {
+function isolatedReturn(chunks: readonly ChunkFacts[]): Accused | null {
   if (chunks.length < WITNESSES || !chunks.some((c) => c.hasReturns)) return null;
   const wrong = chunks.filter((c) => c.impossibleReturns > 0);
   if (wrong.length !== 1) return null;

@@ -4,7 +4,7 @@ import { voxelCounts } from '../../src/measure/voxel-counts.js';
 import { batchesOf, type LawPoint } from '../laws/batches.js';
 import { judge, requirementOf, squareZone } from './judge.js';
 
-/** Points in millimetres; the planted lonely ones are the outside truth. */
+/** Points in millimetres; the planted isolated ones are the outside truth. */
 function point(x: number, y: number, z: number): LawPoint {
   const plain = { pass: 1, file: 0, withheld: false, returnNumber: 1, returnCount: 1, classification: 2, intensity: 0 };
   return { x, y, z, ...plain, gpsTime: 0, scanAngle: 0, userData: 0 } as LawPoint;
@@ -22,7 +22,7 @@ const field = Array.from({ length: 10_000 }, (_, i) =>
 );
 
 describe('isolated-points', () => {
-  it('finds no lonely point in a field', () => {
+  it('finds no isolated point in a field', () => {
     const verdict = judge(isolatedPoints, { maxShare: 0 }, { voxels: count(field) });
     expect(verdict.state).toBe('pass');
     expect(verdict.measured.points.value).toBe(0);
@@ -43,7 +43,7 @@ describe('isolated-points', () => {
     expect(places.items).toHaveLength(3);
   });
 
-  it('a point across the border of a cube from others is not alone', () => {
+  it('a point across the border of a voxel from others is not alone', () => {
     const cluster = [0, 1, 2, 3].map((k) => point(5990 + k, 5500, 9500));
     const beside = point(6010, 5500, 9500);
     expect(
@@ -51,7 +51,7 @@ describe('isolated-points', () => {
     ).toBe(0);
   });
 
-  it('in a zone only its cubes count', () => {
+  it('in a zone only its voxels count', () => {
     const strays = [point(2500, 2500, 9000), point(7500, 7500, 9000)];
     const zones = [squareZone('west', 561_000, 5_932_000, 561_005, 5_932_010)];
     const verdict = judge(
@@ -83,7 +83,7 @@ describe('isolated-points', () => {
     expect(judge(isolatedPoints, { maxShare: 0.001 }, { voxels: count([]) }).state).toBe('undetermined');
   });
 
-  it('the cubes add up to the points, withheld ones left out', () => {
+  it('the voxels add up to the points, withheld ones left out', () => {
     const held = { ...point(1, 1, 1), withheld: true };
     const { points } = count([...field, held]);
     expect(points.reduce((sum, n) => sum + n, 0)).toBe(field.length);

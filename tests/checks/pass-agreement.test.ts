@@ -216,7 +216,7 @@ describe('pass-agreement', () => {
     const thin = pairOf(1, 2, { shared: 900, dense: 3, planes: 2, cells: 1 });
     const verdict = judge(passAgreement, LIMITS, { compared: pairs(thin) });
     expect(verdict.state).toBe('undetermined');
-    expect(verdict.summary).toContain('900 cubes');
+    expect(verdict.summary).toContain('900 voxels');
     expect(verdict.summary).toContain('only 3 of them hold 10 points');
   });
 
@@ -239,7 +239,7 @@ describe('pass-agreement', () => {
   });
 
   it('a guarded decision leaves an RMS open while the limit lies within its bounds', () => {
-    // 200 cubes, half of them independent: the upper 95 % bound is sqrt(100 / chi2(0.05, 100)) = 1.133 times the RMS
+    // 200 voxels, half of them independent: the upper 95 % bound is sqrt(100 / chi2(0.05, 100)) = 1.133 times the RMS
     // (chi2 77.929, tables of the chi-square distribution).
     const near = pairOf(1, 2, { rmsDz: 0.0145 });
     const options = { maxRmsDz: 0.016, decision: 'guarded' };
@@ -268,12 +268,12 @@ describe('pass-agreement', () => {
     expect(verdict.evidence.filter((e) => e.kind === 'grid' && e.title.includes('in plan'))).toHaveLength(1);
     const [places] = verdict.evidence.filter((e) => e.kind === 'locations');
     expect(places.items[0]).toMatchObject({ x: 390, y: 10, value: 0.02, unit: 'm' });
-    expect(places.items[0].note).toContain('in the one direction that shows');
+    expect(places.items[0].note).toContain('in the one direction that is observable');
     expect(verdictOf({ maxP95Plan: 0.019 })).toMatchObject({ state: 'fail' });
     expect(verdictOf({ maxPlan: 0.0199 }).summary).toContain('largest difference in plan 20.0 mm (limit 19.9 mm)');
     expect(verdictOf({ maxPlan: 0.0201, decision: 'guarded' }).state).toBe('undetermined');
     // What shows one direction only can be too large, but proves nothing good.
-    expect(verdict.summary).toContain('told in 20 squares, in both directions of the plan in 10');
+    expect(verdict.summary).toContain('known in 20 squares, in both directions of the plan in 10');
     const few = stretches.map((s, k) => ({ ...s, whole: k < 9 }));
     expect(verdictOf({ maxPlan: 0.0201 }, { stretches: few }).state).toBe('undetermined');
     const half = stretches.map((s) => ({ ...s, whole: false }));
@@ -370,7 +370,7 @@ describe('pass-agreement by cells: the published swath separation', () => {
     expect(verdict.passPairs![0].maxDz).toBeLessThan(0.07);
     const shift = judge(passAgreement, { method: 'cells', maxShift: 0.05 }, measured);
     expect(shift.state).toBe('undetermined');
-    expect(shift.summary).toContain('shift cannot be told');
+    expect(shift.summary).toContain('shift cannot be determined');
   });
 
   it('looks inside the zone only', () => {

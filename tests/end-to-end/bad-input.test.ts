@@ -308,7 +308,7 @@ describe('reports', () => {
     expect(answer.err).toContain('accepted');
   });
 
-  it('a folder that cannot be made is told in one sentence', async () => {
+  it('a folder that cannot be made is known in one sentence', async () => {
     const taken = write('taken', 'a file');
     const answer = await run('check', sound, '--spec', spec, '--out', join(taken, 'report'));
     expect(answer.code).toBe(2);

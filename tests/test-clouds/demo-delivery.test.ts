@@ -143,7 +143,7 @@ describe('the demo delivery', () => {
     for (const x of [x0, x1]) for (const y of [y0, y1]) expect(insideRing(ring, x, y, 0.2)).toBe(true);
   });
 
-  it('has exactly 90 points in every thinned cell, and the share of thin cells told', () => {
+  it('has exactly 90 points in every thinned cell, and the share of sparse cells told', () => {
     const ring = JSON.parse(readFileSync(demo.zones, 'utf8')).features[0].geometry.coordinates[0].slice(0, 4);
     const counts = new Map<string, number>();
     for (const p of allPoints(demo)) {

@@ -45,7 +45,7 @@ export function accuracySchema(aspect: Aspect) {
       enum: ['area', 'corridor'],
       default: 'area',
       description:
-        'With `standard`: the spread of check points is told by the quadrants of an `area` or by four stretches along a `corridor`.',
+        'With `standard`: the spread of check points is judged by the quadrants of an `area` or by four stretches along a `corridor`.',
     },
   } as const;
 }

@@ -13,7 +13,7 @@ export const grossShift: AdviceRule<'passes'> = {
     const size = Math.hypot(...gross);
     if (!(size > 0)) return null;
     return {
-      text: `${a} and ${b} are shifted by some ${length(size)}, more than the size of a cube: look for a wrong datum, a wrong unit or a lost correction before anything else.`,
+      text: `${a} and ${b} are shifted by some ${length(size)}, more than the size of a voxel: look for a wrong datum, a wrong unit or a lost correction before anything else.`,
       figures: { gross: figure(size, 'm') },
     };
   },

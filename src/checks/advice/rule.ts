@@ -78,11 +78,11 @@ export interface PairFacts {
   /** Length of the part that can be seen, and the largest standard deviation of its directions. */
   length: number | null;
   std: number;
-  /** Shift of whole cubes that had to be taken off before the passes could be compared. */
+  /** Shift of whole voxels that had to be taken off before the passes could be compared. */
   gross: readonly number[];
   /** Null without GPS times, on winding roads and for passes that cross. */
   driven: DrivenPair | null;
-  /** Rise of the height difference with the distance from the vehicle's track, metres a metre; null where it cannot be told. */
+  /** Rise of the height difference with the distance from the vehicle's track, metres a metre; null where it cannot be determined. */
   range: (Estimate & { farthest: number }) | null;
 }
 

@@ -16,7 +16,7 @@ export const scannerHeads: AdviceRule<'passes'> = {
     if (pair.length <= SIGNIFICANT * pair.std) return null;
     const axes = pair.shift.flatMap((v, axis) => (v === null ? [] : [`${signedLength(v)} in ${'xyz'[axis]}`]));
     return {
-      text: `${pair.a} and ${pair.b} lie ${length(pair.length)} apart everywhere${axes.length > 0 ? ` (${axes.join(', ')})` : ''}, standard deviation ${length(pair.std)} from ${plural(pair.cells, 'level cube')}: calibrate the mounting angles and offsets of the heads against each other again; the trajectory is the same for both.`,
+      text: `${pair.a} and ${pair.b} lie ${length(pair.length)} apart everywhere${axes.length > 0 ? ` (${axes.join(', ')})` : ''}, standard deviation ${length(pair.std)} from ${plural(pair.cells, 'level voxel')}: calibrate the mounting angles and offsets of the heads against each other again; the trajectory is the same for both.`,
       figures: {
         shift: figure(pair.length, 'm'),
         std: figure(pair.std, 'm'),

@@ -5,7 +5,7 @@ import { afterGap } from './satellite-outage.js';
 export const trajectoryDrift: AdviceRule<'drift'> = {
   id: 'trajectory-drift',
   title: 'the trajectory at the named seconds',
-  why: 'A pass that drifts or jumps while it is seen without a break was led astray by its trajectory, not by its scanner.',
+  why: 'A pass that drifts or jumps while it is seen without a break has an error of its trajectory, not of its scanner.',
   sources: [{ standard: 'common practice' }],
   reads: 'drift',
 

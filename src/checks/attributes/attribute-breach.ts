@@ -134,7 +134,7 @@ export function dayName(day: number): string {
   return Math.abs(day) < 1e7 ? new Date(day * 86_400_000).toISOString().slice(0, 10) : 'no date';
 }
 
-/** First and last day of the points; null where the stored times cannot be told as days. */
+/** First and last day of the points; null where the stored times cannot be determined as days. */
 export function periodOf(found: FileAttributes, file: DeliveredFile): [number, number] | null {
   if (!isStandardTime(file) || found.time === null) return null;
   return [dayOf(found.time[0], file), dayOf(found.time[1], file)];

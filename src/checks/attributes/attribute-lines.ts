@@ -14,7 +14,7 @@ export const PULSE_RULE = {
   fault: 'returns of different GPS times',
   /** What the rule can tell, in words. */
   bound:
-    'Returns of a pulse are known by their order in time: where their times differ by more than 10 microseconds, or by so much that returns of other pulses lie between them, they cannot be told from returns of several pulses, and the requirement is undetermined where that concerns many (1 %, or 10 %); beyond a thousandth of a second nothing is seen',
+    'Returns of a pulse are known by their order in time: where their times differ by more than 10 microseconds, or by so much that returns of other pulses lie between them, they cannot be determined from returns of several pulses, and the requirement is undetermined where that concerns many (1 %, or 10 %); beyond a thousandth of a second nothing is seen',
 };
 export const ORDER_RULE = {
   id: 'time-backwards',

@@ -76,11 +76,11 @@ export function pairTable(pairs: readonly PassPair[], context: JudgeContext): Ev
     columns: [
       { key: 'a', title: 'first pass' },
       { key: 'b', title: 'second pass' },
-      { key: 'shared', title: 'cubes with points of both', unit: 'count' as const },
+      { key: 'shared', title: 'voxels with points of both', unit: 'count' as const },
       { key: 'dense', title: 'with enough points', unit: 'count' as const },
       { key: 'planes', title: 'with the same plane', unit: 'count' as const },
       { key: 'cells', title: 'level, heights compared', unit: 'count' as const },
-      { key: 'rejected', title: 'lone outliers left out', unit: 'count' as const },
+      { key: 'rejected', title: 'isolated outliers left out', unit: 'count' as const },
       { key: 'overlapArea', title: 'ground seen by both', unit: 'm2' as const },
       { key: 'comparedArea', title: 'of it compared', unit: 'm2' as const },
       { key: 'comparedShare', title: 'share compared', unit: 'share' as const },
@@ -143,7 +143,7 @@ export function planPlaces(
       pass: name,
       value: offset,
       unit: 'm',
-      note: `difference in plan over ${stretch} m around here${whole ? '' : ', in the one direction that shows'}`,
+      note: `difference in plan over ${stretch} m around here${whole ? '' : ', in the one direction that is observable'}`,
     };
   });
   return [{ kind: 'locations', title: `Largest differences in plan between ${name}`, items }];

@@ -66,7 +66,7 @@ export const passAgreementSchema = {
       maximum: 500,
       default: 20,
       description:
-        'Edge of the squares over which a difference in plan is told for `maxP95Plan` and `maxPlan`, metres; half of them must show both directions.',
+        'Edge of the squares over which a difference in plan is computed for `maxP95Plan` and `maxPlan`, metres; half of them must show both directions.',
     },
     pairs: {
       enum: ['all', 'within-drive', 'between-drives'],
@@ -78,7 +78,7 @@ export const passAgreementSchema = {
       enum: ['planes', 'cells'],
       default: 'planes',
       description:
-        '`planes` fits planes in cubes and tells shifts in space; `cells` is the published raster method on last returns, for heights only.',
+        '`planes` fits planes in voxels and gives shifts in space; `cells` is the published raster method on last returns, for heights only.',
     },
     voxel: {
       type: 'number',
@@ -86,7 +86,7 @@ export const passAgreementSchema = {
       maximum: 10,
       default: 0.5,
       description:
-        'Edge of the cubes in which planes are fitted, metres; 2 suits airborne data of 10 to 20 points per square metre.',
+        'Edge of the voxels in which planes are fitted, metres; 2 suits airborne data of 10 to 20 points per square metre.',
     },
     cell: {
       type: 'number',
@@ -98,13 +98,13 @@ export const passAgreementSchema = {
     minPoints: {
       type: 'integer',
       minimum: 1,
-      description: 'Points of each pass that a cube or cell must hold; 10 for a cube (4 at least), 1 for a cell.',
+      description: 'Points of each pass that a voxel or cell must hold; 10 for a voxel (4 at least), 1 for a cell.',
     },
     minCells: {
       type: 'integer',
       minimum: 1,
       default: 30,
-      description: 'Cubes or cells in which a pass pair must meet for a verdict.',
+      description: 'Voxels or cells in which a pass pair must meet for a verdict.',
     },
     minComparedShare: {
       type: 'number',
@@ -112,7 +112,7 @@ export const passAgreementSchema = {
       maximum: 1,
       default: 0.1,
       description:
-        'Smallest share of the ground with points of both passes (squares as wide as a cube, or cells) on which surfaces must have been compared, 0 to 1; below it a pass pair never passes, while a difference beyond a limit still fails. In simulated sound deliveries, sparse edges and vegetation among them, it is 0.17 to 0.89; the default is below all of these. Ask for more where the passes are dense.',
+        'Smallest share of the ground with points of both passes (squares as wide as a voxel, or cells) on which surfaces must have been compared, 0 to 1; below it a pass pair never passes, while a difference beyond a limit still fails. In simulated sound deliveries, sparse edges and vegetation among them, it is 0.17 to 0.89; the default is below all of these. Ask for more where the passes are dense.',
     },
   },
   required: [],

@@ -32,7 +32,7 @@ export function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, 
     if (limit === undefined) return;
     if (value === null) {
       state = state === 'fail' ? state : 'undetermined';
-      parts.push(`${label} cannot be told`);
+      parts.push(`${label} cannot be determined`);
       return;
     }
     const guard = r.decision === 'guarded' ? margin : 0;
@@ -64,7 +64,7 @@ export function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, 
   );
   if (offsets !== null) {
     const whole = stretches.filter((square) => square.whole).length;
-    parts.push(`told in ${plural(stretches.length, 'square')}, in both directions of the plan in ${whole}`);
+    parts.push(`known in ${plural(stretches.length, 'square')}, in both directions of the plan in ${whole}`);
     // A square that shows one direction may lie far off in the other.
     if (2 * whole < stretches.length && state === 'pass') state = 'undetermined';
   }
@@ -83,7 +83,7 @@ export function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, 
   return { pair, name, state, excess, text: `Between ${name}: ${parts.join(', ')}` };
 }
 
-/** Half width of the interval of an RMS; each surface is seen by both lattices, so half of the cubes are independent. */
+/** Half width of the interval of an RMS; each surface is seen by both lattices, so half of the voxels are independent. */
 function marginOfRms({ rmsDz, cells }: PassPair): number {
   if (rmsDz === null || cells < 4) return 0;
   const n = Math.floor(cells / 2);

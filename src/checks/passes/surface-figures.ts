@@ -6,7 +6,7 @@ import type { PassSurface } from '../../measure/pass-surfaces.js';
 import type { SwathPrecision } from '../../measure/swath-precision.js';
 import type { JudgeContext } from '../contract/check.js';
 
-/** One pass in figures; `null`: cannot be told. */
+/** One pass in figures; `null`: cannot be determined. */
 export interface PassFigures {
   pass: number;
   /** Level patches of the pass, rough ones among them, and the smooth ones that are judged. */
@@ -36,7 +36,7 @@ export function insideOf(zone: string | undefined, { delivery }: JudgeContext): 
   return (x, y) => pointInPolygons(x, y, polygons);
 }
 
-/** By planes in cubes. */
+/** By planes in voxels. */
 export function figuresByPlanes(surface: PassSurface, inside: Inside): PassFigures {
   const { pass, x, y, z, points, variance, range, level, rough } = surface;
   const zone = placesInside(x, y, inside);

@@ -40,7 +40,7 @@ export interface Conditions {
   spread: AccuracyStatement['spread'];
   /** That there are too few points, where they are; sentences have a form of their own for it. */
   tooFew: string[];
-  /** Everything else that stands against a claim. */
+  /** Everything else that prevents a claim. */
   departures: string[];
   remarks: string[];
   sources: MarkedSource[];
@@ -59,11 +59,11 @@ export function conditionsOf(facts: AccuracyFacts, rules: PointRules): Condition
   const tooFew = count.met ? [] : [`${plural(found, 'check point')} where ${needed} are asked (${table.title}).`];
   if (found > 0) {
     if (spread.met === null)
-      departures.push('The area is not known, so the spread of the check points cannot be told.');
+      departures.push('The area is not known, so the spread of the check points cannot be determined.');
     else if (!spread.met) {
       departures.push(spreadDeparture(spread));
       if (facts.layout === 'area')
-        remarks.push('Along a road or a track the spread is told better with "layout": "corridor".');
+        remarks.push('Along a road or a track the spread is described better with "layout": "corridor".');
     }
     judgeSurvey(facts, rules, departures, remarks);
   }

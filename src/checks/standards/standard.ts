@@ -35,14 +35,14 @@ export interface AccuracyFacts {
   tested: TestedPoints | null;
   /** For heights: points in vegetation, none left out; null when there is none. */
   vegetated: TestedPoints | null;
-  /** Points that are control points too, or given twice, in words: not independent, so they stand against a claim. */
+  /** Points that are control points too, or given twice, in words: not independent, so that no class can be claimed. */
   doubles: readonly string[];
   /** Names of points left out as blunders, and how many the requirement accepts. */
   blunders: readonly string[];
   blundersAccepted: number;
   /** Check points that could not be compared with the cloud. */
   untested: number;
-  /** Why the cloud itself was not wholly looked at, one sentence each: stands against a claim. */
+  /** Why the cloud itself was not wholly looked at, one sentence each: no class can be claimed then. */
   incomplete: readonly string[];
   /** Area that the points stand for; null when unknown. */
   area: number | null;

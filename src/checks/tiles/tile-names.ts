@@ -42,7 +42,7 @@ export function tileNames(pattern: string): (path: string) => NamedTile | null {
     throw new Fault({
       code: 'spec-invalid',
       where: 'tiling',
-      what: `the name pattern ${pattern} does not tell where a tile is`,
+      what: `the name pattern ${pattern} does not say where a tile is`,
       expected: '{x} and {y}, or {column} and {row}, each once; * for other text, three times at most',
     });
   }

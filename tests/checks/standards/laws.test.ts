@@ -71,7 +71,7 @@ describe.each(cases)('$id, $aspect', ({ standard, aspect }) => {
     );
   });
 
-  it('everything that stands against it is told in the sentence', () => {
+  it('everything that stands against it is known in the sentence', () => {
     fc.assert(
       fc.property(facts(aspect), (f) => {
         const { departures, sentence, count } = standard.statement(f);
