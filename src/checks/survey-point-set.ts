@@ -235,9 +235,12 @@ function judgeSurvey(
   hold('surveyH', survey.horizontal, r.horizontalClass, 'plan');
 }
 
+/** Places of points given twice that are listed; the number of all of them is a figure. */
+const LISTED = 100;
+
 function doublePlaces(doubles: readonly DoublePoint[], { delivery }: JudgeContext): Evidence[] {
   if (doubles.length === 0) return [];
-  const items = doubles.map(({ point, distance, words }): Location => {
+  const items = doubles.slice(0, LISTED).map(({ point, distance, words }): Location => {
     const file = fileAt(delivery, point.x, point.y);
     return { x: point.x, y: point.y, z: point.z, ...(file ? { file } : {}), value: distance, unit: 'm', note: words };
   });

@@ -15,7 +15,7 @@ export function createDecimalReader(): (text: string) => Decimal {
     let plain = text.trim().replace('\u2212', '-');
     if (GROUPED.test(plain)) plain = plain.replace(/['\u2019\u0020\u00a0\u2009\u202f]/g, '');
     if (/^[+-]?\d+([.,]\d{3})+([.,]\d*)?$/.test(plain) && (plain.match(/[.,]/g) ?? []).length > 1) {
-      return { problem: 'thousands separators are not allowed, since 1,234 and 1.234 cannot be determined apart' };
+      return { problem: 'thousands separators are not allowed, since 1,234 and 1.234 cannot be distinguished' };
     }
     if (!PLAIN.test(plain)) return { problem: 'a number is expected here' };
     const found = /[.,]/.exec(plain)?.[0] ?? null;

@@ -110,7 +110,7 @@ describe('rasterisePolygons', () => {
     // Written in decimals, as a survey would: 12.3 / 0.1 is 122.99999999999999 in binary.
     expect(rasterisePolygons([plain(box(12.3, 4.7, 12.9, 5.3))], 0.1).insideCount).toBe(36);
   });
-  it('a zone that ends wisparse cells leaves a partial seam', () => {
+  it('a zone that ends within cells leaves a partial seam', () => {
     const raster = rasterisePolygons([plain(box(0.5, 0.5, 4.5, 3.5))], 1);
     expect(raster.insideCount).toBe(3 * 2);
     expect(raster.partialCount).toBe(5 * 4 - 6);

@@ -82,6 +82,7 @@ function preparedOf(points: readonly Place[], radius: (place: number) => number)
     cells: new KeyTable(),
     members: [],
   };
+  const members: number[][] = [];
   for (let p = 0; p < locations.x.length; p++) {
     const x0 = Math.floor((locations.x[p] - radii[p]) / side);
     const x1 = Math.floor((locations.x[p] + radii[p]) / side);
@@ -90,10 +91,12 @@ function preparedOf(points: readonly Place[], radius: (place: number) => number)
     for (let cx = x0; cx <= x1; cx++) {
       for (let cy = y0; cy <= y1; cy++) {
         const cell = locations.cells.add(cx, cy, 0, 0);
-        locations.members[cell] = Int32Array.from([...(locations.members[cell] ?? []), p]);
+        if (members[cell]) members[cell].push(p);
+        else members[cell] = [p];
       }
     }
   }
+  locations.members = members.map((list) => Int32Array.from(list));
   preparedCache.set(points, locations);
   return locations;
 }

@@ -114,24 +114,25 @@ ${others.length > 0 && markup`<dl class="facts figures">${others.map((pair) => m
 function locationTable(requirement: RequirementResult): Markup {
   const locations = requirement.locations;
   if (locations.length === 0) return markup``;
-  const has = (key: 'file' | 'pass' | 'z') => locations.some((location) => location[key] !== undefined);
+  const known = (key: 'file' | 'pass' | 'z') => locations.some((location) => location[key] !== undefined);
+  const has = { z: known('z'), file: known('file'), pass: known('pass') };
   const columns = [
     { title: 'What' },
     { title: 'Value' },
     { title: 'x', coordinate: 2 },
     { title: 'y', coordinate: 2 },
-    ...(has('z') ? [{ title: 'z', coordinate: 3 }] : []),
-    ...(has('file') ? [{ title: 'File' }] : []),
-    ...(has('pass') ? [{ title: 'Pass' }] : []),
+    ...(has.z ? [{ title: 'z', coordinate: 3 }] : []),
+    ...(has.file ? [{ title: 'File' }] : []),
+    ...(has.pass ? [{ title: 'Pass' }] : []),
   ];
   const rows = locations.map((location) => [
     location.note,
     { text: quantity(location.value, location.unit), sort: location.value },
     location.x,
     location.y,
-    ...(has('z') ? [location.z] : []),
-    ...(has('file') ? [location.file] : []),
-    ...(has('pass') ? [location.pass] : []),
+    ...(has.z ? [location.z] : []),
+    ...(has.file ? [location.file] : []),
+    ...(has.pass ? [location.pass] : []),
   ]);
   const places = locations.map(({ x, y }) => ({ x, y, reach: LOCATION_REACH }));
   const owner = requirement.id;
