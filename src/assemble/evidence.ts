@@ -33,7 +33,7 @@ export function evidenceOf(verdict: Verdict, crossSections: readonly Evidence[])
 function addTo(shown: Shown, e: Evidence, sectionPoints: number): void {
   switch (e.kind) {
     case 'locations':
-      shown.locations.push(...e.items.map(({ crossSectionRadius: _, ...location }) => location));
+      for (const { crossSectionRadius: _, ...location } of e.items) shown.locations.push(location);
       break;
     case 'table':
       shown.tables.push({ title: e.title, columns: e.columns, rows: e.rows });

@@ -1,5 +1,5 @@
 import { accuracyInSpaceAt95, combineQuadrature, continuousClass } from '../geometry/accuracy.js';
-import { mean, rmse } from '../geometry/statistics.js';
+import { max, mean, rmse } from '../geometry/statistics.js';
 import { fact } from '../measure/fact-types.js';
 import {
   certainReasons,
@@ -266,7 +266,7 @@ function describe(
     blunders: figure(tested.length - used.length, 'count'),
     class: figure(continuousClass(rmse3d) / 100, 'm'),
     ...(requirement.maxAt95 === undefined ? {} : { at95: figure(factor * rmse3d, 'm') }),
-    ...(requirement.maxResidual === undefined ? {} : { largest: figure(Math.max(...tested.map(sizeOf)), 'm') }),
+    ...(requirement.maxResidual === undefined ? {} : { largest: figure(max(tested.map(sizeOf)), 'm') }),
   };
   return { rmse3d, freedom, factor, means: columns.map((values) => mean(values)), measured };
 }

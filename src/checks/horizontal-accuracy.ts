@@ -1,6 +1,6 @@
 import { combineQuadrature, continuousClass, NSSDA_RADIAL, nssdaHorizontal } from '../geometry/accuracy.js';
 import { radiusOf95 } from '../geometry/circular-error.js';
-import { mean, rmse, standardDeviation } from '../geometry/statistics.js';
+import { max, mean, rmse, standardDeviation } from '../geometry/statistics.js';
 import {
   certainReasons,
   decideRmse,
@@ -268,7 +268,7 @@ function describe(
       ...(r.maxAt95 === undefined ? {} : { at95: figure(factor * rmseH, 'm') }),
       ...(r.maxResidual === undefined
         ? {}
-        : { largest: figure(Math.max(...tested.map((t) => Math.hypot(t.dx!, t.dy!))), 'm') }),
+        : { largest: figure(max(tested.map((t) => Math.hypot(t.dx!, t.dy!))), 'm') }),
     },
   };
 }

@@ -107,7 +107,7 @@ export const lasStructure = {
         requirement.wkt === 'usgs',
       );
       if (isUntested(file, all)) untested.push(file.name);
-      findings.push(...all.filter(({ rule }) => !requirement.accept.includes(rule.id)));
+      for (const one of all) if (!requirement.accept.includes(one.rule.id)) findings.push(one);
     }
     return verdictOf(findings, untested, requirement, delivery);
   },

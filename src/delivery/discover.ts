@@ -94,7 +94,7 @@ async function matchingFiles(input: string): Promise<string[]> {
         const matches = fits(slashed(relative(base, path)));
         const facts = await statOrNull(path);
         if (facts?.isDirectory()) {
-          if (matches && !ending) files.push(...(await walk(path)));
+          if (matches && !ending) for (const file of await walk(path)) files.push(file);
           if (depth < maxDepth && !entry.startsWith('.')) await visit(path, depth + 1, new Set([...above, here]));
         } else if (matches && (isCloudEntry(facts, entry) || (ending && facts?.isFile()))) files.push(path);
       }
@@ -118,7 +118,7 @@ async function walk(folder: string, above: ReadonlySet<string> = new Set()): Pro
     if (entry.startsWith('.')) continue;
     const path = join(folder, entry);
     const facts = await statOrNull(path);
-    if (facts?.isDirectory()) files.push(...(await walk(path, inside)));
+    if (facts?.isDirectory()) for (const file of await walk(path, inside)) files.push(file);
     else if (isCloudEntry(facts, entry)) files.push(path);
   }
   return files;

@@ -69,7 +69,7 @@ export function parseZones(text: string, where: string, options: ZoneOptions = {
   const zones = new Map<string, Zone>();
   for (const { name, polygons } of namedAreas(text, where, options, ZONES)) {
     const known = zones.get(name);
-    if (known) known.polygons.push(...polygons);
+    if (known) for (const polygon of polygons) known.polygons.push(polygon);
     else zones.set(name, { name, polygons });
   }
   return [...zones.values()];

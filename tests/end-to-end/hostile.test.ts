@@ -204,7 +204,7 @@ describe('where the report shall go', () => {
   it('a file where the folder should be', async () => {
     const answer = await run(check('--out', join(write('taken', 'a file'), 'report')));
     expect(answer.code).toBe(2);
-    expectSentence(answer.err, /a file stands where a folder is needed/);
+    expectSentence(answer.err, /a file has the name of a folder that is needed/);
     expect(answer.out).toBe('');
   });
 

@@ -1,6 +1,6 @@
 import { continuousClass, nssdaVertical } from '../../geometry/accuracy.js';
 import { rmseInterval } from '../../geometry/distributions.js';
-import { mean, median, nmad, percentile, rmse, standardDeviation } from '../../geometry/statistics.js';
+import { max, mean, median, min, nmad, percentile, rmse, standardDeviation } from '../../geometry/statistics.js';
 import type { Evidence, Figure } from '../contract/check.js';
 import { figure } from '../contract/wording.js';
 import type { HeightResidual } from './height-residuals.js';
@@ -67,15 +67,15 @@ export function describeHeights(
       rmseHigh: figure(high, 'm'),
       nmad: figure(nmad(dz), 'm'),
       p95: figure(percentile(dz.map(Math.abs), 95), 'm'),
-      min: figure(Math.min(...dz), 'm'),
-      max: figure(Math.max(...dz), 'm'),
+      min: figure(min(dz), 'm'),
+      max: figure(max(dz), 'm'),
       blunders: figure(blunders, 'count'),
       class: figure(continuousClass(total) / 100, 'm'),
       rmseFit: figure(fit, 'm'),
       rmseSurvey: figure(survey, 'm'),
       rmseAll: figure(rmse(tested.map((t) => t.dz!)), 'm'),
       ...(r.maxAt95 === undefined ? {} : { at95: figure(nssdaVertical(total), 'm') }),
-      ...(r.maxResidual === undefined ? {} : { largest: figure(Math.max(...tested.map((t) => Math.abs(t.dz!))), 'm') }),
+      ...(r.maxResidual === undefined ? {} : { largest: figure(max(tested.map((t) => Math.abs(t.dz!))), 'm') }),
     },
   };
 }

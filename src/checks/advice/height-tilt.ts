@@ -1,5 +1,5 @@
 import { fitLine } from '../../geometry/line-fit.js';
-import { mean, standardDeviation } from '../../geometry/statistics.js';
+import { max, mean, min, standardDeviation } from '../../geometry/statistics.js';
 import { figure, length, plural } from '../contract/wording.js';
 import { unitMismatch } from './height-unit.js';
 import type { AdviceRule, HeightFacts } from './rule.js';
@@ -42,7 +42,7 @@ function tiltOf({ points, limit }: HeightFacts): Tilt | null {
     const along = Float64Array.from(used, (p) => (p.x - mx) * cos + (p.y - my) * sin);
     const line = fitLine(along, dz, weight, 0, used.length);
     if (!line) continue;
-    const extent = Math.max(...along) - Math.min(...along);
+    const extent = max(along) - min(along);
     const rise = Math.abs(line.slope) * extent;
     const left = standardDeviation(dz.map((v, i) => v - line.slope * along[i]));
     if (rise <= ALARM * limit || Math.abs(line.slope) <= SIGNIFICANT * line.slopeStd) continue;
