@@ -1,40 +1,25 @@
 import { accuracyInSpaceAt95, combineQuadrature, continuousClass } from '../geometry/accuracy.js';
 import { max, mean, rmse } from '../geometry/statistics.js';
 import { fact } from '../measure/fact-types.js';
-import {
-  certainReasons,
-  decideRmse,
-  effectiveFreedom,
-  intervalOf,
-  noneAgrees,
-  rmseLimit,
-  rmseWords,
-} from './accuracy/decision.js';
+import { effectiveFreedom, intervalOf } from './accuracy/decision.js';
 import {
   type HorizontalResidual,
-  horizontalLine,
-  horizontalPlace,
   horizontalResiduals,
   horizontalWords,
-  markHorizontalBlunders,
   type TargetSearchOptions,
   targetSearchSchema,
   targetsRequest,
-  targetTable,
 } from './accuracy/horizontal-residuals.js';
 import { accuracyClass, at95, blunders, checkPoints, largest, rmseParts } from './accuracy/metrics.js';
-import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
-import { addsSurvey, statementFor } from './accuracy/statement.js';
-import { horizontalCauses, placementCauses } from './advice/horizontal-facts.js';
-import type { Check, Evidence, Figure, JudgeContext, Location, Requirement } from './contract/check.js';
+import { accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
+import { judgePlaces, type PlaceFigures, type PlaceKind, type PlaceOptions, sizeIn } from './accuracy/places.js';
+import { addsSurvey } from './accuracy/statement.js';
+import type { Check, Figure, JudgeContext, Requirement } from './contract/check.js';
 import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, plural, signedLength, undetermined } from './contract/wording.js';
 
-export interface Accuracy3dOptions extends TargetSearchOptions, AccuracyOptions {
-  minPoints: number;
+export interface Accuracy3dOptions extends TargetSearchOptions, PlaceOptions {
   radius: number;
-  blunderFactor: number;
-  maxBlunders: number;
 }
 
 /** Cloud points kept around a survey point and pass, and those a plane needs. */
@@ -151,82 +136,40 @@ export const accuracy3d = {
       // A place measured by hand without a height: that of the cloud at the surveyed place.
       if (r.dx !== null && r.dz === null) r.dz = heights[i].dz;
     });
-    const checks = residuals.filter((r) => r.judged);
-    const tested = checks.filter((r) => r.dx !== null && r.dz !== null);
-    const target = requirement.maxRmse ?? requirement.maxAt95! / accuracyInSpaceAt95(EVEN_AXES);
-    const perAxis = (requirement.blunderFactor * target) / Math.sqrt(3);
-    const blunders = markHorizontalBlunders(tested, { dx: perAxis, dy: perAxis, dz: perAxis });
-    const used = tested.filter((r) => !r.blunder);
-    const surveyPoints = residuals.map((r) => horizontalLine(r, context));
-    const evidence = evidenceOf(checks, used, blunders, residuals, context);
-    const points = {
-      tested: used,
-      vegetated: [],
-      blunders,
-      blundersAccepted: requirement.maxBlunders,
-      untested: checks.length - tested.length,
-      target,
-    };
-    const stated = statementFor('space', requirement, points, context);
-    const certain = certainReasons(
-      tested.map((r) => ({ id: r.point.id, size: sizeOf(r) })),
-      blunders,
-      requirement,
-    );
-    if (used.length === 0) {
-      const counts = { checks: checks.length, tested: tested.length, blunders: blunders.length };
-      const none = noneAgrees(counts, certain);
-      if (none !== null)
-        return { ...none, limits, evidence, surveyPoints, ...stated, causes: horizontalCauses(used, blunders, target) };
-      return undetermined(
-        checks.length === 0
-          ? 'There is no check point to test.'
-          : `None of ${plural(checks.length, 'check point')} has a place and a height in the cloud.`,
-        {
-          limits,
-          evidence,
-          surveyPoints,
-          ...stated,
-          measured: { n: figure(checks.length, 'count'), used: figure(0, 'count') },
-          advice: [
-            'Give cloud_x, cloud_y and cloud_z as measured in the cloud, or mark points with targets and give their kind and size in the points file.',
-          ],
-          causes: placementCauses(checks, context),
-        },
-      );
-    }
-    const f = describe(used, tested, checks.length, requirement);
-    const { state, summary } = decideRmse({
-      found: `${rmseWords('RMSE in space', f.rmse3d, used.length, requirement, f.factor)}, mean ${f.means.map(signedLength).join(', ')} in x, y, z`,
-      rmse: f.rmse3d,
-      freedom: f.freedom,
-      limit: rmseLimit(requirement, f.factor),
-      used: used.length,
-      minPoints: requirement.minPoints,
-      guarded: requirement.decision === 'guarded',
-      reasons: [],
-      certain,
-    });
-    return {
-      state,
-      summary,
-      measured: f.measured,
-      limits,
-      evidence,
-      advice:
-        state === 'undetermined' ? ['Mark and survey more independent check points, spread over the whole area.'] : [],
-      causes: horizontalCauses(used, blunders, target),
-      surveyPoints,
-      ...stated,
-    };
+    return judgePlaces(residuals, kindOf(requirement), requirement, limits, context);
   },
 } satisfies Check<Accuracy3dOptions, typeof needs>;
 
 /** Three equal axes with an RMSE in space of one. */
 const EVEN_AXES = [1, 1, 1].map((axis) => axis / Math.sqrt(3));
 
-function sizeOf(r: HorizontalResidual): number {
-  return Math.hypot(r.dx!, r.dy!, r.dz!);
+const AXES = ['dx', 'dy', 'dz'] as const;
+
+function kindOf(requirement: Accuracy3dOptions): PlaceKind<SpaceFigures> {
+  return {
+    aspect: 'space',
+    axes: AXES,
+    factorOfEqualAxes: accuracyInSpaceAt95(EVEN_AXES),
+    rmseName: 'RMSE in space',
+    lacking: 'a place and a height in the cloud',
+    columns: 'cloud_x, cloud_y and cloud_z',
+    words: (r) => `${horizontalWords(r)}, ${signedLength(r.dz!)} up`,
+    reasonOfMissing: (r) =>
+      r.how === 'target'
+        ? (r.target?.reason ?? 'target not found')
+        : r.dx === null
+          ? 'not measured in the cloud, and no target'
+          : 'no height in the cloud',
+    describe: (used, tested, checks) => describe(used, tested, checks, requirement),
+    meanWords: ({ means }) => `${means.map(signedLength).join(', ')} in x, y, z`,
+    reasons: () => [],
+    views: () => [],
+  };
+}
+
+interface SpaceFigures extends PlaceFigures {
+  /** Mean of each axis. */
+  means: number[];
 }
 
 function describe(
@@ -234,8 +177,8 @@ function describe(
   tested: readonly HorizontalResidual[],
   n: number,
   requirement: Accuracy3dOptions,
-) {
-  const columns = (['dx', 'dy', 'dz'] as const).map((axis) => used.map((r) => r[axis]!));
+): SpaceFigures {
+  const columns = AXES.map((axis) => used.map((r) => r[axis]!));
   const parts = columns.map((values) => rmse(values));
   const fit = combineQuadrature(...parts);
   const known = used.every(({ point }) => point.sigmaH !== null && point.sigmaV !== null);
@@ -266,45 +209,7 @@ function describe(
     blunders: figure(tested.length - used.length, 'count'),
     class: figure(continuousClass(rmse3d) / 100, 'm'),
     ...(requirement.maxAt95 === undefined ? {} : { at95: figure(factor * rmse3d, 'm') }),
-    ...(requirement.maxResidual === undefined ? {} : { largest: figure(max(tested.map(sizeOf)), 'm') }),
+    ...(requirement.maxResidual === undefined ? {} : { largest: figure(max(tested.map((r) => sizeIn(AXES, r))), 'm') }),
   };
-  return { rmse3d, freedom, factor, means: columns.map((values) => mean(values)), measured };
-}
-
-const LARGEST = 5;
-
-function evidenceOf(
-  checks: readonly HorizontalResidual[],
-  used: readonly HorizontalResidual[],
-  blunders: readonly HorizontalResidual[],
-  residuals: readonly HorizontalResidual[],
-  context: JudgeContext,
-): Evidence[] {
-  const place = (r: HorizontalResidual, note: string): Location => ({
-    ...horizontalPlace(r, note, context),
-    value: r.dx === null || r.dz === null ? null : sizeOf(r),
-  });
-  const words = (r: HorizontalResidual) => `${horizontalWords(r)}, ${signedLength(r.dz!)} up`;
-  const list = (
-    title: string,
-    items: readonly HorizontalResidual[],
-    note: (r: HorizontalResidual) => string,
-  ): Evidence[] =>
-    items.length === 0 ? [] : [{ kind: 'locations', title, items: items.map((r) => place(r, note(r))) }];
-  const missing = checks.filter((r) => r.dx === null || r.dz === null);
-  const farthest = [...used]
-    .sort((a, b) => sizeOf(b) - sizeOf(a) || (a.point.id < b.point.id ? -1 : 1))
-    .slice(0, LARGEST);
-  return [
-    ...list('Blunders', blunders, (r) => `blunder, ${words(r)}`),
-    ...list('Largest differences', farthest, words),
-    ...list('Check points without a place in the cloud', missing, (r) =>
-      r.how === 'target'
-        ? (r.target?.reason ?? 'target not found')
-        : r.dx === null
-          ? 'not measured in the cloud, and no target'
-          : 'no height in the cloud',
-    ),
-    ...targetTable(residuals),
-  ];
+  return { rmse: rmse3d, freedom, factor, means: columns.map((values) => mean(values)), measured };
 }

@@ -1,40 +1,25 @@
 import { combineQuadrature, continuousClass, NSSDA_RADIAL, nssdaHorizontal } from '../geometry/accuracy.js';
 import { radiusOf95 } from '../geometry/circular-error.js';
 import { max, mean, rmse, standardDeviation } from '../geometry/statistics.js';
-import {
-  certainReasons,
-  decideRmse,
-  effectiveFreedom,
-  intervalOf,
-  noneAgrees,
-  rmseLimit,
-  rmseWords,
-} from './accuracy/decision.js';
+import { effectiveFreedom, intervalOf } from './accuracy/decision.js';
 import {
   type HorizontalResidual,
-  horizontalLine,
-  horizontalPlace,
   horizontalResiduals,
   horizontalWords,
-  markHorizontalBlunders,
   type TargetSearchOptions,
   targetSearchSchema,
   targetsRequest,
-  targetTable,
 } from './accuracy/horizontal-residuals.js';
 import { accuracyClass, at95, blunders, checkPoints, largest, rmseParts } from './accuracy/metrics.js';
-import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
-import { addsSurvey, statementFor } from './accuracy/statement.js';
-import { horizontalCauses, placementCauses } from './advice/horizontal-facts.js';
-import type { Check, Evidence, Figure, JudgeContext, Requirement } from './contract/check.js';
+import { accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
+import { judgePlaces, type PlaceFigures, type PlaceKind, type PlaceOptions, sizeIn } from './accuracy/places.js';
+import { addsSurvey } from './accuracy/statement.js';
+import type { Check, Evidence, JudgeContext, Requirement } from './contract/check.js';
 import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
 
-export interface HorizontalAccuracyOptions extends TargetSearchOptions, AccuracyOptions {
+export interface HorizontalAccuracyOptions extends TargetSearchOptions, PlaceOptions {
   maxMean?: number;
-  minPoints: number;
-  blunderFactor: number;
-  maxBlunders: number;
 }
 
 const needs = (r: Requirement<HorizontalAccuracyOptions>, { delivery }: JudgeContext) => ({
@@ -133,93 +118,42 @@ export const horizontalAccuracy = {
     if (!context.delivery.surveyPoints)
       return undetermined('No survey points were handed in (--points), so places could not be tested.', { limits });
     const residuals = horizontalResiduals(targets ?? [], requirement.zone, context);
-    const checks = residuals.filter((r) => r.judged);
-    const tested = checks.filter((r) => r.dx !== null);
-    const target = requirement.maxRmse ?? requirement.maxAt95! / NSSDA_RADIAL;
-    const perAxis = (requirement.blunderFactor * target) / Math.SQRT2;
-    const blunders = markHorizontalBlunders(tested, { dx: perAxis, dy: perAxis });
-    const used = tested.filter((r) => !r.blunder);
-    const surveyPoints = residuals.map((r) => horizontalLine(r, context));
-    const evidence = evidenceOf(checks, used, blunders, residuals, context);
-    const points = {
-      tested: used,
-      vegetated: [],
-      blunders,
-      blundersAccepted: requirement.maxBlunders,
-      untested: checks.length - tested.length,
-      target,
-    };
-    const stated = statementFor('horizontal', requirement, points, context);
-    const certain = certainReasons(
-      tested.map(({ point, dx, dy }) => ({ id: point.id, size: Math.hypot(dx!, dy!) })),
-      blunders,
-      requirement,
-    );
-    if (used.length === 0) {
-      const counts = { checks: checks.length, tested: tested.length, blunders: blunders.length };
-      const none = noneAgrees(counts, certain);
-      if (none !== null)
-        return { ...none, limits, evidence, surveyPoints, ...stated, causes: horizontalCauses(used, blunders, target) };
-      const refused = checks.filter((r) => r.how === 'target').length;
-      return undetermined(
-        checks.length === 0
-          ? 'There is no check point to test.'
-          : `None of ${plural(checks.length, 'check point')} has a place in the cloud${refused > 0 ? `; ${plural(refused, 'target')} could not be found` : ''}.`,
-        {
-          limits,
-          evidence,
-          surveyPoints,
-          ...stated,
-          measured: { n: figure(checks.length, 'count'), used: figure(0, 'count') },
-          advice: [
-            'Give cloud_x and cloud_y as measured in the cloud, or mark points with targets and give their kind and size in the points file.',
-          ],
-          causes: placementCauses(checks, context),
-        },
-      );
-    }
-    const f = describe(used, tested, checks.length, requirement);
-    const reasons: string[] = [];
-    const { maxMean } = requirement;
-    if (maxMean !== undefined && Math.max(Math.abs(f.meanX), Math.abs(f.meanY)) > maxMean)
-      reasons.push(`the mean of an axis exceeds ${length(maxMean)}`);
-    const limit = rmseLimit(requirement, f.factor);
-    const { state, summary } = decideRmse({
-      found: `${rmseWords('Horizontal RMSE', f.rmseH, used.length, requirement, f.factor)}, mean ${signedLength(f.meanX)} east, ${signedLength(f.meanY)} north`,
-      rmse: f.rmseH,
-      freedom: f.freedom,
-      limit,
-      used: used.length,
-      minPoints: requirement.minPoints,
-      guarded: requirement.decision === 'guarded',
-      reasons,
-      certain,
-    });
-    return {
-      state,
-      summary,
-      measured: f.measured,
-      limits,
-      evidence: [residualView(residuals, f, limit), ...evidence],
-      advice:
-        state === 'undetermined' ? ['Mark and survey more independent check points, spread over the whole area.'] : [],
-      causes: horizontalCauses(used, blunders, target),
-      surveyPoints,
-      ...stated,
-    };
+    return judgePlaces(residuals, kindOf(residuals, requirement), requirement, limits, context);
   },
 } satisfies Check<HorizontalAccuracyOptions, typeof needs>;
 
-interface HorizontalFigures {
+interface HorizontalFigures extends PlaceFigures {
   meanX: number;
   meanY: number;
-  rmseH: number;
-  freedom: number;
-  /** Accuracy at 95 % in units of the horizontal RMSE. */
-  factor: number;
   low: number;
   high: number;
-  measured: Record<string, Figure>;
+}
+
+const AXES = ['dx', 'dy'] as const;
+
+function kindOf(
+  residuals: readonly HorizontalResidual[],
+  requirement: HorizontalAccuracyOptions,
+): PlaceKind<HorizontalFigures> {
+  const { maxMean } = requirement;
+  return {
+    aspect: 'horizontal',
+    axes: AXES,
+    factorOfEqualAxes: NSSDA_RADIAL,
+    rmseName: 'Horizontal RMSE',
+    lacking: 'a place in the cloud',
+    columns: 'cloud_x and cloud_y',
+    words: horizontalWords,
+    reasonOfMissing: (r) =>
+      r.how === 'target' ? (r.target?.reason ?? 'target not found') : 'not measured in the cloud, and no target',
+    describe: (used, tested, checks) => describe(used, tested, checks, requirement),
+    meanWords: ({ meanX, meanY }) => `${signedLength(meanX)} east, ${signedLength(meanY)} north`,
+    reasons: ({ meanX, meanY }) =>
+      maxMean !== undefined && Math.max(Math.abs(meanX), Math.abs(meanY)) > maxMean
+        ? [`the mean of an axis exceeds ${length(maxMean)}`]
+        : [],
+    views: (figures, limit) => [residualView(residuals, figures, limit)],
+  };
 }
 
 function describe(
@@ -244,7 +178,7 @@ function describe(
   return {
     meanX,
     meanY,
-    rmseH,
+    rmse: rmseH,
     freedom,
     factor,
     low,
@@ -266,9 +200,7 @@ function describe(
       blunders: figure(tested.length - used.length, 'count'),
       class: figure(continuousClass(rmseH) / 100, 'm'),
       ...(r.maxAt95 === undefined ? {} : { at95: figure(factor * rmseH, 'm') }),
-      ...(r.maxResidual === undefined
-        ? {}
-        : { largest: figure(max(tested.map((t) => Math.hypot(t.dx!, t.dy!))), 'm') }),
+      ...(r.maxResidual === undefined ? {} : { largest: figure(max(tested.map((t) => sizeIn(AXES, t))), 'm') }),
     },
   };
 }
@@ -294,39 +226,8 @@ function residualView(residuals: readonly HorizontalResidual[], f: HorizontalFig
       group: r.judged ? (r.blunder ? ('blunder' as const) : ('used' as const)) : ('control' as const),
     })),
     mean: null,
-    rms: f.rmseH,
+    rms: f.rmse,
     interval: [f.low, f.high],
     limit,
   };
-}
-
-const LARGEST = 5;
-
-function evidenceOf(
-  checks: readonly HorizontalResidual[],
-  used: readonly HorizontalResidual[],
-  blunders: readonly HorizontalResidual[],
-  residuals: readonly HorizontalResidual[],
-  context: JudgeContext,
-): Evidence[] {
-  const missing = checks.filter((r) => r.dx === null);
-  const farthest = [...used]
-    .sort((a, b) => Math.hypot(b.dx!, b.dy!) - Math.hypot(a.dx!, a.dy!) || (a.point.id < b.point.id ? -1 : 1))
-    .slice(0, LARGEST);
-  const list = (
-    title: string,
-    items: readonly HorizontalResidual[],
-    note: (r: HorizontalResidual) => string,
-  ): Evidence[] =>
-    items.length === 0
-      ? []
-      : [{ kind: 'locations', title, items: items.map((r) => horizontalPlace(r, note(r), context)) }];
-  return [
-    ...list('Blunders', blunders, (r) => `blunder, ${horizontalWords(r)}`),
-    ...list('Largest differences', farthest, horizontalWords),
-    ...list('Check points without a place in the cloud', missing, (r) =>
-      r.how === 'target' ? (r.target?.reason ?? 'target not found') : 'not measured in the cloud, and no target',
-    ),
-    ...targetTable(residuals),
-  ];
 }

@@ -29,7 +29,7 @@ describe('accuracy-3d', () => {
     const verdict = judge(accuracy3d, { maxRmse: 0.2, minPoints: 2 }, { heights }, { surveyPoints });
     expect(verdict.measured).toMatchObject({ n: { value: 3 }, used: { value: 2 } });
     expect(verdict.measured.rmse3d.value).toBeCloseTo(Math.sqrt((0.05 ** 2 + 0.03 ** 2 + 0.01 ** 2) / 2), 12);
-    const missing = verdict.evidence.find((e) => e.title === 'Check points without a place in the cloud');
+    const missing = verdict.evidence.find((e) => e.title === 'Check points without a place and a height in the cloud');
     expect(missing).toMatchObject({ items: [{ note: 'C: no height in the cloud' }] });
   });
 
