@@ -1,8 +1,8 @@
 import { Command, CommanderError } from 'commander';
 import { MissingPart, toolVersion } from '../built.js';
 import { Fault, isInternalError, TOO_FEW_HANDLES } from '../fault.js';
-import { removeDrafts } from '../report/drafts.js';
 import { printable } from '../report/printable.js';
+import { removeDrafts } from '../report/temporary-files.js';
 import { addCheck } from './check-command.js';
 import { addCompare } from './compare-command.js';
 import { addDemo } from './demo.js';

@@ -1,5 +1,5 @@
 import { Fault } from '../fault.js';
-import { ArithmeticDecoder, IntegerDecoder } from './arithmetic.js';
+import { ArithmeticDecoder, IntegerDecoder } from './arithmetic-decoder.js';
 import type { Piece } from './cloud.js';
 import type { FormatIssue, LazRule } from './format-issue.js';
 import type { Header } from './header.js';

@@ -1,7 +1,7 @@
 import { Fault } from '../fault.js';
 import { createDecimalReader, type Decimal } from './decimal.js';
 import { DEGREES_ADVICE, looksLikeDegrees } from './degrees.js';
-import { isBeyondEarth } from './farthest.js';
+import { isBeyondEarth } from './largest-coordinate.js';
 import { statedCrs } from './stated-crs.js';
 import type { Field, SurveyTarget } from './survey-columns.js';
 import { roleOf, surfaceOf, targetOf } from './survey-columns.js';

@@ -1,6 +1,6 @@
 import { Fault } from '../fault.js';
 import { DEGREES_ADVICE, looksLikeDegrees } from './degrees.js';
-import { isBeyondEarth } from './farthest.js';
+import { isBeyondEarth } from './largest-coordinate.js';
 import { type Feature, featuresOf, position } from './read-geojson.js';
 import { statedCrs } from './stated-crs.js';
 import { readTextFile } from './text-file.js';

@@ -1,6 +1,6 @@
 import { BLOCK_POINTS, Flag, type PointBatch } from '../cloud/columns.js';
 import { grouped } from '../cloud/text.js';
-import { FARTHEST_METRES, isBeyondEarth } from '../delivery/farthest.js';
+import { FARTHEST_METRES, isBeyondEarth } from '../delivery/largest-coordinate.js';
 import { passKeyParts } from '../delivery/passes.js';
 import { Fault } from '../fault.js';
 import { allocate } from '../kernel/loops.js';

@@ -1,4 +1,4 @@
-import { exactSum } from './compensated.js';
+import { exactSum } from './compensated-arithmetic.js';
 import { checkPoints } from './local-points.js';
 
 /** Options of inverse distance weighting. */

@@ -1,5 +1,5 @@
+import { joinRuns, type Run, subtractRuns } from './column-runs.js';
 import type { Polygon } from './polygon.js';
-import { joinRuns, type Run, subtractRuns } from './runs.js';
 
 /**
  * World-anchored square cells under polygons, as runs along rows: cell (column, row) spans column * cell to

@@ -1,4 +1,4 @@
-import { exactSum } from './compensated.js';
+import { exactSum } from './compensated-arithmetic.js';
 import { selectRank } from './ranking.js';
 import { Scratch } from './scratch.js';
 

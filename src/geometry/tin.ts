@@ -1,5 +1,5 @@
 import Delaunator from 'delaunator';
-import { differenceOfProducts, exactSum } from './compensated.js';
+import { differenceOfProducts, exactSum } from './compensated-arithmetic.js';
 import { checkPoints } from './local-points.js';
 
 /** Options of a TIN height. */

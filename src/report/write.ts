@@ -4,7 +4,6 @@ import { dirname, join, resolve } from 'node:path';
 import { Fault } from '../fault.js';
 import { exists, makeFolder } from '../folder.js';
 import { csvFiles } from './csv.js';
-import { beginDraft, endDraft, removeStaleDrafts } from './drafts.js';
 import type { ReportFormat } from './formats.js';
 import { reportGeoJson, type ToWgs84 } from './geojson.js';
 import { reportHtml } from './html.js';
@@ -13,7 +12,8 @@ import { reportJUnit } from './junit.js';
 import { reportMarkdown } from './markdown.js';
 import type { Report } from './model.js';
 import { printable, printableJson } from './printable.js';
-import { reportQuality } from './quality.js';
+import { reportQuality } from './quality-json.js';
+import { beginDraft, endDraft, removeStaleDrafts } from './temporary-files.js';
 
 export interface WriteOptions {
   /** Converts coordinates of the cloud to WGS 84; GeoJSON is in the coordinate system of the cloud where it is null or absent. */

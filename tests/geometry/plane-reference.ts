@@ -1,4 +1,4 @@
-import { differenceOfProducts } from '../../src/geometry/compensated.js';
+import { differenceOfProducts } from '../../src/geometry/compensated-arithmetic.js';
 import { eigenSymmetric3 } from '../../src/geometry/eigen3.js';
 
 // Planes from sums, written to be read: plane.test.ts holds them against literature, and tests/kernel/voxel-area.test.ts

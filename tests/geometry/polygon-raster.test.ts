@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { joinRuns, subtractRuns } from '../../src/geometry/column-runs.js';
 import { type Polygon, pointInPolygons, polygonArea } from '../../src/geometry/polygon.js';
 import { cellsInside, rasterisePolygons } from '../../src/geometry/polygon-raster.js';
-import { joinRuns, subtractRuns } from '../../src/geometry/runs.js';
 import { seeded } from './seeded.js';
 
 const ring = (...xy: number[]) => Float64Array.from(xy);

@@ -4,7 +4,7 @@ import { csv, csvFiles } from '../../src/report/csv.js';
 import { reportGeoJson } from '../../src/report/geojson.js';
 import { escapeXml, reportJUnit } from '../../src/report/junit.js';
 import { plain, reportMarkdown } from '../../src/report/markdown.js';
-import { reportQuality } from '../../src/report/quality.js';
+import { reportQuality } from '../../src/report/quality-json.js';
 import { everyElement, readMarkup } from './markup-reader.js';
 import { acceptedQuayRoad, HOSTILE, quayRoad } from './sample.js';
 

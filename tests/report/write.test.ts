@@ -4,9 +4,9 @@ import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { Fault } from '../../src/fault.js';
-import { beginDraft, removeDrafts } from '../../src/report/drafts.js';
 import { REPORT_FORMATS } from '../../src/report/formats.js';
 import { reportJson } from '../../src/report/json.js';
+import { beginDraft, removeDrafts } from '../../src/report/temporary-files.js';
 import { writeFileAtomically, writeReport } from '../../src/report/write.js';
 import { quayRoad } from './sample.js';
 

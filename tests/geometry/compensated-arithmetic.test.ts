@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { differenceOfProducts, exactSum, productError } from '../../src/geometry/compensated.js';
+import { differenceOfProducts, exactSum, productError } from '../../src/geometry/compensated-arithmetic.js';
 
 const whole = fc.maxSafeInteger();
 
