@@ -1,4 +1,4 @@
-// Planes from sums, by the methods of src/geometry/eigen3.ts and src/geometry/compensated.ts.
+// Planes from sums, by the methods of src/geometry/eigen3.ts and src/geometry/compensated-arithmetic.ts.
 
 /** Bytes of a plane (all f64): n, mean x y z, eigenvalues (smallest first), three unit eigenvectors, rms. */
 export const PLANE_BYTES: usize = 136;
