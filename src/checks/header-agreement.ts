@@ -109,7 +109,7 @@ function mismatchesOf(file: DeliveredFile, recount: Recount | null): Mismatch[] 
     ] as const) {
       // One step and a little for the rounding of the division: extents are often taken before coordinates are rounded.
       if (Math.abs(claimed - real(raw)) > step * 1.001) {
-        // A scale may be absurd; finer than a millionth of a micrometre no coordinate can be told from another.
+        // A scale may be absurd; finer than a millionth of a micrometre no coordinate can be distinguished from another.
         const digits = Math.min(12, Math.max(0, Math.ceil(-Math.log10(step))));
         found.push({ what, header: claimed.toFixed(digits), points: real(raw).toFixed(digits) });
       }

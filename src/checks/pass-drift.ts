@@ -364,7 +364,7 @@ function largest(values: readonly (number | null)[]): number | null {
 
 function driftFacts({ drift, name }: Judged, { bin, window }: PassDriftOptions): DriftFacts {
   const { time, offset, cells, steps, slope } = drift;
-  const told = (from: number, to: number): Estimate | null => {
+  const slopeOf = (from: number, to: number): Estimate | null => {
     const line = to - from < LEAST_BINS ? null : fitLine(time, offset, cells, from, to);
     return line && { value: line.slope, std: line.slopeStd };
   };
@@ -374,7 +374,7 @@ function driftFacts({ drift, name }: Judged, { bin, window }: PassDriftOptions):
     let [from, to] = [i, i];
     while (from > 0 && time[i - 1] - time[from - 1] < window) from--;
     while (to < time.length && time[to] - time[i] < window) to++;
-    gaps.push({ from: time[i - 1] + bin, to: time[i], before: told(from, i), after: told(i, to) });
+    gaps.push({ from: time[i - 1] + bin, to: time[i], before: slopeOf(from, i), after: slopeOf(i, to) });
   }
   return { pass: name, steps, slope, gaps };
 }

@@ -19,7 +19,7 @@ const NODES_MAX = 4_000_000;
 const PAGE_BYTES_MAX = 128 << 20;
 
 /**
- * Reads the hierarchy page by page: the nodes with points, in the order in which they stand in the file. Layout: COPC 1.0,
+ * Reads the hierarchy page by page: the nodes with points, in the order of the file. Layout: COPC 1.0,
  * "hierarchy VLR". Pages in a loop, pages and nodes outside the file are refused; what leaves the points readable is listed.
  * @throws Fault file-truncated, copc-hierarchy
  */

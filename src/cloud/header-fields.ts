@@ -13,7 +13,7 @@ export const Encoding = {
 export type Triple = [number, number, number];
 
 /**
- * The public header block of LAS 1.0 to 1.5, as it stands in the file. Fields a version lacks are 0 (counts, positions)
+ * The public header block of LAS 1.0 to 1.5, as it is in the file. Fields a version lacks are 0 (counts, positions)
  * or null (GPS time range and time offset, LAS 1.5 only).
  */
 export interface HeaderFields {

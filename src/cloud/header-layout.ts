@@ -52,7 +52,7 @@ function inspectLegacyCounts(h: Header, facts: HeaderFacts, add: ReportIssue): v
   }
 }
 
-/** Rules about where points, extended records and waveforms stand in the file. */
+/** Rules about where points, extended records and waveforms are in the file. */
 export function inspectLayout(h: Header, facts: HeaderFacts, add: ReportIssue): void {
   if (h.pointOffset < h.headerSize) {
     const text = 'the points are said to start inside the header';

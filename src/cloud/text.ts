@@ -11,7 +11,7 @@ export function decodeText(bytes: Uint8Array): string {
 }
 
 /**
- * A fixed-width text field: everything before the first zero byte. `padded` tells whether everything after it is zero,
+ * A fixed-width text field: everything before the first zero byte. `padded` says whether everything after it is zero,
  * as the format asks.
  */
 export function fixedText(bytes: Uint8Array, begin: number, length: number): { text: string; padded: boolean } {

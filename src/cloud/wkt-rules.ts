@@ -11,7 +11,7 @@ const WKT2_ROOT = /CRS$|^COORDINATEMETADATA$/;
 /** Nodes of which a strict text names the EPSG code, the compound system itself excepted. */
 const CODED_NODES = ['PROJCS', 'GEOGCS', 'DATUM', 'SPHEROID', 'PRIMEM', 'UNIT', 'VERT_CS', 'VERT_DATUM'];
 
-/** Numbers that may stand in a node; more of them means a decimal comma. */
+/** Numbers that a node may hold; more of them means a decimal comma. */
 const NUMBERS: Readonly<Record<string, number>> = { UNIT: 1, LENGTHUNIT: 1, ANGLEUNIT: 1, PARAMETER: 1, SPHEROID: 2 };
 
 /** The text of a WKT record: all before its first zero byte. */

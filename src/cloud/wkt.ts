@@ -5,7 +5,7 @@ export interface WktNode {
   /** Quoted texts, numbers and bare words, in order. */
   values: (string | number)[];
   children: WktNode[];
-  /** Where the node stands in the text. */
+  /** Where the node begins in the text. */
   begin: number;
   end: number;
 }

@@ -111,7 +111,7 @@ function middleOf(values: Float64Array): number {
   const half = values.length >> 1;
   const upper = selectRank(values, half);
   if (values.length % 2 === 1) return upper;
-  // Ranks below `half` stand before it now.
+  // Ranks below `half` are before it now.
   let lower = values[0];
   for (let i = 1; i < half; i++) if (values[i] > lower) lower = values[i];
   return (lower + upper) / 2;

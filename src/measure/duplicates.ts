@@ -196,7 +196,7 @@ function finishHash(hash: number): number {
   return (h ^ (h >>> 15)) >>> 0;
 }
 
-/** Places drawn stand together by their hash; points drawn are brought together by place. */
+/** Places that are drawn are neighbours by their hash; points drawn are brought together by place. */
 function orderOf(sample: KeySample, draw: DuplicatesParams['draw']): Uint32Array {
   if (draw === 'places') return sample.sorted();
   const order = Uint32Array.from({ length: sample.size }, (_, k) => k);

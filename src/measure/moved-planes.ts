@@ -29,7 +29,7 @@ export interface MovedPlanes {
 
 type MovedOverlap = Pick<PassOverlap, 'planes' | 'squares'>;
 
-/** The planes of two passes of which the second was moved: what `pass-pairs` asks for where they stand far apart. */
+/** The planes of two passes of which the second was moved: what `pass-pairs` asks for where they are far apart. */
 export const movedPlanes: BlockDerivation<
   'moved-planes',
   typeof planeMoments,
@@ -52,7 +52,7 @@ export const movedPlanes: BlockDerivation<
   },
 };
 
-/** Asks for the planes of a pair once more, the second pass moved; null where the two stand together. */
+/** Asks for the planes of a pair once more, the second pass moved; null where the two are together. */
 export function askMoved(
   { a, b, by }: GrossPair,
   { voxel, minPoints, coordinateStep }: Omit<MovedPlanesParams, 'moved'>,

@@ -96,7 +96,7 @@ const WORST_SQUARE = 25;
 
 /**
  * Every pair of passes that overlaps, compared in 3D on the planes both have seen: signed distances along the normals
- * give the shift of pass b by least squares, level planes give the height differences. Passes that stand farther apart
+ * give the shift of pass b by least squares, level planes give the height differences. Passes that are farther apart
  * than a voxel never show a plane in the same one: they are read again, the one moved by whole sub-voxels.
  */
 export const passPairs: BlockDerivation<
@@ -253,7 +253,7 @@ function flagOutliers({ estimate: [x, y, z] }: Shift, { normal, distance, count 
 const scratch = new Scratch();
 
 /**
- * Outliers with fewer than two outlying neighbours: a bird, a kerb stone, a moved chair. Outliers that stand together are a step between the
+ * Outliers with fewer than two outlying neighbours: a bird, a kerb stone, a moved chair. Outliers beside one another are a step between the
  * passes, exactly what is looked for, and stay in the height statistics.
  */
 function isolatedOutliers(planes: PairPlanes, flags: Uint8Array): Uint8Array {

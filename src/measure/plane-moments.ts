@@ -18,7 +18,7 @@ import { openBuffer } from './planes/voxel-list-blocks.js';
 /** `voxel`: edge of the voxels in which planes are fitted, metres. Moments are kept in sub-voxels of half that edge. */
 export interface PlaneMomentsParams {
   voxel: number;
-  /** Only these passes, of which the second is moved by whole sub-voxels first: for passes that stand far off. */
+  /** Only these passes, of which the second is moved by whole sub-voxels first: for passes that are far apart. */
   moved?: { passes: readonly [number, number]; by: readonly [number, number, number] };
 }
 

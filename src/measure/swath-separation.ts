@@ -24,7 +24,7 @@ const WORST_SQUARE = 25;
 /**
  * Height differences of every pair of passes in cells, as the USGS Lidar Base Specification publishes it for swath
  * separation (2025 rev. A): last returns without noise, grouped by pass, signed, nothing clipped, ground under 10 degrees.
- * The mean height of a cell stands for its surface, which the specification accepts where every cell holds points of both.
+ * The mean height of a cell represents its surface, which the specification accepts where every cell holds points of both.
  * Shifts in plan cannot be determined this way and stay null.
  */
 export const swathSeparation: Derivation<'swath-separation', typeof cellHeights, SwathSeparationParams, PassPairs> = {

@@ -1,6 +1,6 @@
 import { groupDigits } from './wording.js';
 
-/** What stands where a number was looked for and not found. */
+/** What is shown where a number was looked for and not found. */
 export const NO_VALUE = 'no value';
 
 interface Scale {

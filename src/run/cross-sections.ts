@@ -105,7 +105,7 @@ function touches(box: Float64Array | undefined, { location: { x, y }, radius }: 
 
 function sectionOf({ location, radius }: Place, sample: SurveySample, delivery: DeliveryFacts): CrossSectionEvidence {
   const { dx, dy, pass, found, passes } = sample;
-  // Where a place has no height, the middle of the points around it stands for one.
+  // Where a place has no height, the middle height of the points around it is used.
   const shift = location.z === undefined ? median(sample.dz) : 0;
   const plane = sample.plane && { ...sample.plane, height: sample.plane.height - shift };
   return {

@@ -123,7 +123,7 @@ function testedPoints(aspect: Aspect, differences: readonly Difference[]): Teste
   };
 }
 
-/** Area the check points stand for, square metres: that of the zone, else the tiles together, never more than the rectangle round them. */
+/** Area that the check points represent, square metres: that of the zone, else the tiles together, never more than the rectangle round them. */
 function areaOf(zoneName: string | undefined, context: JudgeContext): number | null {
   const { delivery } = context;
   if (zoneName !== undefined) {

@@ -5,7 +5,7 @@ import { length } from '../contract/wording.js';
 /** Two survey points this near to each other in plan are the same one given twice, metres. */
 export const USUAL_SEPARATION = 0.05;
 
-/** A check point that stands where another survey point stands, with the nearest other. Metres. */
+/** A check point at the place of another survey point, with the nearest other. Metres. */
 export interface DoublePoint {
   point: SurveyPoint;
   other: SurveyPoint;
@@ -17,7 +17,7 @@ export interface DoublePoint {
 const NEIGHBOURS = [0, 1, -1].flatMap((dx) => [0, 1, -1].map((dy) => [dx, dy] as const));
 
 /**
- * Check points that stand where another point of `points` stands, control points too: each once, with the nearest other.
+ * Check points at the place of another point of `points`, control points too: each once, with the nearest other.
  * Points no farther apart in plan than `separation` metres are the same.
  */
 export function findDoubles(

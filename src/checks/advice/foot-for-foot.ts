@@ -8,7 +8,7 @@ const LEFT_OVER = 0.3;
 
 /**
  * The share by which coordinates of the cloud are too large, when it is the difference of the two feet; null otherwise.
- * Over a delivery of a few kilometres that is the same vector everywhere: it is told by its direction, away from the
+ * Over a delivery of a few kilometres that is the same vector everywhere: it is recognised by its direction, away from the
  * origin of the coordinates, and its size.
  */
 export function footForFoot({ points, limit }: HorizontalFacts): { ratio: number; size: number } | null {

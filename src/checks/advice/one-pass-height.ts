@@ -3,7 +3,7 @@ import { figure, plural, signedLength } from '../contract/wording.js';
 import type { AdviceRule, HeightFacts } from './rule.js';
 
 const LEAST_POINTS = 3;
-/** Share of the limit by which a pass must stand apart, and standard errors. */
+/** Share of the limit by which a pass must differ from the others, and standard errors. */
 const APART = 0.5;
 const SIGNIFICANT = 3;
 
@@ -18,7 +18,7 @@ interface Apart {
 
 /**
  * The one pass that lies off the check points while the others lie close to one another and to the points; null where there is no
- * such pass. Medians, so that a single bad point tells nothing.
+ * such pass. Medians, so that a single bad point changes little.
  */
 export function passApart({ points, limit }: HeightFacts): Apart | null {
   const byPass = new Map<string, number[]>();

@@ -15,7 +15,7 @@ export const onePassShifted: AdviceRule<'passes'> = {
       const own = pairs.filter((p) => p.a === pass || p.b === pass);
       return own.length >= 2 && own.every((p) => p.failing) && failing.every((p) => own.includes(p));
     });
-    // Of two pairs a - b and b - c alone it is told that b is off; that needs the pair a - c to agree.
+    // Of two pairs a - b and b - c alone nothing shows that b is off; that needs the pair a - c to agree.
     if (culprits.length !== 1 || pairs.length === failing.length) return null;
     const [pass] = culprits;
     const sizes = failing.map((p) => p.length ?? Math.abs(p.meanDz ?? 0));

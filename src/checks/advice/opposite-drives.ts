@@ -28,24 +28,24 @@ interface Mirrored {
  */
 function mirrored({ pairs, limit }: PassFacts, effect: Effect): Mirrored | null {
   const driven = pairs.flatMap((p) => (p.driven === null ? [] : [p.driven]));
-  const tell = (direction: DrivenPair['direction']) =>
-    driven.flatMap((d): { told: Estimate; reach: number }[] => {
-      const told = d.direction === direction ? d[effect] : null;
-      return told === null ? [] : [{ told, reach: effect === 'tilt' ? d.halfWidth : 1 }];
+  const effectsOf = (direction: DrivenPair['direction']) =>
+    driven.flatMap((d): { effectSize: Estimate; reach: number }[] => {
+      const effectSize = d.direction === direction ? d[effect] : null;
+      return effectSize === null ? [] : [{ effectSize, reach: effect === 'tilt' ? d.halfWidth : 1 }];
     });
-  const opposite = tell('opposite');
+  const opposite = effectsOf('opposite');
   if (opposite.length === 0) return null;
-  const mean = opposite.reduce((sum, { told }) => sum + told.value, 0) / opposite.length;
-  const std = Math.sqrt(opposite.reduce((sum, { told }) => sum + told.std ** 2, 0)) / opposite.length;
+  const mean = opposite.reduce((sum, { effectSize }) => sum + effectSize.value, 0) / opposite.length;
+  const std = Math.sqrt(opposite.reduce((sum, { effectSize }) => sum + effectSize.std ** 2, 0)) / opposite.length;
   const reach = Math.min(...opposite.map((o) => o.reach));
   const apart = Math.abs(mean) * reach;
   if (Math.abs(mean) <= SIGNIFICANT * std || apart <= limit / 2) return null;
-  const alike = ({ told }: { told: Estimate }) =>
-    Math.abs(told.value - mean) <= Math.max(ALIKE * Math.abs(mean), SIGNIFICANT * told.std);
+  const alike = ({ effectSize }: { effectSize: Estimate }) =>
+    Math.abs(effectSize.value - mean) <= Math.max(ALIKE * Math.abs(mean), SIGNIFICANT * effectSize.std);
   if (!opposite.every(alike)) return null;
-  const same = tell('same');
-  const still = ({ told }: { told: Estimate }) =>
-    Math.abs(told.value) <= Math.max(SAME_DIRECTION * Math.abs(mean), SIGNIFICANT * told.std);
+  const same = effectsOf('same');
+  const still = ({ effectSize }: { effectSize: Estimate }) =>
+    Math.abs(effectSize.value) <= Math.max(SAME_DIRECTION * Math.abs(mean), SIGNIFICANT * effectSize.std);
   if (!same.every(still)) return null;
   const heights = pairs.filter((p) => p.driven?.direction === 'opposite').map((p) => Math.abs(p.meanDz ?? 0));
   if (Math.min(...heights) > IN_HEIGHT * apart) return null;

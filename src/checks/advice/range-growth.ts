@@ -16,7 +16,7 @@ export const rangeGrowth: AdviceRule<'passes'> = {
   reads: 'passes',
 
   advise({ pairs, limit }) {
-    const told = pairs.filter(
+    const known = pairs.filter(
       ({ range }) =>
         range !== null &&
         Math.abs(range.value) > SIGNIFICANT * range.std &&
@@ -24,16 +24,16 @@ export const rangeGrowth: AdviceRule<'passes'> = {
     );
     const seen = pairs.filter(({ range }) => range !== null);
     // One sense in every pair that can tell: a pass that is merely tilted shows either sense.
-    if (told.length === 0 || told.length < seen.length) return null;
-    if (!told.every(({ range }) => Math.sign(range!.value) === Math.sign(told[0].range!.value))) return null;
-    const slope = told.reduce((sum, { range }) => sum + range!.value, 0) / told.length;
-    const farthest = Math.max(...told.map(({ range }) => range!.farthest));
+    if (known.length === 0 || known.length < seen.length) return null;
+    if (!known.every(({ range }) => Math.sign(range!.value) === Math.sign(known[0].range!.value))) return null;
+    const slope = known.reduce((sum, { range }) => sum + range!.value, 0) / known.length;
+    const farthest = Math.max(...known.map(({ range }) => range!.farthest));
     return {
-      text: `Heights ${slope > 0 ? 'rise' : 'fall'} with the distance from the vehicle's track by ${length(Math.abs(slope) * 10)} in 10 m (${plural(told.length, 'pair')}, out to ${farthest.toFixed(1)} m): look at the angle encoder and the ranging of the scanner, its mounting angles and the refraction or range correction; near the track nothing may show.`,
+      text: `Heights ${slope > 0 ? 'rise' : 'fall'} with the distance from the vehicle's track by ${length(Math.abs(slope) * 10)} in 10 m (${plural(known.length, 'pair')}, out to ${farthest.toFixed(1)} m): look at the angle encoder and the ranging of the scanner, its mounting angles and the refraction or range correction; near the track nothing may show.`,
       figures: {
         metresPerMetre: figure(slope, 'ratio'),
         farthest: figure(farthest, 'm'),
-        pairs: figure(told.length, 'count'),
+        pairs: figure(known.length, 'count'),
       },
     };
   },

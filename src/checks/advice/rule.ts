@@ -99,7 +99,7 @@ export interface DriftFacts {
   pass: string;
   /** Steps that stand out; `gap` is the time without a comparison before it, 0 for none. */
   steps: readonly { at: number; gap: number; step: number }[];
-  /** Steepest slope; null where none can be told. */
+  /** Steepest slope; null where none can be determined. */
   slope: { from: number; to: number; slope: number; std: number } | null;
   /** Gaps of time: the last second before and the first after; slopes up to it and from it on, null where there is too little. */
   gaps: readonly { from: number; to: number; before: Estimate | null; after: Estimate | null }[];

@@ -2,7 +2,7 @@ import type { DeliveredFile } from '../../delivery/delivery.js';
 import type { FileAttributes } from '../../measure/attribute-codes.js';
 import { type Attribute, Code } from '../../measure/attributes/code-counts.js';
 
-/** What the rules are told of the requirement. */
+/** What the rules know of the requirement. */
 export interface AttributeLimits {
   classes?: number[];
   maxScanAngle?: number;

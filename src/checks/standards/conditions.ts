@@ -14,7 +14,7 @@ export interface PointRules {
 /** Least share of the points in each quarter, and least spacing as a share of the diagonal (NSSDA, 3-C.3). */
 const QUARTER_SHARE = 0.2;
 const SPACING_SHARE = 0.1;
-/** That spacing is written for this many points; more points stand closer, as the root of their number. */
+/** That spacing is written for this many points; more points are closer together, as the root of their number. */
 const SPACED_POINTS = 20;
 /** A mean above this share of the RMSE aimed at has a cause to be found (ASPRS Edition 2, 7.2). */
 const MEAN_SHARE = 0.25;

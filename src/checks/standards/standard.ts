@@ -44,7 +44,7 @@ export interface AccuracyFacts {
   untested: number;
   /** Why the cloud itself was not wholly looked at, one sentence each: no class can be claimed then. */
   incomplete: readonly string[];
-  /** Area that the points stand for; null when unknown. */
+  /** Area that the points represent; null when unknown. */
   area: number | null;
   spread: PointSpread | null;
   layout: 'area' | 'corridor';

@@ -26,10 +26,10 @@ export function gridInMetres<Grid extends TileGrid>(grid: Grid, unit: number): G
   };
 }
 
-/** The tile that a file stands for; world metres. */
+/** The tile that a file holds; world metres. */
 export interface Tile {
   file: DeliveredFile;
-  /** Lower left corner; null where neither the name nor the header tells. */
+  /** Lower left corner; null where neither the name nor the header shows it. */
   corner: { x: number; y: number } | null;
   /** Place in the grid; null off the grid. */
   place: { column: number; row: number } | null;
@@ -37,7 +37,7 @@ export interface Tile {
   fault: string | null;
 }
 
-/** What every file stands for: by its name, or without a pattern by the middle of its extent. */
+/** The tile of every file: by its name, or without a pattern by the middle of its extent. */
 export function tilesOf(files: readonly DeliveredFile[], grid: TileGrid): Tile[] {
   const read = grid.name === undefined ? null : tileNames(grid.name);
   return files.map((file) => {

@@ -12,7 +12,7 @@ const PLACEHOLDER = /\{(x|y|column|row)(?::(\d{1,2}))?\}|\*/g;
  * `{column}` and `{row}` for places in the grid, `*` for any text; a number behind the colon for so many digits. The
  * pattern is held against the last part of the path, without .las, .laz or .copc.laz unless the pattern has an ending.
  * The reader answers null for a name that does not fit.
- * @throws Fault spec-invalid for a pattern that tells no place
+ * @throws Fault spec-invalid for a pattern without a place
  */
 export function tileNames(pattern: string): (path: string) => NamedTile | null {
   const keys: string[] = [];

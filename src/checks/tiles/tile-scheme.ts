@@ -23,9 +23,9 @@ export interface TileScheme {
   words: string;
   tiles: {
     file: DeliveredFile;
-    /** World metres: min x, y, max x, y, without the tolerance; null where nothing tells. */
+    /** World metres: min x, y, max x, y, without the tolerance; null where it is not known. */
     box: readonly [number, number, number, number] | null;
-    /** Why the file stands for no tile, or null. */
+    /** Why the file is no tile, or null. */
     fault: string | null;
   }[];
   /** Looked for after measuring only. @throws Fault for a zone too large to be judged */

@@ -4,7 +4,7 @@ import { hashed } from './random.js';
 type StreetSide = 'facade' | 'quay' | 'open';
 
 /**
- * A street in its own frame: `u` along it, `v` to the left, metres. Every surface is a plane, so that the truth is exact:
+ * A street in its own frame: `u` along it, `v` to the left, metres. Every surface is a plane, so that its heights are exact:
  * height = heightAtOrigin + grade u + profile(v).
  */
 export interface StreetOptions {
@@ -26,7 +26,7 @@ export interface StreetOptions {
   left: StreetSide;
   right: StreetSide;
   facadeHeight: number;
-  /** Length of a bay of the facade; each bay has one recess, so that walls stand along and across the street. */
+  /** Length of a bay of the facade; each bay has one recess, so that walls are along and across the street. */
   bayLength: number;
   /** Thin posts on the left pavement, metres apart; 0 for none. */
   poleSpacing: number;

@@ -29,7 +29,7 @@ export interface SurveyOptions {
   sigma: number;
   /** Points of an earlier call to keep 1 m away from. */
   apartFrom?: readonly SurveyedPoint[];
-  /** Places where no point may stand. */
+  /** Places where no point may be. */
   barred?: (x: number, y: number) => boolean;
   seed: number;
 }
