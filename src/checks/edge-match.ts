@@ -4,6 +4,7 @@ import type { EdgeStep } from '../measure/edge-steps.js';
 import { fact } from '../measure/fact-types.js';
 import { maskArea } from './cells/mask-area.js';
 import type { Check, Evidence, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import { COVERAGE } from './contract/coverage-factor.js';
 import { atLeast, atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, percent, plural, signedLength, undetermined } from './contract/wording.js';
 
@@ -198,9 +199,6 @@ interface Judged {
   excess: number;
   text: string;
 }
-
-/** Two standard deviations: the usual half width of a 95 % interval. */
-const COVERAGE = 2;
 
 /** Layers of vertical surfaces that a shift must rest on. */
 const LEAST_WALLS = 6;

@@ -11,6 +11,7 @@ import type { DriftFacts, Estimate } from './advice/rule.js';
 import { afterGap } from './advice/satellite-outage.js';
 import { maskArea } from './cells/mask-area.js';
 import type { Check, JudgeContext, Requirement, State, Verdict } from './contract/check.js';
+import { COVERAGE } from './contract/coverage-factor.js';
 import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, plural, signedLength, undetermined } from './contract/wording.js';
 import { coordinateStep } from './passes/coordinate-step.js';
@@ -301,9 +302,6 @@ function findFaulty(
 
 /** Bins on a side of a gap of time needed for a slope there. */
 const LEAST_BINS = 5;
-
-/** Two standard deviations: the usual half width of a 95 % interval. */
-const COVERAGE = 2;
 
 function judgePass(drift: PassDrift, r: Requirement<PassDriftOptions>, context: JudgeContext): Judged {
   const name = passLabel(context.delivery, drift.pass);

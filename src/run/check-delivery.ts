@@ -118,7 +118,7 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     cache: options.sample ? null : (options.cache ?? null),
   };
   const requests = new Map(spec.requirements.map((requirement) => [requirement, requestsOf(requirement, delivery)]));
-  const wanted = [...requestList(overviewRequests(plan.files)), ...factsAsked(requests)];
+  const wanted = [...requestList(overviewRequests(plan.files)), ...factsAsked(requests.values())];
   const measured = await measureDelivery(plan, wanted, spec.passes, how);
   // The threads end here, because judging needs the memory. A further reading, which is seldom needed, starts them again.
   await pool.close();

@@ -24,9 +24,9 @@ export function requestsOf(requirement: SpecRequirement, delivery: DeliveryFacts
   return askedBy(requirement, () => checkById(requirement.check)?.needs(requirement, { delivery }) ?? {});
 }
 
-/** All facts that the requirements ask for. */
-export function factsAsked(requests: Requests): FactRequest[] {
-  return [...requests.values()].flatMap((asked) => (asked instanceof Fault ? [] : requestList(asked)));
+/** All facts that are asked for; what ended in an internal error asks for none. */
+export function factsAsked(requests: Iterable<FactRequests | Fault>): FactRequest[] {
+  return [...requests].flatMap((asked) => (asked instanceof Fault ? [] : requestList(asked)));
 }
 
 function askedBy({ check }: SpecRequirement, needs: () => FactRequests): FactRequests | Fault {
@@ -60,7 +60,7 @@ export async function judgeWithCauses(
     const more = askedBy(requirement, () => check.needsForCauses?.(requirement, { delivery }) ?? {});
     if (more instanceof Fault || requestList(more).length > 0) forCauses.set(requirement, more);
   }
-  const unknown = factsAsked(forCauses).filter((request) => !measured.facts.has(request));
+  const unknown = factsAsked(forCauses.values()).filter((request) => !measured.facts.has(request));
   if (unknown.length > 0)
     measured.facts.addSecondReading(await measureSecondReading(plan, unknown, delivery.passRule, measured, how));
   return judged.map((one) => {
@@ -135,7 +135,7 @@ export function withChangedFiles(
   delivery: DeliveryFacts,
 ): JudgedRequirement[] {
   return judged.map((one) => {
-    const measures = factsAsked(new Map([[one.requirement, requests.get(one.requirement)!]])).length > 0;
+    const measures = factsAsked([requests.get(one.requirement)!]).length > 0;
     return measures ? { ...one, verdict: withUnread(one.verdict, delivery) } : one;
   });
 }

@@ -26,15 +26,16 @@ export function passCauses<Judged extends JudgedPair>(
   limits: Record<string, Figure>,
   { delivery }: JudgeContext,
 ): LikelyCause[] {
+  const worstAt = tested.indexOf(worst);
   const pairs = tested.map(
-    ({ pair, state }): PairFacts => ({
+    ({ pair, state }, at): PairFacts => ({
       a: passLabel(delivery, pair.a),
       b: passLabel(delivery, pair.b),
       heads: areHeads(delivery.passRule, pair.a, pair.b),
       failing: state === 'fail',
       cells: pair.cells,
       meanDz: pair.meanDz,
-      variation: heightVariation(pair.map),
+      variation: at === worstAt ? heightVariation(pair.map) : null,
       shift: pair.shift,
       length: pair.shiftLength,
       std: Math.max(0, ...pair.directions.map((d) => d.std)),
@@ -44,5 +45,5 @@ export function passCauses<Judged extends JudgedPair>(
     }),
   );
   const limit = Math.min(...Object.values(limits).flatMap(({ value, unit }) => (unit === 'm' ? [value!] : [])));
-  return likelyCauses('passes', { limit, pairs, worst: tested.indexOf(worst) });
+  return likelyCauses('passes', { limit, pairs, worst: worstAt });
 }

@@ -71,7 +71,7 @@ export interface PairFacts {
   failing: boolean;
   cells: number;
   meanDz: number | null;
-  /** Range of the height difference from place to place; null where the common surface is too small to show one. */
+  /** Of the worst pair, the range of the height difference from place to place; null where the common surface is too small, and for other pairs. */
   variation: Variation | null;
   /** East, north, up; null on an axis that no surface reveals. */
   shift: readonly (number | null)[];

@@ -1,6 +1,7 @@
 import { passLabel } from '../../delivery/delivery.js';
 import type { HorizontalDrift } from '../../measure/passes/horizontal-drift.js';
 import type { JudgeContext, State } from '../contract/check.js';
+import { COVERAGE } from '../contract/coverage-factor.js';
 import { length, plural } from '../contract/wording.js';
 
 /** What the walls say of the passes along GPS time. */
@@ -10,9 +11,6 @@ export interface HorizontalVerdict {
   largest: number | null;
   text: string;
 }
-
-/** Two standard deviations: the usual half width of a 95 % interval. */
-const COVERAGE = 2;
 
 /**
  * Holds the horizontal offset of the passes in every bin of time against its limit. A seen direction that exceeds it fails; a pass needs both

@@ -4,6 +4,7 @@ import { percentile } from '../../geometry/statistics.js';
 import type { PassPair } from '../../measure/pass-pairs.js';
 import type { HorizontalShiftCell } from '../../measure/planes/shift-cells.js';
 import type { JudgeContext, Requirement, State } from '../contract/check.js';
+import { COVERAGE } from '../contract/coverage-factor.js';
 import { area, length, percent, plural } from '../contract/wording.js';
 import type { PassAgreementOptions } from './agreement-options.js';
 import { comparedShareOf } from './compared-share.js';
@@ -18,9 +19,6 @@ export interface JudgedPair {
   excess: number;
   text: string;
 }
-
-/** Two standard deviations: the usual half width of a 95 % interval of a shift. */
-const COVERAGE = 2;
 
 /** Holds the figures of a pass pair against the limits of a requirement. */
 export function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, context: JudgeContext): JudgedPair {
