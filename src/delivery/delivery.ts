@@ -6,8 +6,10 @@ import type { FormatIssue, Header } from '../cloud/header.js';
 import type { FaultFacts } from '../fault.js';
 import type { SpecPasses } from '../spec/acceptance-spec.js';
 import type { TransferredFile } from './manifest.js';
+import type { Route } from './route.js';
 import type { SurveyPoint } from './survey-points.js';
 import type { IndexTile } from './tile-index.js';
+import type { Trajectory } from './trajectory.js';
 import type { Zone } from './zones.js';
 
 /** How points are assigned to passes, as the acceptance spec states it. */
@@ -70,6 +72,10 @@ export interface DeliveryFacts {
   sample: number | null;
   /** The files compared with a checksum manifest; null without a manifest. */
   transfer: readonly TransferredFile[] | null;
+  /** The trajectory of the vehicle; null where none was given. */
+  trajectory: Trajectory | null;
+  /** The planned route; null where none was given. */
+  route: Route | null;
 }
 
 /** Label of the pass with this key. */

@@ -110,6 +110,8 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     declaredCrs: spec.crs,
     sample: options.sample ? shareRead(plan) : null,
     transfer: options.manifest ? await compareWithManifest(options.manifest, clouds) : null,
+    trajectory: null,
+    route: null,
   };
   const how = {
     workers: pool,

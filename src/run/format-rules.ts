@@ -60,6 +60,8 @@ export async function testFormatRules(inputs: readonly string[], options: Format
     declaredCrs: spec.crs,
     sample: null,
     transfer: null,
+    trajectory: null,
+    route: null,
   };
   const requests = options.headerOnly ? {} : lasStructure.needs(requirement, { delivery });
   const measured = measurementsBehind(requestList(requests));

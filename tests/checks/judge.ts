@@ -30,6 +30,8 @@ export function deliveryOf(more: Partial<DeliveryFacts> = {}): DeliveryFacts {
     declaredCrs: { horizontal: null, vertical: null, unit: null },
     sample: null,
     transfer: null,
+    trajectory: null,
+    route: null,
     ...more,
   };
 }
