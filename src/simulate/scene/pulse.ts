@@ -1,9 +1,10 @@
 import type { SceneColumns } from '../writer/point-columns.js';
 import type { Random } from './random.js';
-import type { ScanOptions, ScanPass } from './scan-options.js';
+import type { PassVehicle, ScanOptions, ScanPass } from './scan-options.js';
 import type { ScanProfile } from './scan-profile.js';
 import type { Street } from './street.js';
 import { Material, POLE_RADIUS, TRUNK_RADIUS } from './street.js';
+import { turnBeam } from './turn-beam.js';
 
 /** Class and intensity by material: road surface 11, ground 2, building 6, unclassified 1, high vegetation 5. */
 const CLASSES = Uint8Array.of(11, 2, 2, 6, 6, 6, 1, 5, 5, 11);
@@ -168,6 +169,11 @@ function emit(
       shiftZ += step.dz;
     }
   }
+  if (pass.vehicle) {
+    time = pass.vehicle.stampAt(seconds);
+    seenFromVehicle(scan, pass.vehicle, seconds, du, dv, dz);
+    [du, dv, dz] = seen;
+  }
   const u = scan.u0 + du;
   const v = scan.v0 + dv;
   let x = street.origin[0] + u * street.cos - v * street.sin + shiftX;
@@ -196,4 +202,34 @@ function emit(
   block.pointSourceId[i] = pass.pointSourceId;
   block.gpsTime[i] = time;
   if (block.count === block.x.length) scan.sink(block);
+}
+
+const errors = new Float64Array(6);
+const seen = new Float64Array(3);
+
+/**
+ * Where a return seems to be from the scanner, into `seen`: the error of the mounting turns the beam about the scanner, the error of
+ * attitude turns lever arm and beam about the reference point, the error of position moves all.
+ */
+function seenFromVehicle(
+  { pass, channel }: Scan,
+  { leverArms, mountingErrors, errorAt }: PassVehicle,
+  seconds: number,
+  du: number,
+  dv: number,
+  dz: number,
+): void {
+  const { direction } = pass;
+  const lever = leverArms[channel];
+  const [roll, pitch, heading] = mountingErrors[channel];
+  errorAt(seconds, errors);
+  seen[0] = direction * du;
+  seen[1] = direction * dv;
+  seen[2] = dz;
+  turnBeam(seen, roll, pitch, heading);
+  for (let k = 0; k < 3; k++) seen[k] += lever[k];
+  turnBeam(seen, errors[3], errors[4], errors[5]);
+  for (let k = 0; k < 3; k++) seen[k] += errors[k] - lever[k];
+  seen[0] *= direction;
+  seen[1] *= direction;
 }

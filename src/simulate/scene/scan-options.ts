@@ -24,6 +24,22 @@ export interface ScanPass {
    */
   pattern: { by: 'angle'; stepDegrees: number } | { by: 'surface'; spacing: number };
   faults?: PassFaults;
+  /** The vehicle that drives the pass, with its own speed, errors and lever arms. */
+  vehicle?: PassVehicle;
+}
+
+/** A vehicle on a pass. Times are seconds since the start of the pass. */
+export interface PassVehicle {
+  /** When the vehicle has driven so many metres of the pass. */
+  timeAt: (metres: number) => number;
+  /** GPS time as stored. */
+  stampAt: (seconds: number) => number;
+  /** Error of position (along, left, up, metres) and of attitude (roll, pitch, heading, radians), written into `out`. */
+  errorAt: (seconds: number, out: Float64Array) => void;
+  /** By head: from the reference point forward, left and up, metres. */
+  leverArms: readonly (readonly number[])[];
+  /** By head: roll, pitch, heading of its mounting, radians. */
+  mountingErrors: readonly (readonly number[])[];
 }
 
 /** Options of a simulated pass. Lengths in metres. */

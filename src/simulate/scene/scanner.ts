@@ -3,6 +3,7 @@ import { appendPoints, createSceneColumns } from '../writer/point-columns.js';
 import type { Scan } from './pulse.js';
 import { shoot } from './pulse.js';
 import { Random } from './random.js';
+import { scanLead } from './scan-lead.js';
 import type { ScanOptions, ScanPass } from './scan-options.js';
 import { SCANNER_HEIGHT } from './scan-options.js';
 import { createProfile, traceProfile } from './scan-profile.js';
@@ -75,8 +76,7 @@ function scanPass(
     profile: createProfile(),
   };
   const heads = pass.headYaws.length;
-  const steepest = Math.max(...pass.headYaws.map((yaw) => Math.abs(Math.tan((yaw * Math.PI) / 180))));
-  const lead = (street.sideOffset + Math.abs(pass.lane) + 2) * steepest;
+  const lead = scanLead(street, pass);
   const length = options.to - options.from + 2 * lead;
   const start = pass.direction > 0 ? options.from - lead : options.to + lead;
   const slotTravel = pass.lineSpacing / heads;
@@ -91,13 +91,26 @@ function scanPass(
     scan.weights[Material.back] = 1 / Math.cos(yaw);
     scan.weights[Material.side] = heads / Math.max(0.2, Math.abs(Math.sin(yaw)));
     scan.u0 = start + pass.direction * slot * slotTravel;
+    scan.v0 = pass.lane;
     scan.eye = groundHeight(street, scan.u0, scan.v0) + SCANNER_HEIGHT;
+    if (pass.vehicle) placeHead(scan, pass.vehicle.leverArms[scan.channel]);
     const hu = -Math.sin(yaw) * pass.direction;
     const hv = Math.cos(yaw) * pass.direction;
-    const time = slot * slotSeconds;
-    scanHalf(scan, -hu, -hv, true, time, slotSeconds / 2);
-    scanHalf(scan, hu, hv, false, time + slotSeconds / 2, slotSeconds / 2);
+    const time = pass.vehicle ? pass.vehicle.timeAt(slot * slotTravel) : slot * slotSeconds;
+    // While the vehicle stands, or hardly moves, its scanner is off.
+    const seconds = pass.vehicle
+      ? Math.min(pass.vehicle.timeAt((slot + 1) * slotTravel) - time, 4 * slotSeconds)
+      : slotSeconds;
+    scanHalf(scan, -hu, -hv, true, time, seconds / 2);
+    scanHalf(scan, hu, hv, false, time + seconds / 2, seconds / 2);
   }
+}
+
+/** Moves the scanner from the reference point of the vehicle to the place of the head. */
+function placeHead(scan: Scan, [forward, left, up]: readonly number[]): void {
+  scan.u0 += scan.pass.direction * forward;
+  scan.v0 += scan.pass.direction * left;
+  scan.eye += up;
 }
 
 /** One side of a scan line: from the far end inwards when `inwards`, else from below the vehicle outwards. */
