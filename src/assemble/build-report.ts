@@ -178,6 +178,7 @@ function fileResult(file: DeliveredFile): FileResult {
     version: header ? `${header.versionMajor}.${header.versionMinor}` : null,
     pointFormat: header?.pointFormat ?? null,
     points: header?.pointCount ?? 0,
+    ...(file.sampled ? { read: file.sampled.points } : {}),
     extent: header && header.pointCount > 0 ? headerExtent(file) : null,
     fault,
     ...(file.damage.length > 0 ? { leftOut: damagedPoints(file) } : {}),
@@ -213,7 +214,7 @@ function findingsOf({ files, sample }: DeliveryFacts, tally: TallyRow[]): Findin
     findings.push({
       severity: 'warning',
       code: 'quick-look',
-      text: `Only ${Math.round(sample * 1000) / 10} % of the points were read (--sample): this is a quick look, not a test.`,
+      text: `Only ${Math.round(sample * 1000) / 10} % of the points were read (--sample): this is a quick look, not a test. At least one chunk of a LAZ file is read, and the first level of COPC. Mean densities are scaled to all points; the density map and all other figures are those of the points read.`,
     });
   }
   for (const file of files) {

@@ -61,6 +61,7 @@ export const coverage = {
     },
     required: [],
   },
+  allPoints: true,
   metrics,
   quality: 'DQ_CompletenessOmission',
   needs,

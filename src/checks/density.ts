@@ -1,9 +1,10 @@
 import { fileAt } from '../delivery/delivery.js';
 import { connectedComponents } from '../geometry/components.js';
 import { percentileOfSorted } from '../geometry/statistics.js';
-import type { CountedReturns } from '../measure/density-grid.js';
+import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
 import { cellsRequest, type JudgedCells, judgedCells } from './cells/judged-cells.js';
-import type { Check, JudgeContext, Location, Requirement } from './contract/check.js';
+import { scaledDensity } from './cells/scaled-density.js';
+import type { Check, JudgeContext, Location, Requirement, Verdict } from './contract/check.js';
 import { atLeast, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, inZone, percent, plural, undetermined } from './contract/wording.js';
 
@@ -86,6 +87,7 @@ export const density = {
 
   judge({ grid }, requirement, context) {
     const { cell, min, share, count, zone } = requirement;
+    if (context.delivery.sample !== null) return quickLook(grid, requirement, context);
     const cells = judgedCells(grid, zone, context);
     const total = cells.points.length;
     const limits = limitsOf(metrics, requirement);
@@ -145,6 +147,20 @@ export const density = {
     };
   },
 } satisfies Check<DensityOptions, typeof needs>;
+
+/** A sample shows the mean density, not that of single cells: whether points of a cell were read is chance. */
+function quickLook(grid: DensityGrid, requirement: Requirement<DensityOptions>, context: JudgeContext): Verdict {
+  const { min, count, zone } = requirement;
+  const limits = limitsOf(metrics, requirement);
+  const found = scaledDensity(grid, zone, context);
+  const name = `mean ${WORDS[count]} ${inZone(zone)}`;
+  if (typeof found === 'string') return undetermined(`the ${name} could not be worked out: ${found}.`, { limits });
+  const spread = found.spread === null ? '' : `, standard deviation about ${percent(found.spread)}`;
+  return undetermined(
+    `the ${name} is about ${found.mean.toFixed(1)} per m2${spread}, scaled from a sample of ${percent(found.share)} (${plural(found.cells, 'cell')} of ${found.cell} m); which cells reach ${min} per m2 only all points can show.`,
+    { limits, measured: { cells: figure(found.cells, 'count'), mean: figure(found.mean, 'points/m2') } },
+  );
+}
 
 /** Connected areas of cells below the limit, the largest first. */
 function thinAreas(

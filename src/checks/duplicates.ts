@@ -92,6 +92,7 @@ export const duplicates = {
     },
     required: [],
   },
+  allPoints: true,
   metrics,
   quality: 'DQ_CompletenessCommission',
   canGuard: true,

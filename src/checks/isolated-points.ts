@@ -52,6 +52,7 @@ export const isolatedPoints = {
     },
     required: ['maxShare'],
   },
+  allPoints: true,
   metrics,
   quality: 'DQ_CompletenessCommission',
   needs,

@@ -64,6 +64,7 @@ export const pointDistribution = {
     },
     required: ['spacing'],
   },
+  allPoints: true,
   metrics,
   quality: 'DQ_CompletenessOmission',
   needs,

@@ -71,6 +71,7 @@ export const voids = {
     },
     required: ['maxArea'],
   },
+  allPoints: true,
   metrics,
   quality: 'DQ_CompletenessOmission',
   needs,

@@ -25,6 +25,21 @@ export function cubeOf({ center, halfSize }: CopcInfo, { scale, offset }: Header
   return cube.every(Number.isFinite) ? cube : null;
 }
 
+/** A node seen from above, in the unit of the file: its low corner, its side, and its points. */
+export interface NodeSquare {
+  x: number;
+  y: number;
+  side: number;
+  points: number;
+}
+
+/** The square of a node on the ground; of the root cube where the piece is no node. */
+export function nodeSquare({ center, halfSize }: CopcInfo, { level = 0, place, points }: Piece): NodeSquare {
+  const side = (2 * halfSize) / 2 ** level;
+  const [x, y] = [0, 1].map((i) => center[i] - halfSize + (place?.[i] ?? 0) * side);
+  return { x, y, side, points };
+}
+
 /** How many points of the batch lie outside the cube. */
 export function countOutsideNode(cube: NodeCube, { x, y, z, count, has }: PointBatch): number {
   if (!has.has('xyz')) return 0;

@@ -15,6 +15,19 @@ import type { Zone } from './zones.js';
 /** How points are assigned to passes, as the acceptance spec states it. */
 export type PassRule = SpecPasses;
 
+/** What a quick look (--sample) reads of one file. */
+export interface FileSample {
+  /** Points that are read. */
+  points: number;
+  /** Runs of records, chunks or nodes that are read. */
+  pieces: number;
+  /**
+   * COPC: the nodes that are not read, four numbers each: low corner x and y and side of its square on the ground, metres, and
+   * its points. Null for other formats.
+   */
+  unread: Float64Array | null;
+}
+
 /** One file of the delivery: its header, and whether it could be read. */
 export interface DeliveredFile {
   /** Ordinal: files are sorted by name, so that the order on the command line never matters. */
@@ -41,6 +54,8 @@ export interface DeliveredFile {
   extraBytes: readonly ExtraByte[];
   /** The COPC info record; null for other formats. */
   copc: CopcInfo | null;
+  /** What is read of the file, where only a share of the points is read. */
+  sampled?: FileSample;
 }
 
 /** A pass: its key, as points are assigned to it, and its label. */

@@ -2,10 +2,10 @@ import type { Cloud, Span } from '../cloud/cloud.js';
 import { heightUnit } from '../cloud/crs.js';
 import { openCloud } from '../cloud/open.js';
 import { openSource } from '../cloud/source.js';
-import type { DeliveredFile } from '../delivery/delivery.js';
+import type { DeliveredFile, FileSample } from '../delivery/delivery.js';
 import { Fault, type FaultFacts, isInternalError, TOO_FEW_HANDLES } from '../fault.js';
 import type { JobFile, SpanTask } from './job.js';
-import { sampleSpans } from './sampling.js';
+import { type Sample, sampleSpans } from './sampling.js';
 import { coherenceLimit } from './spatial-coherence.js';
 
 /** Points in a span, about: enough that the cost of a job does not matter, few enough that one file keeps all cores busy. */
@@ -107,8 +107,10 @@ async function openOne(
     if (cloud.crs.horizontal?.geographic) throw inDegrees(name, cloud.crs.horizontal.name);
     file.horizontalUnit = cloud.crs.horizontal?.unit.metres ?? declaredUnitMetres ?? 1;
     file.heightUnit = heightUnit(cloud.crs)?.metres ?? file.horizontalUnit;
-    const spans = sample === null ? await cloud.spans(spanPoints) : await sampleSpans(cloud, spanPoints, sample);
-    return { file, spans, identity };
+    if (sample === null) return { file, spans: await cloud.spans(spanPoints), identity };
+    const part = await sampleSpans(cloud, spanPoints, sample);
+    file.sampled = fileSample(part, file.horizontalUnit);
+    return { file, spans: part.spans, identity };
   } catch (error) {
     const fault = Fault.from(error, name);
     if (fault.facts.code === TOO_FEW_HANDLES) throw fault;
@@ -120,6 +122,16 @@ async function openOne(
     if (cloud) file.formatIssues = cloud.formatIssues;
     await cloud?.close();
   }
+}
+
+function fileSample({ spans, pieces, unread }: Sample, unit: number): FileSample {
+  return {
+    points: spans.reduce((sum, span) => sum + span.points, 0),
+    pieces,
+    unread:
+      unread &&
+      Float64Array.from(unread.flatMap(({ x, y, side, points }) => [x * unit, y * unit, side * unit, points])),
+  };
 }
 
 function inDegrees(where: string, system: string): Fault {

@@ -187,6 +187,14 @@ export const file = {
       unit: 'count',
       means: 'Points that the header states; 0 when it could not be read.',
     },
+    read: {
+      type: 'integer',
+      min: 0,
+      unit: 'count',
+      means: 'Points that a quick look at a share of the points (--sample) reads.',
+      absentWhen: 'all points are read',
+      csv: [],
+    },
     extent: {
       type: 'list',
       of: { type: 'number', unit: 'm' },

@@ -10,7 +10,7 @@ import { surveySection } from './html/survey-section.js';
 import { viewerScript } from './html/viewer-script.js';
 import { reportJson } from './json.js';
 import type { Report } from './model.js';
-import { areaInWords, bytesInWords, coordinate } from './quantity.js';
+import { areaInWords, bytesInWords, coordinate, quantity } from './quantity.js';
 import { className, countOf, deliveryWords, groupDigits, verdictSentence } from './wording.js';
 
 const FILES_SHOWN = 5000;
@@ -178,10 +178,15 @@ function files(report: Report): Markup {
     file.pointFormat === null ? null : String(file.pointFormat),
     file.points,
     { text: bytesInWords(file.bytes), sort: file.bytes },
-    file.fault === null ? 'to the end' : `✗ ${file.fault}`,
+    file.fault === null ? readWords(file) : `✗ ${file.fault}`,
   ]);
   const places = report.files.map(({ extent }) => placeOf(extent));
   return dataTable('Files of the delivery', columns, rows, { most: FILES_SHOWN, places });
+}
+
+function readWords({ read, points }: Report['files'][number]): string {
+  if (read === undefined) return 'to the end';
+  return `${countOf(read, 'point')} (${quantity(points === 0 ? 1 : read / points, 'share')})`;
 }
 
 /** The centre of a file, and its larger side as the distance to show around it, metres; null without an extent. */

@@ -44,13 +44,15 @@ describe('a quick look at a share of the points', () => {
     const copc = await openCloud('test-clouds/formats/copc/v14-pf07.copc.laz');
     const laz = await openCloud('test-clouds/formats/laz/v14-pf07.laz');
     try {
-      const upper = (await sampleSpans(copc, 1e6, 0.1)).flatMap((span) => span.pieces);
+      const upper = (await sampleSpans(copc, 1e6, 0.1)).spans.flatMap((span) => span.pieces);
       expect(new Set(upper.map((piece) => piece.level))).toEqual(new Set([0]));
-      // Five chunks of at most 1,000 points: every second one.
+      // Five chunks of at most 1,000 points: one of each two, the fifth only where it is drawn.
       const chunks = (await laz.spans(1e6)).flatMap((span) => span.pieces);
       expect(chunks.length).toBe(5);
-      const taken = (await sampleSpans(laz, 1e6, 0.5)).flatMap((span) => span.pieces);
-      expect(taken.map((piece) => chunks.findIndex((c) => c.begin === piece.begin))).toEqual([0, 2, 4]);
+      const taken = (await sampleSpans(laz, 1e6, 0.5)).spans.flatMap((span) => span.pieces);
+      const drawn = taken.map((piece) => Math.floor(chunks.findIndex((c) => c.begin === piece.begin) / 2));
+      expect([2, 3]).toContain(drawn.length);
+      expect(drawn).toEqual([0, 1, 2].slice(0, drawn.length));
     } finally {
       await copc.close();
       await laz.close();
