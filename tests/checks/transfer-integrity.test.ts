@@ -2,7 +2,7 @@ import { execFileSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import fc from 'fast-check';
 import { afterAll, describe, expect, it } from 'vitest';
 import { transferIntegrity } from '../../src/checks/transfer-integrity.js';
@@ -94,6 +94,52 @@ describe('manifests', () => {
       'c.las': 'missing',
       'd.las': 'added',
     });
+  });
+
+  it('are held against files by their whole path: two tiles of one name in two folders', async () => {
+    const here = mkdtempSync(join(folder, 'twins-'));
+    for (const day of ['monday', 'tuesday']) {
+      mkdirSync(join(here, 'tiles', day), { recursive: true });
+      writeFileSync(join(here, 'tiles', day, '1.las'), day);
+    }
+    const digest = (text: string) => createHash('sha256').update(text).digest('hex');
+    const clouds = await discoverClouds([join(here, 'tiles')]);
+    const statesOf = async (place: string, text: string) => {
+      mkdirSync(dirname(join(here, place)), { recursive: true });
+      writeFileSync(join(here, place), text);
+      return (await compareWithManifest(join(here, place), clouds)).map(({ name, state }) => [name, state]);
+    };
+    const listed = `${digest('monday')}  monday/1.las\n${digest('tuesday')}  tuesday/1.las\n`;
+    const same = [
+      ['monday/1.las', 'same'],
+      ['tuesday/1.las', 'same'],
+    ];
+    // Beside the folders, and apart from the delivery.
+    expect(await statesOf('tiles/manifest.sha256', listed)).toEqual(same);
+    expect(await statesOf('papers/manifest.sha256', listed)).toEqual(same);
+    // Exchanged, both have changed.
+    const exchanged = `${digest('tuesday')}  monday/1.las\n${digest('monday')}  tuesday/1.las\n`;
+    expect((await statesOf('papers/manifest.sha256', exchanged)).map(([, state]) => state)).toEqual([
+      'changed',
+      'changed',
+    ]);
+    // A bare name that both files have, and a folder that was not delivered, name no file.
+    const [bare] = await statesOf('papers/manifest.sha256', `${digest('monday')}  1.las\n`);
+    expect(bare).toEqual(['1.las', 'missing']);
+    const [other] = await statesOf('papers/manifest.sha256', `${digest('monday')}  sunday/1.las\n`);
+    expect(other).toEqual(['sunday/1.las', 'missing']);
+  });
+
+  it('name the file beside them where a delivered cloud has the same path elsewhere', async () => {
+    const here = mkdtempSync(join(folder, 'beside-'));
+    for (const place of ['old', 'new']) {
+      mkdirSync(join(here, place));
+      writeFileSync(join(here, place, 'a.las'), place);
+    }
+    const path = join(here, 'new', 'manifest.sha256');
+    writeFileSync(path, `${createHash('sha256').update('new').digest('hex')}  a.las\n`);
+    const files = await compareWithManifest(path, await discoverClouds([join(here, 'old'), join(here, 'new')]));
+    expect(files.map(({ state }) => state)).toEqual(['same', 'added']);
   });
 
   it('find a name whose accents another system has taken apart', async () => {

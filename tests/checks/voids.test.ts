@@ -97,6 +97,25 @@ describe('voids', () => {
     expect(judge(voids, { maxArea: 0.1 }, { grid: grid(40, 40, hole) }).measured.count.value).toBe(1);
   });
 
+  it('names the largest of several voids, wherever it lies, and adds up those above the limit', () => {
+    // From the south: 4, 6.25, 2.25 and 1 square metres; the last one is within the limit.
+    const holes = [
+      [5, 3, 4],
+      [20, 12, 5],
+      [8, 22, 3],
+      [25, 30, 2],
+    ];
+    const hole = (x: number, y: number) =>
+      holes.some(([x0, y0, side]) => x >= x0 && x < x0 + side && y >= y0 && y < y0 + side);
+    const verdict = judge(voids, { maxArea: 1 }, { grid: grid(40, 40, hole) });
+    expect(verdict.measured.largestArea.value).toBe(6.25);
+    expect(verdict.measured.totalArea.value).toBe(4 + 6.25 + 2.25);
+    expect(verdict.measured.count.value).toBe(3);
+    expect(verdict.summary).toContain('the largest void is 6.25 m');
+    const [places] = verdict.evidence.filter((e) => e.kind === 'locations');
+    expect(places.items.map(({ value }) => value)).toEqual([6.25, 4, 2.25]);
+  });
+
   it('a stray point far away costs nothing and encloses nothing', () => {
     const near = grid(40, 40, () => false);
     const stray = {

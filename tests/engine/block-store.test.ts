@@ -69,6 +69,29 @@ describe('areas of a state', () => {
     expect(columnsSent(store)).toEqual([0, 1]);
   });
 
+  // The rim around a block is one sub-voxel, 0.25 m, and headers may be a metre off, whatever the unit of the files:
+  // a file that begins 1.2 m behind the border may reach into the rim, one that begins 1.3 m behind it does not.
+  it.each([1, 0.3048, 1200 / 3937])('wait for a rim of the same width in files of any unit: %d m', (metres) => {
+    for (const [border, waits] of [
+      [EDGE + 1.2, true],
+      [EDGE + 1.3, false],
+    ] as const) {
+      const inUnit = (of: DeliveredFile) => {
+        const scaled = (corner: readonly number[]) => corner.map((v) => v / metres);
+        const header = { min: scaled(of.header!.min), max: scaled(of.header!.max) };
+        return { ...of, horizontalUnit: metres, header } as unknown as DeliveredFile;
+      };
+      const eastward = [inUnit(file(0, 1, 20)), inUnit(file(1, border, 60))];
+      const store = new BlockStore(measurements, [task(0), task(1)], eastward);
+      store.addPieces(measured(0, [5]));
+      expect(columnsSent(store), `from the west to ${border} m`).toEqual(waits ? [] : [0]);
+      const westward = [inUnit(file(0, 66, 90)), inUnit(file(1, 1, 2 * EDGE - (border - EDGE)))];
+      const back = new BlockStore(measurements, [task(0), task(1)], westward);
+      back.addPieces(measured(0, [70]));
+      expect(columnsSent(back), `from the east to ${border} m`).toEqual(waits ? [] : [2]);
+    }
+  });
+
   it('all wait for a file that may have points anywhere', () => {
     const store = new BlockStore(measurements, [task(0), task(1)], [file(0, 1, 20), file(1, -1e7, 1e7)]);
     store.addPieces(measured(0, [5]));

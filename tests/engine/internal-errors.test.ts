@@ -65,6 +65,9 @@ describe('an error of the program in a measurement', () => {
     expect(verdicts).toEqual({ DEN: 'pass', ISO: 'pass', REL: 'pass', CRS: 'pass' });
     expect(report.verdict).toBe('accepted');
     expect(errors).toEqual([]);
+    // Two passes are one pair, and it is listed.
+    expect(report.passes).toHaveLength(2);
+    expect(report.passPairs.map(({ a, b }) => [a, b])).toEqual([['source 1', 'source 2']]);
   });
 
   it.each([

@@ -76,6 +76,17 @@ describe('polygons', () => {
     expect(ringArea(square)).toBe(100);
     expect(ringArea(ring(0, 0, 0, 10, 10, 10, 10, 0))).toBe(-100);
     expect(polygonArea(withHole)).toBe(96);
+    // RFC 7946 asks for anticlockwise outer rings and clockwise holes; older files have any of the four.
+    const turned = (ring: Float64Array) => {
+      const corners = Array.from({ length: ring.length / 2 }, (_, i) => [ring[2 * i], ring[2 * i + 1]]);
+      return Float64Array.from(corners.reverse().flat());
+    };
+    for (const outer of [square, turned(square)])
+      for (const hole of [withHole.holes[0], turned(withHole.holes[0])]) {
+        expect(polygonArea({ outer, holes: [hole, hole.map((v) => v + 3)] })).toBe(92);
+        expect(pointInPolygon(5, 5, { outer, holes: [hole] })).toBe(false);
+        expect(pointInPolygon(3, 5, { outer, holes: [hole] })).toBe(true);
+      }
     // A triangle of 3 by 4 at a northing of 5 million metres keeps its area to the last digit.
     expect(ringArea(ring(435000, 5180000, 435003, 5180000, 435000, 5180004))).toBe(6);
     expect(ringArea(ring(1, 1))).toBe(0);

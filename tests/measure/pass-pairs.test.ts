@@ -125,3 +125,36 @@ describe('the ground that was compared', () => {
     expect(Math.abs(far.comparedArea / far.overlapArea - near.comparedArea / near.overlapArea)).toBeLessThan(0.1);
   });
 });
+
+describe('inside an area', () => {
+  it('the planes of it and no others are compared: two halves of a street hold what the whole holds', () => {
+    const [x, y] = [561_000, 5_932_000];
+    const passes = usualDrives({ passes: 2, density: 60, faults: [undefined, { shift: [0, 0, 0.01] }] });
+    const points = scanToColumns({ street: createStreet({ origin: [x, y] }), passes, from: -6, to: 6, seed: 5 });
+    const half = (from: number, to: number) => ({
+      polygons: [{ outer: [from, y - 99, to, y - 99, to, y + 99, from, y + 99], holes: [] }],
+      margin: 0,
+    });
+    const ask = (area: ReturnType<typeof half> | null) => ({
+      measurement: 'pass-pairs' as const,
+      params: { voxel: 0.5, minPoints: 5, area },
+    });
+    const found = measureScene(points, [
+      ask(null),
+      ask(half(x - 99, x)),
+      ask(half(x, x + 99)),
+      ask(half(x + 80, x + 99)),
+    ]) as PassPairs[];
+    const [whole, west, east, none] = found.map(({ pairs }) => pairs[0]);
+    expect(whole.planes).toBeGreaterThan(200);
+    for (const part of [west, east]) {
+      expect(part.planes).toBeGreaterThan(whole.planes / 4);
+      expect(part.meanDz).toBeCloseTo(0.01, 3);
+      expect(part.comparedArea).toBeGreaterThan(whole.comparedArea / 4);
+    }
+    expect(west.planes + east.planes).toBe(whole.planes);
+    expect(west.cells + east.cells + west.rejected + east.rejected).toBeCloseTo(whole.cells + whole.rejected, -1);
+    expect([...west.map.x].every((v) => v < x + 0.5) && [...east.map.x].every((v) => v > x - 0.5)).toBe(true);
+    expect([none.planes, none.cells, none.meanDz, none.overlapArea]).toEqual([0, 0, null, 0]);
+  });
+});

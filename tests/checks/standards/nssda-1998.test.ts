@@ -47,6 +47,35 @@ describe('nssda-1998', () => {
     expect(of(0.059)).toMatchObject({ claimed: false, sentence: expect.stringContaining('no formula') });
   });
 
+  it('exactly 20 percent in each quadrant is enough, less is not (appendix 3-C, section 3)', () => {
+    const of = (quarters: [number, number, number, number]) => {
+      const n = quarters.reduce((sum, k) => sum + k, 0);
+      const tested = pointsOf(n, { rmseZ: 0.05 });
+      const leastShare = Math.min(...quarters) / n;
+      const spread = { n, diagonal: 1414, quarters, leastShare, spacing: 200, nearest: null, extentShare: 0.9 };
+      return nssda1998.statement(factsOf({ tested, spread }));
+    };
+    for (const quarters of [
+      [4, 4, 6, 6],
+      [5, 6, 7, 7],
+      [8, 8, 8, 16],
+    ] as [number, number, number, number][])
+      expect(of(quarters), quarters.join()).toMatchObject({ claimed: true, spread: { met: true } });
+    const less = of([3, 4, 6, 7]);
+    expect(less).toMatchObject({ claimed: false, spread: { met: false } });
+    expect(less.sentence).toContain('one quarter of the area holds 15.0 % of them (20.0 % asked)');
+    // Where only the spacing is short, the quarters are not blamed.
+    const near = { n: 20, diagonal: 1414, quarters: [4, 4, 6, 6] as [number, number, number, number], leastShare: 0.2 };
+    const { sentence } = nssda1998.statement(
+      factsOf({
+        tested: pointsOf(20, { rmseZ: 0.05 }),
+        spread: { ...near, spacing: 30, nearest: null, extentShare: 0.9 },
+      }),
+    );
+    expect(sentence).toContain('two of them are 30.000 m apart');
+    expect(sentence).not.toContain('one quarter');
+  });
+
   it('points in a corridor are not asked to be a tenth of the diagonal apart', () => {
     const tested = pointsOf(20, { rmseZ: 0.05 });
     const spread = {
