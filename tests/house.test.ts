@@ -5,6 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { adviceRules } from '../src/checks/advice/index.js';
 import { checks, plannedChecks } from '../src/checks/index.js';
 import { blockDerivations, derivations, measurements } from '../src/measure/index.js';
+import { SHORT_SPREADS } from './short-spreads.js';
 
 const root = resolve(import.meta.dirname, '..');
 const src = join(root, 'src');
@@ -17,7 +18,7 @@ const ARROWS: Record<string, readonly string[]> = {
   simulate: [],
   'report-shape': [],
   cloud: ['kernel'],
-  delivery: ['cloud', 'spec'],
+  delivery: ['cloud', 'geometry', 'spec'],
   crs: ['cloud', 'delivery'],
   measure: ['kernel', 'cloud', 'delivery', 'geometry'],
   engine: ['kernel', 'cloud', 'delivery', 'measure', 'geometry', 'spec'],
@@ -71,10 +72,17 @@ function importsOf(file: string): Import[] {
   return [...found, ...loadedLater(file, tree)];
 }
 
-/** What is imported only when it is needed: `await import('...')`. */
+/** By file: the expressions that are spread into the arguments of a call. */
+const spreads = new Map<string, string[]>();
+
+/** What is imported only when it is needed: `await import('...')`. Notes on the way what is spread into arguments. */
 function loadedLater(file: string, tree: ts.SourceFile): Import[] {
   const found: Import[] = [];
+  const spread: string[] = [];
+  spreads.set(file, spread);
   const walk = (node: ts.Node) => {
+    if (ts.isCallExpression(node) || ts.isNewExpression(node))
+      for (const part of node.arguments ?? []) if (ts.isSpreadElement(part)) spread.push(part.expression.getText());
     if (ts.isCallExpression(node) && node.expression.kind === ts.SyntaxKind.ImportKeyword) {
       const [address] = node.arguments;
       found.push({
@@ -139,6 +147,23 @@ describe('the arrows of the house', () => {
     };
     for (const file of all) walk(file, []);
     expect(circles).toEqual([]);
+  });
+
+  it('only lists that are short whatever is delivered are spread into the arguments of a call', () => {
+    const unknown: string[] = [];
+    const used = new Set<string>();
+    for (const [file, expressions] of spreads) {
+      if (roomOf(file) === 'simulate') continue;
+      const name = relative(src, file);
+      for (const spread of expressions) {
+        const short = SHORT_SPREADS[name]?.find((begin) => spread.startsWith(begin));
+        if (short === undefined) unknown.push(`${name}: ...${spread}`);
+        else used.add(`${name}: ${short}`);
+      }
+    }
+    expect(unknown).toEqual([]);
+    const listed = Object.entries(SHORT_SPREADS).flatMap(([name, all]) => all.map((begin) => `${name}: ${begin}`));
+    expect([...used].sort()).toEqual(listed.sort());
   });
 
   it('the report computes nothing: outside its drawings it has no statistics of its own', () => {

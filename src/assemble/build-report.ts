@@ -218,7 +218,7 @@ function findingsOf({ files, sample }: DeliveryFacts, tally: TallyRow[]): Findin
     });
   }
   for (const file of files) {
-    findings.push(...damageFindings(file));
+    for (const one of damageFindings(file)) findings.push(one);
     if (file.fault !== null && !isOnlyDamaged(file) && !isInternalError(file.faultFacts))
       findings.push({ severity: 'error', code: 'file-not-read', file: file.name, text: file.fault });
     else if (file.header?.pointCount === 0) {

@@ -193,7 +193,7 @@ export const classification = {
     const { shares, zone } = requirement;
     const found: Finding[] = [];
     if (shares) found.push(judgeShares(attributes!, shares));
-    if (needsGround(requirement)) found.push(...judgeGround(ground!, requirement, context));
+    if (needsGround(requirement)) for (const one of judgeGround(ground!, requirement, context)) found.push(one);
     const states = found.map((f) => f.state);
     const state = states.includes('fail') ? 'fail' : states.includes('undetermined') ? 'undetermined' : 'pass';
     const said = found.filter((f) => f.state === state || state === 'pass').map((f) => f.text);

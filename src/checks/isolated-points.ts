@@ -1,6 +1,6 @@
 import { fileAt } from '../delivery/delivery.js';
 import { zoneByName } from '../delivery/zones.js';
-import { pointInPolygons } from '../geometry/polygon.js';
+import { polygonIndexOf } from '../geometry/polygon-index.js';
 import { fact } from '../measure/fact-types.js';
 import type { VoxelCounts } from '../measure/voxel-counts.js';
 import type { Check, GridCells, Location, Requirement } from './contract/check.js';
@@ -64,13 +64,13 @@ export const isolatedPoints = {
     const { maxShare, voxel, minNeighbours, zone: zoneName } = requirement;
     const { x, y, z, points, around } = voxels;
     const limits = limitsOf(metrics, requirement);
-    const zone = zoneName === undefined ? null : zoneByName(delivery, zoneName);
+    const zone = zoneName === undefined ? null : polygonIndexOf(zoneByName(delivery, zoneName).polygons);
     let total = 0;
     let isolated = 0;
     const places: number[] = [];
     for (let i = 0; i < points.length; i++) {
       // A voxel belongs to a zone when its middle does.
-      if (zone && !pointInPolygons((x[i] + 0.5) * voxel, (y[i] + 0.5) * voxel, zone.polygons)) continue;
+      if (zone && !zone.holds((x[i] + 0.5) * voxel, (y[i] + 0.5) * voxel)) continue;
       total += points[i];
       if (around[i] - 1 >= minNeighbours) continue;
       isolated += points[i];

@@ -245,7 +245,7 @@ function most(tested: JudgedPair[], pick: (pair: PassPair) => number | null): nu
 /** Of the pairs that were tested; null where none has ground in common. */
 function leastShare(tested: readonly JudgedPair[]): number | null {
   const shares = tested.flatMap(({ pair }) => comparedShareOf(pair) ?? []);
-  return shares.length > 0 ? Math.min(...shares) : null;
+  return shares.length > 0 ? shares.reduce((least, share) => Math.min(least, share)) : null;
 }
 
 function tooThin(pairs: PassPair[], r: PassAgreementOptions): string {
@@ -271,7 +271,7 @@ function adviceFor(pair: PassPair, state: State, r: PassAgreementOptions): strin
   if (state === 'pass') return [];
   const advice: string[] = [];
   if (state === 'undetermined' && asksForShift(r) && pair.observable.some((seen) => seen))
-    advice.push(...[hiddenShiftAdvice(pair, leastPoints(r), r.voxel) ?? []].flat());
+    for (const sentence of [hiddenShiftAdvice(pair, leastPoints(r), r.voxel) ?? []].flat()) advice.push(sentence);
   if (pair.rejected > 0)
     advice.push(
       `${plural(pair.rejected, 'isolated voxel')} with a difference that the shift does not explain (vegetation, edges, objects that one pass alone saw) ${pair.rejected === 1 ? 'was' : 'were'} left out of the heights.`,

@@ -199,7 +199,10 @@ function judgeHeights(
   const tested = all.filter((drift) => drift.time.length >= requirement.minBins);
   if (tested.length === 0) {
     return undetermined(
-      `No pass could be followed along GPS time: at most ${plural(Math.max(0, ...all.map((d) => d.time.length)), 'bin')} of ${requirement.bin} s hold enough common level surface, ${requirement.minBins} needed.`,
+      `No pass could be followed along GPS time: at most ${plural(
+        all.reduce((most, d) => Math.max(most, d.time.length), 0),
+        'bin',
+      )} of ${requirement.bin} s hold enough common level surface, ${requirement.minBins} needed.`,
       {
         limits,
         advice: [
@@ -295,7 +298,7 @@ function findFaulty(
     const alone = judged.filter((j) => !aside.has(j.drift.pass) && !again.some((d) => d.pass === j.drift.pass));
     if (again.length === 0) return [...faulty, ...alone];
     left = again;
-    faulty.push(...alone);
+    for (const one of alone) faulty.push(one);
     for (const { drift } of alone) aside.add(drift.pass);
   }
 }

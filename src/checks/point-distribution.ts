@@ -92,7 +92,7 @@ export const pointDistribution = {
       );
     }
     const shares = lines.map(({ total, filled }) => filled / total);
-    const least = Math.min(...shares);
+    const least = shares.reduce((a, b) => Math.min(a, b));
     const worst = lines[shares.indexOf(least)];
     const name = worst.pass === null ? 'all passes together' : passLabel(context.delivery, worst.pass);
     const pass = least >= minShare;

@@ -131,7 +131,7 @@ export const surfacePrecision = {
         : facts.planes!.map((pass) => figuresByPlanes(pass, inside));
     const tested = all.filter((pass) => pass.cells >= requirement.minCells);
     if (tested.length === 0) {
-      const most = Math.max(0, ...all.map((pass) => pass.cells));
+      const most = all.reduce((most, { cells }) => Math.max(most, cells), 0);
       return undetermined(
         `No pass shows enough level surface ${inZone(requirement.zone)}: at most ${plural(most, 'cell')}, ${requirement.minCells} needed.`,
         {
@@ -151,7 +151,7 @@ export const surfacePrecision = {
     );
     const top = (pick: (f: PassFigures) => number | null) => {
       const values = tested.map(pick).filter((v) => v !== null);
-      return values.length > 0 ? Math.max(...values) : null;
+      return values.length > 0 ? values.reduce((a, b) => Math.max(a, b)) : null;
     };
     const cells = tested.reduce((sum, f) => sum + f.cells, 0);
     return {

@@ -2,7 +2,7 @@ import { fileAt } from '../delivery/delivery.js';
 import type { SurveyPoint } from '../delivery/survey-points.js';
 import { zoneByName } from '../delivery/zones.js';
 import { type PointSpread, spreadOf } from '../geometry/point-spread.js';
-import { pointInPolygons } from '../geometry/polygon.js';
+import { polygonIndexOf } from '../geometry/polygon-index.js';
 import { surveyArea } from './accuracy/survey-area.js';
 import {
   type DoublePoint,
@@ -181,8 +181,8 @@ export const surveyPointSet = {
 
 function insideOf(zoneName: string | undefined, { delivery }: JudgeContext): (point: SurveyPoint) => boolean {
   if (zoneName === undefined) return () => true;
-  const { polygons } = zoneByName(delivery, zoneName);
-  return ({ x, y }) => pointInPolygons(x, y, polygons);
+  const index = polygonIndexOf(zoneByName(delivery, zoneName).polygons);
+  return ({ x, y }) => index.holds(x, y);
 }
 
 function judgeSpread(

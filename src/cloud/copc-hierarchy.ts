@@ -34,7 +34,7 @@ export async function readHierarchy(
     await walk.page(info.rootOffset, info.rootSize);
     return walk.finish();
   } finally {
-    formatIssues.push(...walk.formatIssues.slice(0, ODDITIES_MAX));
+    for (const one of walk.formatIssues.slice(0, ODDITIES_MAX)) formatIssues.push(one);
   }
 }
 

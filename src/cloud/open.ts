@@ -76,7 +76,7 @@ class OpenedCloud implements Cloud {
     try {
       if (!this.copc) return groupPieces(await readChunkTable(source, header, laz, found), target);
       const nodes = await readHierarchy(source, header, this.copc, found);
-      found.push(...(await compareTable(source, header, laz, nodes, found)));
+      for (const one of await compareTable(source, header, laz, nodes, found)) found.push(one);
       return groupPieces(nodes, target);
     } finally {
       this.note(found);

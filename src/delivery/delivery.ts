@@ -4,6 +4,7 @@ import type { Crs } from '../cloud/crs.js';
 import type { ExtraByte } from '../cloud/extra-bytes.js';
 import type { FormatIssue, Header } from '../cloud/header.js';
 import type { FaultFacts } from '../fault.js';
+import { BoxIndex } from '../geometry/box-index.js';
 import type { SpecPasses } from '../spec/acceptance-spec.js';
 import type { TransferredFile } from './manifest.js';
 import type { Route } from './route.js';
@@ -100,19 +101,27 @@ export function passLabel(facts: DeliveryFacts, key: number): string {
 
 /** Name of the first readable file whose header extent contains a location (metres); null when none does. */
 export function fileAt(facts: DeliveryFacts, x: number, y: number): string | null {
-  for (const { header, horizontalUnit, name } of facts.files) {
-    if (!header) continue;
-    const [minX, minY] = header.min;
-    const [maxX, maxY] = header.max;
-    if (
-      x >= minX * horizontalUnit &&
-      x <= maxX * horizontalUnit &&
-      y >= minY * horizontalUnit &&
-      y <= maxY * horizontalUnit
-    )
-      return name;
-  }
-  return null;
+  const at = fileIndexOf(facts).firstAt(x, y);
+  return at < 0 ? null : facts.files[at].name;
+}
+
+const fileIndexes = new WeakMap<readonly DeliveredFile[], BoxIndex>();
+
+/** The header extents of the files of a delivery, metres, by the place of the file in the list; made once for each list. */
+export function fileIndexOf({ files }: Pick<DeliveryFacts, 'files'>): BoxIndex {
+  const known = fileIndexes.get(files);
+  if (known) return known;
+  const nowhere = { minX: Number.NaN, minY: Number.NaN, maxX: Number.NaN, maxY: Number.NaN };
+  const index = new BoxIndex(
+    files.map(({ header, horizontalUnit }) => {
+      if (!header) return nowhere;
+      const [minX, minY] = header.min.map((v) => v * horizontalUnit);
+      const [maxX, maxY] = header.max.map((v) => v * horizontalUnit);
+      return { minX, minY, maxX, maxY };
+    }),
+  );
+  fileIndexes.set(files, index);
+  return index;
 }
 
 /** Centre of a file's header extent, metres: the location of findings about the whole file. Null without a header. */

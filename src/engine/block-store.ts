@@ -39,6 +39,10 @@ export class BlockStore {
     [];
   /** Number of files not read yet that cover a square of blocks, by measurement and square. */
   readonly #open = new Map<string, number>();
+  /** Open blocks by measurement and square, so that the end of a file is a matter of its own squares only. */
+  readonly #inSquare = new Map<string, Set<OpenBlock>>();
+  /** Blocks that began in a square that no unread file covers; they are finalised with the file that they came from. */
+  readonly #stray: [measurement: number, block: OpenBlock][] = [];
   readonly #ranges: (Range[] | null)[];
   /** A square has an edge of 2^shift blocks. */
   #shift = 0;
@@ -53,6 +57,8 @@ export class BlockStore {
   readonly #faults = new Map<string, FaultFacts>();
   /** A point arrived for a block that was already finalised. */
   hasLateBlock = false;
+  /** How often a block was looked at to see whether it is complete, by which tests see how the work grows. */
+  looks = 0;
 
   constructor(
     measurements: readonly AssignedMeasurement[],
@@ -184,6 +190,12 @@ export class BlockStore {
     if (!block) {
       block = { column, row, pieces: [], bytes: 0, merged: 0, away: false };
       blocks.set(key, block);
+      const square = this.#squareOf(measurement, block);
+      const others = this.#inSquare.get(square);
+      if (others) others.add(block);
+      else this.#inSquare.set(square, new Set([block]));
+      // A point outside the extent of its header, in a square whose files are all read.
+      if (this.#open.get(square) === 0) this.#stray.push([measurement, block]);
     }
     block.pieces.push(packed);
     block.bytes += bytes;
@@ -200,25 +212,43 @@ export class BlockStore {
     this.#spansLeft.delete(file);
     const ranges = this.#ranges[file];
     if (ranges === null) this.#unboundedFiles--;
-    else this.#count(ranges, -1);
-    for (const { at, blocks } of this.#kinds) for (const block of blocks.values()) this.#finaliseIfComplete(at, block);
+    const complete = ranges === null ? [] : this.#count(ranges, -1);
+    // All open blocks are looked at when nothing keeps them open any more: after the last file, and after the last without an extent.
+    if (this.#spansLeft.size === 0 || (ranges === null && this.#unboundedFiles === 0)) {
+      for (const { at, blocks } of this.#kinds)
+        for (const block of blocks.values()) this.#finaliseIfComplete(at, block);
+    } else {
+      for (const [at, square] of complete)
+        for (const block of this.#inSquare.get(square) ?? []) this.#finaliseIfComplete(at, block);
+      for (const [at, block] of this.#stray.splice(0)) this.#finaliseIfComplete(at, block);
+    }
   }
 
-  #count(ranges: readonly Range[], by: number): void {
+  /** Adds to the number of files of every square in the ranges. @returns the squares that no file covers any more */
+  #count(ranges: readonly Range[], by: number): [measurement: number, square: string][] {
+    const complete: [number, string][] = [];
     for (const { at, west, south, east, north } of ranges) {
       for (let column = west >> this.#shift; column <= east >> this.#shift; column++) {
         for (let row = south >> this.#shift; row <= north >> this.#shift; row++) {
           const key = `${at} ${column} ${row}`;
-          this.#open.set(key, (this.#open.get(key) ?? 0) + by);
+          const files = (this.#open.get(key) ?? 0) + by;
+          this.#open.set(key, files);
+          if (files === 0) complete.push([at, key]);
         }
       }
     }
+    return complete;
+  }
+
+  #squareOf(measurement: number, { column, row }: OpenBlock): string {
+    return `${measurement} ${column >> this.#shift} ${row >> this.#shift}`;
   }
 
   /** Queues a block to be finalised if no file that is not read yet covers it. */
   #finaliseIfComplete(measurement: number, block: OpenBlock): void {
     if (block.away) return;
-    const open = this.#open.get(`${measurement} ${block.column >> this.#shift} ${block.row >> this.#shift}`);
+    this.looks++;
+    const open = this.#open.get(this.#squareOf(measurement, block));
     // A block that no header covers waits until the last file: more points may lie there.
     const complete = this.#spansLeft.size === 0 || (!this.#finaliseAtEnd && this.#unboundedFiles === 0 && open === 0);
     if (complete) this.#send(measurement, block, false);
@@ -232,6 +262,7 @@ export class BlockStore {
     if (!merge) {
       const { blocks, finalised } = this.#kinds.find(({ at }) => at === measurement)!;
       blocks.delete(`${column} ${row}`);
+      this.#inSquare.get(this.#squareOf(measurement, block))?.delete(block);
       finalised.add(`${column} ${row}`);
     }
     this.#queue.push({ measurement, column, row, pieces, merge });

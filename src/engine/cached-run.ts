@@ -41,7 +41,7 @@ export async function runCached(
       // An entry that was made with other spans has other boxes.
       if (kept && boxes.length === own.length * 6)
         onResult({ ...unmeasuredResult(own, []), states: kept.slice(0, -1), boxes });
-      else unknown.push(...own);
+      else for (const task of own) unknown.push(task);
     }
   };
   await Promise.all(Array.from({ length: Math.min(FILES_AT_ONCE, files.length) }, look));

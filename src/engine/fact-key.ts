@@ -1,9 +1,16 @@
 import type { FactRequest } from '../measure/contract/measurement.js';
 import { isSharedData } from './shared-data.js';
 
-/** A text that is equal for equal requests. The order in which the parameters are written does not matter. */
-export function factKey({ measurement, params }: FactRequest): string {
-  return `${measurement} ${canonicalJson(params)}`;
+const keys = new WeakMap<FactRequest, string>();
+
+/**
+ * A text that is equal for equal requests. The order in which the parameters are written does not matter. It is written once
+ * for each request: parameters may hold every tile border of a delivery.
+ */
+export function factKey(request: FactRequest): string {
+  const known = keys.get(request) ?? `${request.measurement} ${canonicalJson(request.params)}`;
+  keys.set(request, known);
+  return known;
 }
 
 /** JSON with sorted keys: equal values give equal texts. Of data in shared memory only the digest is written. */

@@ -38,11 +38,17 @@ export function assignedMeasurements(
   });
 }
 
-/** The measurement that a request is computed from. */
+const roots = new WeakMap<FactRequest, FactRequest>();
+
+/** The measurement that a request is computed from; worked out once for each request. */
 function rootOf(request: FactRequest): FactRequest {
+  const known = roots.get(request);
+  if (known) return known;
   refuseWrongParameters(request);
   const derivation = [...derivations, ...blockDerivations].find((d) => d.id === request.measurement);
-  return derivation ? rootOf(derivation.from(request.params)) : request;
+  const root = derivation ? rootOf(derivation.from(request.params)) : request;
+  roots.set(request, root);
+  return root;
 }
 
 /** The merged states of all measurements. A result is computed when it is first asked for, and kept. */

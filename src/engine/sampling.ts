@@ -53,7 +53,7 @@ function upperLevels(pieces: readonly Piece[], share: number): Piece[] {
     const points = pointsOf(nodes);
     // The coarsest level, one node, is always taken.
     const some = taken.length === 0 || points <= left ? nodes : takeShare(nodes, left / points);
-    taken.push(...some);
+    for (const piece of some) taken.push(piece);
     left -= pointsOf(some);
     if (some.length < nodes.length) break;
   }

@@ -112,7 +112,7 @@ export class WorkerPool {
       signal?.throwIfAborted();
       throw error;
     }
-    this.#blocks.push(...done.blocks);
+    for (const block of done.blocks) this.#blocks.push(block);
     return done.result as Work extends BlockTask ? BlockResult : SpanResult;
   }
 

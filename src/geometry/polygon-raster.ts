@@ -181,9 +181,9 @@ function fillRow(shape: Shape, edgesOfRow: readonly number[], row: number, insid
       crossings.push({ at: crossingAt(shape.edges, 4 * e, middle), ring: shape.ring[e] });
   }
   const touched = joinRuns(own);
-  cut.push(...touched);
+  for (const run of touched) cut.push(run);
   crossings.sort((a, b) => a.at - b.at || a.ring - b.ring);
-  inside.push(...subtractRuns(filledRuns(crossings, shape.rings), touched));
+  for (const run of subtractRuns(filledRuns(crossings, shape.rings), touched)) inside.push(run);
 }
 
 /** Runs of cells whose centre lies in the outer ring and in no hole, from the crossings of the row's middle line. */

@@ -42,7 +42,7 @@ export function pointInPolygon(x: number, y: number, polygon: Polygon): boolean 
   return true;
 }
 
-/** Whether a point lies in any of the polygons. */
+/** Whether a point lies in any of the polygons. For many points `PolygonIndex` gives the same answer sooner. */
 export function pointInPolygons(x: number, y: number, polygons: readonly Polygon[]): boolean {
   for (const polygon of polygons) if (pointInPolygon(x, y, polygon)) return true;
   return false;

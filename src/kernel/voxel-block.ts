@@ -113,7 +113,7 @@ export class VoxelBlock {
     const most = parts.map((part) => this.#add(part));
     addressOrFault(this.#wasm.makeVoxels());
     const passes = new Int32Array(this.#wasm.memory.buffer, PASSES, this.#wasm.passCount());
-    return { passes: [...passes].sort((a, b) => a - b), most: Math.max(0, ...most) };
+    return { passes: [...passes].sort((a, b) => a - b), most: most.reduce((a, b) => Math.max(a, b), 0) };
   }
 
   #add(subVoxels: MomentVoxels): number {

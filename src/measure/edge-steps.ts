@@ -109,13 +109,16 @@ function compareSides(
     if (!inside(x, y)) continue;
     const here = sides[0].get(along)!;
     const near = [here, there].map((records) =>
-      Math.min(...records.map((record) => state.records[record * EDGE_FIELDS + 10])),
+      records.reduce(
+        (least, record) => Math.min(least, state.records[record * EDGE_FIELDS + 10]),
+        Number.POSITIVE_INFINITY,
+      ),
     );
     const gap = Math.max(0, near[0] + near[1]) / QUANTA_PER_METRE;
     gaps.push(gap);
     shared.push(along);
     for (const k of [0, 1]) ends[k].push(near[k] / QUANTA_PER_METRE);
-    if (half === 0) shifts.push(...wallShifts(state, here, there, minPoints));
+    if (half === 0) for (const shift of wallShifts(state, here, there, minPoints)) shifts.push(shift);
     const low = lowestPlane(state, here, minPoints);
     const high = lowestPlane(state, there, minPoints);
     const same =

@@ -118,7 +118,7 @@ interface Points {
  * a kept sample holds the smallest hashes, so cutting all at the smallest ceiling leaves each pass its true weight.
  */
 function joinEvenly(passes: Neighbourhood[]): Points {
-  const ceiling = Math.min(...passes.map((p) => p.ceiling ?? 0xffffffff));
+  const ceiling = passes.reduce((least, p) => Math.min(least, p.ceiling ?? 0xffffffff), Number.POSITIVE_INFINITY);
   const dx: number[] = [];
   const dy: number[] = [];
   const dz: number[] = [];

@@ -51,7 +51,7 @@ export const surveySamples: Derivation<
  * hash that was dropped, so that every pass keeps its true weight.
  */
 function joinSample(passes: readonly Neighbourhood[], keep: number): SurveySample {
-  const ceiling = Math.min(...passes.map((p) => p.ceiling ?? 0xffffffff));
+  const ceiling = passes.reduce((least, p) => Math.min(least, p.ceiling ?? 0xffffffff), Number.POSITIVE_INFINITY);
   const all: { p: number; k: number; hash: number }[] = [];
   passes.forEach((one, p) => {
     for (let k = 0; k < one.dx.length && one.hash[k] <= ceiling; k++) all.push({ p, k, hash: one.hash[k] });

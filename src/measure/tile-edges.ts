@@ -17,9 +17,9 @@ export const EDGE_FIELDS = 11;
 
 /** Moments of the points in the strips, by border, side, pass, cell and layer, while they are collected. */
 export interface TileEdges {
-  edges: Edge[];
+  edges: readonly Edge[];
   /** Edges of each file: index into `edges`, twice, plus 1 on the high side. */
-  byFile: Map<number, number[]>;
+  byFile: ReadonlyMap<number, readonly number[]>;
   depth: number;
   cell: number;
   /** Layers of height so thick, quanta. */
@@ -40,6 +40,37 @@ interface Edge {
   half: number;
 }
 
+/** The borders of a request in quanta; `widestHalf` half the widest gap, metres. */
+type Borders = Pick<TileEdges, 'edges' | 'byFile'> & { widestHalf: number };
+
+const prepared = new WeakMap<TileEdgesParams, Borders>();
+
+/** Made once for each request: a state is created for every job, and the borders are those of all files. */
+function bordersOf(params: TileEdgesParams): Borders {
+  const known = prepared.get(params);
+  if (known) return known;
+  const byFile = new Map<number, number[]>();
+  const add = (file: number, side: number) => {
+    const sides = byFile.get(file);
+    if (sides) sides.push(side);
+    else byFile.set(file, [side]);
+  };
+  let widestHalf = 0;
+  const edges = params.borders.map(({ low, high, across, at, from, to, gap = 0 }, edge) => {
+    add(low, edge * 2);
+    add(high, edge * 2 + 1);
+    widestHalf = Math.max(widestHalf, gap / 2);
+    return { alongX: across === 'y', at: quanta(at), from: quanta(from), to: quanta(to), half: quanta(gap / 2) };
+  });
+  const borders = { edges, byFile, widestHalf };
+  prepared.set(params, borders);
+  return borders;
+}
+
+function quanta(metres: number): number {
+  return Math.round(metres * QUANTA_PER_METRE);
+}
+
 const HEADER = { id: 'tile-edges', version: 2 } as const satisfies PackedHeader;
 const KEYS_AT = headerBytes(3);
 
@@ -54,30 +85,18 @@ export const tileEdges: Measurement<'tile-edges', TileEdgesParams, TileEdges, Ti
   version: HEADER.version,
   columns: () => [],
 
-  create({ borders, depth, cell }) {
-    const quanta = (metres: number) => Math.round(metres * QUANTA_PER_METRE);
-    const byFile = new Map<number, number[]>();
-    borders.forEach(({ low, high }, edge) => {
-      byFile.set(low, [...(byFile.get(low) ?? []), edge * 2]);
-      byFile.set(high, [...(byFile.get(high) ?? []), edge * 2 + 1]);
-    });
+  create(params) {
+    const { depth, cell } = params;
+    const prepared = bordersOf(params);
+    const widest = quanta(depth + prepared.widestHalf);
     return {
-      edges: borders.map(({ across, at, from, to, gap = 0 }) => ({
-        alongX: across === 'y',
-        at: quanta(at),
-        from: quanta(from),
-        to: quanta(to),
-        half: quanta(gap / 2),
-      })),
-      byFile,
+      ...prepared,
       depth: quanta(depth),
       cell: quanta(cell),
       layer: quanta(cell / 2),
       keys: new KeyTable(),
       records: new Float64Array(64 * EDGE_FIELDS),
-      mostPoints: Math.floor(
-        2 ** 53 / Math.max(quanta(depth + Math.max(0, ...borders.map(({ gap = 0 }) => gap / 2))), quanta(cell)) ** 2,
-      ),
+      mostPoints: Math.floor(2 ** 53 / Math.max(widest, quanta(cell)) ** 2),
     };
   },
 

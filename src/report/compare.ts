@@ -60,15 +60,14 @@ export function comparisonText(comparison: Comparison, columns = 80): string {
     `Verdict before: ${deliveryWords(comparison.verdict.before).word}. Now: ${deliveryWords(comparison.verdict.after).word}.`,
   ];
   if (!comparison.sameSpec) {
-    lines.push(
-      ...wrap(
-        'The two reports were judged by different specs, so a change may come from a changed limit.',
-        columns,
-        '',
-      ),
-    );
+    for (const line of wrap(
+      'The two reports were judged by different specs, so a change may come from a changed limit.',
+      columns,
+      '',
+    ))
+      lines.push(line);
   }
-  lines.push(
+  const sections = [
     ...section('✗ Worse', comparison.worse, columns),
     ...section('✓ Better', comparison.better, columns),
     ...section('+ New', comparison.new, columns),
@@ -83,7 +82,8 @@ export function comparisonText(comparison: Comparison, columns = 80): string {
       comparison.unchanged.filter(isStatedOtherwise),
       columns,
     ),
-  );
+  ];
+  for (const line of sections) lines.push(line);
   const good = comparison.unchanged.filter((item) => isGood(item) && !isStatedOtherwise(item));
   const requirements = good.filter((item) => item.kind === 'requirement').length;
   lines.push(
@@ -206,25 +206,25 @@ function section(heading: string, items: readonly Difference[], columns: number)
         ? (item.after ?? item.before)
         : `${item.before} before, ${item.after} now`;
     const title = item.title === '' ? '' : `, ${clean(item.title)}`;
-    lines.push(...wrap(`  ${clean(item.name)}${title}: ${change}`, columns, '    '));
+    for (const line of wrap(`  ${clean(item.name)}${title}: ${change}`, columns, '    ')) lines.push(line);
     for (const figure of item.figures) {
       const values = [figure.before && `${figure.before} before`, figure.after && `${figure.after} now`].filter(
         Boolean,
       );
-      lines.push(...wrap(`    ${figure.label} ${values.join(', ')} (limit ${figure.limit})`, columns, '      '));
+      for (const line of wrap(`    ${figure.label} ${values.join(', ')} (limit ${figure.limit})`, columns, '      '))
+        lines.push(line);
     }
     const stated = statementChange(item);
-    if (stated) lines.push(...wrap(`    ${stated}`, columns, '      '));
+    if (stated) for (const line of wrap(`    ${stated}`, columns, '      ')) lines.push(line);
     const { before, after } = item.places;
     if (before.join() !== after.join()) {
       const list = (ids: string[]) => (ids.length === 0 ? 'none' : ids.join(', '));
-      lines.push(
-        ...wrap(
-          `    has places of requirements not met: ${list(before)} before, ${list(after)} now`,
-          columns,
-          '      ',
-        ),
-      );
+      for (const line of wrap(
+        `    has places of requirements not met: ${list(before)} before, ${list(after)} now`,
+        columns,
+        '      ',
+      ))
+        lines.push(line);
     }
   }
   return lines;

@@ -40,14 +40,19 @@ export function terminalOptions(
 export function consoleSummary(report: Report, options: TerminalOptions = {}): string {
   const width = Math.max(40, options.columns ?? 80);
   const paint = painter(options.colour ?? false);
-  const idWidth = Math.min(16, Math.max(2, ...report.requirements.map((r) => clean(r.id).length)));
+  const idWidth = Math.min(
+    16,
+    report.requirements.reduce((most, r) => Math.max(most, clean(r.id).length), 2),
+  );
   const lines = [...heading(report, width, paint), ''];
-  for (const requirement of report.requirements) lines.push(...requirementLines(requirement, idWidth, width, paint));
-  lines.push(...fileLines(report, width, paint));
-  lines.push(...findingLines(report, width));
+  for (const requirement of report.requirements)
+    for (const line of requirementLines(requirement, idWidth, width, paint)) lines.push(line);
+  for (const line of fileLines(report, width, paint)) lines.push(line);
+  for (const line of findingLines(report, width)) lines.push(line);
   const words = deliveryWords(report.verdict);
   const sentence = wrap(`${words.shape} ${verdictSentence(report)}`, width, '  ');
-  lines.push('', ...sentence.map((line) => paint.tone(words.tone, paint.bold(line))));
+  lines.push('');
+  for (const line of sentence) lines.push(paint.tone(words.tone, paint.bold(line)));
   const code = exitCodeOf(report.verdict);
   lines.push(paint.dim(`  Exit code ${code}: ${EXIT_MEANING[code]}.`), '');
   return lines.join('\n');
@@ -86,7 +91,9 @@ function requirementLines(requirement: RequirementResult, idWidth: number, width
   );
   title[0] = paint.tone(words.tone, title[0].slice(0, mark.length)) + title[0].slice(mark.length);
   const lines = [...title];
-  const body = (text: string, hang = indent) => lines.push(...wrap(indent + clean(text), width, hang));
+  const body = (text: string, hang = indent) => {
+    for (const line of wrap(indent + clean(text), width, hang)) lines.push(line);
+  };
   const figures = figuresWithLimits(requirement).map((figure) =>
     figure.measured === undefined
       ? `asked: ${figure.label} ${figure.limitText}`
@@ -121,7 +128,7 @@ function fileLines(report: Report, width: number, paint: Painter): string[] {
   if (faulty.length === 0) return [];
   const lines = ['', paint.bold('Files not fully read')];
   for (const file of faulty.slice(0, UNREADABLE_SHOWN)) {
-    lines.push(...wrap(`  ${clean(file.file)}: ${clean(faultWords(file))}`, width, '    '));
+    for (const line of wrap(`  ${clean(file.file)}: ${clean(faultWords(file))}`, width, '    ')) lines.push(line);
   }
   if (faulty.length > UNREADABLE_SHOWN) lines.push(`  and ${countOf(faulty.length - UNREADABLE_SHOWN, 'more file')}`);
   return lines;
@@ -137,7 +144,7 @@ function findingLines(report: Report, width: number): string[] {
   for (const finding of findings.slice(0, UNREADABLE_SHOWN)) {
     const named = finding.file === undefined || finding.text.startsWith(`${finding.file}: `);
     const where = named ? '' : `${clean(finding.file!)}: `;
-    lines.push(...wrap(`${finding.severity}: ${where}${clean(finding.text)}`, width, '  '));
+    for (const line of wrap(`${finding.severity}: ${where}${clean(finding.text)}`, width, '  ')) lines.push(line);
   }
   if (findings.length > UNREADABLE_SHOWN)
     lines.push(`and ${countOf(findings.length - UNREADABLE_SHOWN, 'more finding')}`);

@@ -68,7 +68,8 @@ export function inspectionText(i: Inspection): string {
     ),
     ...contents(i.contents),
   ];
-  for (const problem of [...i.crs.problems, ...i.formatIssues]) lines.push(...row('problem', clean(problem)));
+  for (const problem of [...i.crs.problems, ...i.formatIssues])
+    for (const line of row('problem', clean(problem))) lines.push(line);
   return `${lines.join('\n')}\n`;
 }
 

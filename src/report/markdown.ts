@@ -20,8 +20,8 @@ export function reportMarkdown(report: Report): string {
     '',
   ];
   const unsettled = report.requirements.filter((r) => r.verdict === 'fail' || r.verdict === 'undetermined');
-  for (const requirement of unsettled) lines.push(...detail(requirement));
-  lines.push(...statements(report));
+  for (const requirement of unsettled) for (const line of detail(requirement)) lines.push(line);
+  for (const line of statements(report)) lines.push(line);
   const faulty = report.files.filter((file) => file.fault !== null);
   if (faulty.length > 0) {
     lines.push(

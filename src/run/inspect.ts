@@ -112,7 +112,11 @@ async function readContents(
   const counts = facts.get(COUNTS);
   const [recount] = facts.get(RECOUNT);
   const box = [0, 1, 2, 3, 4, 5].map(
-    (k) => (k < 3 ? Math.min : Math.max)(...rows.map((row) => row.box[k])) / QUANTA_PER_METRE,
+    (k) =>
+      rows.reduce(
+        (end, row) => (k < 3 ? Math.min : Math.max)(end, row.box[k]),
+        k < 3 ? Number.POSITIVE_INFINITY : Number.NEGATIVE_INFINITY,
+      ) / QUANTA_PER_METRE,
   );
   return {
     points: recount?.points ?? 0,

@@ -1,6 +1,7 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 import { findBorders } from '../../src/delivery/borders.js';
-import type { DeliveredFile } from '../../src/delivery/delivery.js';
+import { type DeliveredFile, type DeliveryFacts, fileAt, fileIndexOf } from '../../src/delivery/delivery.js';
+import { BoxIndex } from '../../src/geometry/box-index.js';
 import { fileOf } from '../checks/judge.js';
 
 function box(index: number, min: [number, number], max: [number, number]): DeliveredFile {
@@ -54,5 +55,35 @@ describe('borders between files', () => {
     const [border] = findBorders(feet, 1, 2);
     expect(border.at).toBeCloseTo(82 * 0.3048, 9);
     expect(border.to).toBeCloseTo(82 * 0.3048, 9);
+  });
+});
+
+describe('work that grows with the number of files', () => {
+  /** Tiles of 50 m, `count` of them in rows of 40. */
+  const tiles = (count: number) =>
+    Array.from({ length: count }, (_, i) => {
+      const [x, y] = [(i % 40) * 50, Math.floor(i / 40) * 50];
+      return box(i, [x, y], [x + 50, y + 50]);
+    });
+
+  it('twice the files: twice the boxes compared, and hardly more', () => {
+    const compared = (count: number) => {
+      const lookups = vi.spyOn(BoxIndex.prototype, 'meeting');
+      expect(findBorders(tiles(count), 1, 2, 10)).toHaveLength(2 * count - 40 - count / 40);
+      const indexes = new Set(lookups.mock.contexts as BoxIndex[]);
+      lookups.mockRestore();
+      return [...indexes].reduce((sum, index) => sum + index.compared, 0);
+    };
+    expect(compared(800)).toBeLessThan(2.3 * compared(400));
+    expect(compared(1600)).toBeLessThan(2.3 * compared(800));
+  });
+
+  it('the file at a location is found among twice the files with hardly more comparisons', () => {
+    const compared = (count: number) => {
+      const facts = { files: tiles(count) } as unknown as DeliveryFacts;
+      for (let i = 0; i < 100; i++) expect(fileAt(facts, (i % 40) * 50 + 25, 25)).toBe(`tile ${i % 40}`);
+      return fileIndexOf(facts).compared;
+    };
+    expect(compared(1600)).toBeLessThan(1.2 * compared(800));
   });
 });

@@ -171,3 +171,26 @@ describe('areas of a state', () => {
     expect(merged.parts).toEqual(plain.parts);
   });
 });
+
+describe('work that grows with the number of files', () => {
+  it('the end of a file is a matter of its own blocks, however many others are open', () => {
+    const looks = (count: number) => {
+      const files = Array.from({ length: count }, (_, i) => file(i, i * 100, i * 100 + 90));
+      const store = new BlockStore(
+        measurements,
+        files.map((_, i) => task(i)),
+        files,
+      );
+      // From both ends: the blocks between two neighbours stay open for a long time.
+      for (let i = 0; i < count; i++) {
+        const at = i % 2 === 0 ? i / 2 : count - (i + 1) / 2;
+        store.addPieces(measured(at, [at * 100 + 5, at * 100 + 45, at * 100 + 85]));
+      }
+      columnsSent(store);
+      return store.looks;
+    };
+    const [once, twice] = [looks(100), looks(200)];
+    expect(once).toBeGreaterThan(200);
+    expect(twice).toBeLessThan(2.2 * once);
+  });
+});

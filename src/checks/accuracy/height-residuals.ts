@@ -1,7 +1,7 @@
 import { fileAt, passLabel } from '../../delivery/delivery.js';
 import type { SurveyPoint } from '../../delivery/survey-points.js';
 import { zoneByName } from '../../delivery/zones.js';
-import { pointInPolygons } from '../../geometry/polygon.js';
+import { polygonIndexOf } from '../../geometry/polygon-index.js';
 import { median } from '../../geometry/statistics.js';
 import type { HeightMethod, SurveyHeight } from '../../measure/survey-heights.js';
 import type { JudgeContext, Location, SurveyPointLine } from '../contract/check.js';
@@ -27,7 +27,7 @@ export function heightResidual(
   context: JudgeContext,
 ): HeightResidual {
   const zone = r.zone === undefined ? null : zoneByName(context.delivery, r.zone);
-  const inside = zone === null || pointInPolygons(point.x, point.y, zone.polygons);
+  const inside = zone === null || polygonIndexOf(zone.polygons).holds(point.x, point.y);
   const counts = point.role === 'check' && inside;
   const judged = counts && (r.surface === 'any' || point.surface === r.surface);
   const vegetated = counts && point.surface === 'vegetated';

@@ -1,7 +1,7 @@
 import { type DeliveryFacts, fileAt, passLabel } from '../../delivery/delivery.js';
 import type { SurveyPoint } from '../../delivery/survey-points.js';
 import { zoneByName } from '../../delivery/zones.js';
-import { pointInPolygons } from '../../geometry/polygon.js';
+import { polygonIndexOf } from '../../geometry/polygon-index.js';
 import { median } from '../../geometry/statistics.js';
 import { fact, type RequestOf } from '../../measure/fact-types.js';
 import type { TargetFound } from '../../measure/target-fits.js';
@@ -79,7 +79,7 @@ export function horizontalResiduals(
   const targets = new Map(targetPoints(delivery).map((point, i) => [point.id, found[i] ?? null]));
   const zone = zoneName === undefined ? null : zoneByName(delivery, zoneName);
   return (delivery.surveyPoints ?? []).map((point): HorizontalResidual => {
-    const inside = zone === null || pointInPolygons(point.x, point.y, zone.polygons);
+    const inside = zone === null || polygonIndexOf(zone.polygons).holds(point.x, point.y);
     const judged = point.role === 'check' && inside;
     const target = targets.get(point.id) ?? null;
     const base = { point, target, judged, blunder: false };

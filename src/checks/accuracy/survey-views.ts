@@ -34,7 +34,7 @@ export function residualHistogram(
 ): HistogramEvidence[] {
   if (values.length < 5 || !(std > 0)) return [];
   const width = std / 2;
-  const reach = Math.max(6, ...values.map((v) => Math.ceil(Math.abs(v - mean) / width)));
+  const reach = values.reduce((most, v) => Math.max(most, Math.ceil(Math.abs(v - mean) / width)), 6);
   const half = Math.min(reach, 20);
   const edges = Array.from({ length: 2 * half + 1 }, (_, k) => mean + (k - half) * width);
   const counts = new Array<number>(2 * half).fill(0);

@@ -19,11 +19,13 @@ export const onePassShifted: AdviceRule<'passes'> = {
     if (culprits.length !== 1 || pairs.length === failing.length) return null;
     const [pass] = culprits;
     const sizes = failing.map((p) => p.length ?? Math.abs(p.meanDz ?? 0));
+    const least = sizes.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
+    const most = sizes.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
     return {
-      text: `${pass} differs from all ${failing.length} others it meets, by ${length(Math.min(...sizes))} to ${length(Math.max(...sizes))}, while ${plural(pairs.length - failing.length, 'pair')} without it ${pairs.length - failing.length === 1 ? 'agrees' : 'agree'}: look at the ${pairs.every(({ heads }) => heads) ? 'mounting of that scanner' : 'trajectory of that pass'} first.`,
+      text: `${pass} differs from all ${failing.length} others it meets, by ${length(least)} to ${length(most)}, while ${plural(pairs.length - failing.length, 'pair')} without it ${pairs.length - failing.length === 1 ? 'agrees' : 'agree'}: look at the ${pairs.every(({ heads }) => heads) ? 'mounting of that scanner' : 'trajectory of that pass'} first.`,
       figures: {
-        least: figure(Math.min(...sizes), 'm'),
-        most: figure(Math.max(...sizes), 'm'),
+        least: figure(least, 'm'),
+        most: figure(most, 'm'),
         pairs: figure(failing.length, 'count'),
       },
     };

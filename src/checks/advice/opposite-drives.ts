@@ -37,7 +37,7 @@ function mirrored({ pairs, limit }: PassFacts, effect: Effect): Mirrored | null 
   if (opposite.length === 0) return null;
   const mean = opposite.reduce((sum, { effectSize }) => sum + effectSize.value, 0) / opposite.length;
   const std = Math.sqrt(opposite.reduce((sum, { effectSize }) => sum + effectSize.std ** 2, 0)) / opposite.length;
-  const reach = Math.min(...opposite.map((o) => o.reach));
+  const reach = opposite.reduce((least, o) => Math.min(least, o.reach), Number.POSITIVE_INFINITY);
   const apart = Math.abs(mean) * reach;
   if (Math.abs(mean) <= SIGNIFICANT * std || apart <= limit / 2) return null;
   const alike = ({ effectSize }: { effectSize: Estimate }) =>
@@ -48,7 +48,7 @@ function mirrored({ pairs, limit }: PassFacts, effect: Effect): Mirrored | null 
     Math.abs(effectSize.value) <= Math.max(SAME_DIRECTION * Math.abs(mean), SIGNIFICANT * effectSize.std);
   if (!same.every(still)) return null;
   const heights = pairs.filter((p) => p.driven?.direction === 'opposite').map((p) => Math.abs(p.meanDz ?? 0));
-  if (Math.min(...heights) > IN_HEIGHT * apart) return null;
+  if (heights.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY) > IN_HEIGHT * apart) return null;
   return { mounting: -mean / 2, std: std / 2, opposite: opposite.length, same: same.length, apart };
 }
 

@@ -27,7 +27,7 @@ export const rangeGrowth: AdviceRule<'passes'> = {
     if (known.length === 0 || known.length < seen.length) return null;
     if (!known.every(({ range }) => Math.sign(range!.value) === Math.sign(known[0].range!.value))) return null;
     const slope = known.reduce((sum, { range }) => sum + range!.value, 0) / known.length;
-    const farthest = Math.max(...known.map(({ range }) => range!.farthest));
+    const farthest = known.reduce((most, { range }) => Math.max(most, range!.farthest), 0);
     return {
       text: `Heights ${slope > 0 ? 'rise' : 'fall'} with the distance from the vehicle's track by ${length(Math.abs(slope) * 10)} in 10 m (${plural(known.length, 'pair')}, out to ${farthest.toFixed(1)} m): look at the angle encoder and the ranging of the scanner, its mounting angles and the refraction or range correction; near the track nothing may show.`,
       figures: {

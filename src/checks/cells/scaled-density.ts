@@ -100,7 +100,8 @@ function placeOf(files: readonly DeliveredFile[]): { share: number; pieces: numb
   // What was not read of an octree is added by node.
   if (octrees > 0) return octrees === files.length ? { share: 1, pieces: 0 } : null;
   const shares = files.map(({ sampled, header }) => sampled!.points / header!.pointCount);
-  if (Math.max(...shares) > Math.min(...shares) * MOST_SHARE_RATIO) return null;
+  const [least, most] = [Math.min, Math.max].map((end) => shares.reduce((a, b) => end(a, b)));
+  if (most > least * MOST_SHARE_RATIO) return null;
   const read = files.reduce((sum, { sampled }) => sum + sampled!.points, 0);
   const all = files.reduce((sum, { header }) => sum + header!.pointCount, 0);
   const pieces = files.reduce((sum, { sampled }) => sum + sampled!.pieces, 0);

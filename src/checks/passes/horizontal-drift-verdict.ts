@@ -27,7 +27,10 @@ export function judgeHorizontalDrift(
     return {
       state: 'undetermined',
       largest: null,
-      text: `no pass could be followed horizontally: at most ${plural(Math.max(0, ...drifts.map(({ bins }) => bins.length)), 'bin')} with enough common walls, ${minBins} needed`,
+      text: `no pass could be followed horizontally: at most ${plural(
+        drifts.reduce((most, { bins }) => Math.max(most, bins.length), 0),
+        'bin',
+      )} with enough common walls, ${minBins} needed`,
     };
   }
   const judged = tested.map(({ pass, bins }) => {
@@ -44,7 +47,7 @@ export function judgeHorizontalDrift(
   );
   return {
     state: first.state,
-    largest: Math.max(...judged.map(({ worst }) => worst.offset)),
+    largest: judged.reduce((most, { worst }) => Math.max(most, worst.offset), Number.NEGATIVE_INFINITY),
     text: `${passLabel(delivery, first.pass)}: horizontally up to ${length(first.worst.offset)} from the others at GPS time ${first.worst.time.toFixed(1)} s (limit ${length(limit)}), both directions shown in ${first.whole} of ${plural(first.bins, 'bin')}`,
   };
 }

@@ -69,7 +69,7 @@ export function judgePair(pair: PassPair, r: Requirement<PassAgreementOptions>, 
   const space = r.maxShift ?? r.maxAxisShift;
   const axes = space !== undefined ? ['x', 'y', 'z'] : r.maxPlanShift !== undefined ? ['x', 'y'] : [];
   if (axes.some((_, k) => !pair.observable[k]) && pair.shiftLength !== null) {
-    parts.push(...partlySeenWords(pair));
+    for (const one of partlySeenWords(pair)) parts.push(one);
     if (state === 'pass') state = 'undetermined';
   }
   const share = comparedShareOf(pair) ?? 0;

@@ -1,5 +1,5 @@
 import { zoneByName } from '../../delivery/zones.js';
-import { pointInPolygons } from '../../geometry/polygon.js';
+import { polygonIndexOf } from '../../geometry/polygon-index.js';
 import { placesOfLargest } from '../../geometry/ranking.js';
 import { percentile, percentileOfSorted } from '../../geometry/statistics.js';
 import type { PassSurface } from '../../measure/pass-surfaces.js';
@@ -32,8 +32,8 @@ const WORST = 10;
 /** Where points count: in the zone, if the requirement names one. */
 export function insideOf(zone: string | undefined, { delivery }: JudgeContext): Inside {
   if (zone === undefined) return null;
-  const { polygons } = zoneByName(delivery, zone);
-  return (x, y) => pointInPolygons(x, y, polygons);
+  const index = polygonIndexOf(zoneByName(delivery, zone).polygons);
+  return (x, y) => index.holds(x, y);
 }
 
 /** By planes in voxels. */

@@ -1,4 +1,4 @@
-import { pointInRing } from '../../geometry/polygon.js';
+import { RingIndex } from '../../geometry/polygon-index.js';
 import { type MeasuredBatch, QUANTA_PER_METRE } from '../contract/measurement.js';
 import { KeyTable } from './key-table.js';
 
@@ -18,11 +18,6 @@ const ODD_Y = 0.718_281_828_459;
 const OUTSIDE = -1;
 const INSIDE = -2;
 
-interface Ring {
-  /** Quanta from the origin of the mask, closed. */
-  xy: Float64Array;
-}
-
 /** The part of one polygon that matters in a cell which its outline crosses. */
 interface CutPolygon {
   /** For each ring that matters here: whether the reference location is inside, and the edges nearby (4 numbers each). */
@@ -35,7 +30,8 @@ export interface ZoneMask {
   originX: number;
   originY: number;
   margin: number;
-  polygons: Ring[][];
+  /** Quanta from the origin of the mask. */
+  polygons: RingIndex[][];
   cells: KeyTable;
   /** OUTSIDE, INSIDE, or the index in `cut`. */
   kinds: number[];
@@ -51,10 +47,10 @@ export function zoneMaskOf(area: MaskArea): ZoneMask {
   const [x, y] = area.polygons[0]?.outer ?? [0, 0];
   const originX = Math.round(x * QUANTA_PER_METRE);
   const originY = Math.round(y * QUANTA_PER_METRE);
-  const ring = (metres: readonly number[]): Ring => {
-    const closed =
-      metres[0] === metres.at(-2) && metres[1] === metres.at(-1) ? metres : [...metres, ...metres.slice(0, 2)];
-    return { xy: Float64Array.from(closed, (v, i) => v * QUANTA_PER_METRE - (i % 2 === 0 ? originX : originY)) };
+  const ring = (metres: readonly number[]): RingIndex => {
+    const closed = metres.length > 2 && metres[0] === metres.at(-2) && metres[1] === metres.at(-1);
+    const open = closed ? metres.slice(0, -2) : metres;
+    return new RingIndex(Float64Array.from(open, (v, i) => v * QUANTA_PER_METRE - (i % 2 === 0 ? originX : originY)));
   };
   const mask: ZoneMask = {
     originX,
@@ -117,23 +113,14 @@ function lookAt(mask: ZoneMask, cellX: number, cellY: number): number {
   const radius = SIDE * Math.SQRT1_2 + 2 + mask.margin;
   const cut: CutPolygon[] = [];
   for (const rings of mask.polygons) {
-    const inside = Uint8Array.from(rings, ({ xy }) => (pointInRing(rx, ry, xy) ? 1 : 0));
-    const edges = rings.map(({ xy }) => edgesNear(xy, rx, ry, radius));
+    const inside = Uint8Array.from(rings, (ring) => (ring.holds(rx, ry) ? 1 : 0));
+    const edges = rings.map((ring) => ring.edgesNear(rx, ry, radius, squaredDistance));
     if (edges.some((list) => list.length > 0)) cut.push({ inside, edges });
     else if (inside[0] === 1 && !inside.includes(1, 1)) return INSIDE;
   }
   if (cut.length === 0) return OUTSIDE;
   mask.cut.push(cut);
   return mask.cut.length - 1;
-}
-
-function edgesNear(xy: Float64Array, x: number, y: number, radius: number): Float64Array {
-  const near: number[] = [];
-  for (let k = 0; k + 3 < xy.length; k += 2) {
-    if (squaredDistance(xy[k], xy[k + 1], xy[k + 2], xy[k + 3], x, y) <= radius * radius)
-      near.push(xy[k], xy[k + 1], xy[k + 2], xy[k + 3]);
-  }
-  return Float64Array.from(near);
 }
 
 function inCut(mask: ZoneMask, kind: number, cellX: number, cellY: number, x: number, y: number): boolean {

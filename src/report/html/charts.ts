@@ -41,7 +41,8 @@ export function histogramChart(histogram: HistogramResult): Markup {
   const peak = normal
     ? (total * classWidth) / (Math.min(normal.std, normal.nmad || normal.std) * Math.sqrt(2 * Math.PI))
     : 0;
-  const up = axis(0, Math.max(1, Math.min(peak, 2 * Math.max(...counts)), ...counts), bottom, top, 4);
+  const most = counts.reduce((a, b) => Math.max(a, b));
+  const up = axis(0, Math.max(1, Math.min(peak, 2 * most), most), bottom, top, 4);
   const bars = counts.map((count, i) => {
     const from = across.at(edges[i] * shown.factor);
     const to = across.at(edges[i + 1] * shown.factor);

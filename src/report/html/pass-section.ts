@@ -22,7 +22,9 @@ const MOST_IN_MATRIX = 12;
 function pairMatrix({ passes, passPairs }: Report): Markup {
   const names = passes.map(({ pass }) => pass);
   if (names.length < 3 || names.length > MOST_IN_MATRIX) return markup``;
-  const largest = Math.max(0, ...passPairs.flatMap(({ shift }) => shift.map((v) => Math.abs(v ?? 0))));
+  const largest = passPairs
+    .flatMap(({ shift }) => shift)
+    .reduce<number>((most, v) => Math.max(most, Math.abs(v ?? 0)), 0);
   const full = largest > 0 ? roundStep(largest) : 0;
   const find = (a: string, b: string) => passPairs.find((p) => (p.a === a && p.b === b) || (p.a === b && p.b === a));
   const field = (row: number, column: number) => {

@@ -143,8 +143,8 @@ function heightRange(dz: Float64Array, needed: readonly number[]): [number, numb
   const sorted = dz.slice().sort();
   const at = (share: number) => (sorted.length === 0 ? [] : [sorted[Math.round((sorted.length - 1) * share)]]);
   const all = [...at(0.02), ...at(0.98), ...needed];
-  const low = Math.min(...all);
-  const high = Math.max(...all);
+  const low = all.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
+  const high = all.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
   const least = 0.02;
   return high - low >= least ? [low, high] : [low - (least - high + low) / 2, high + (least - high + low) / 2];
 }

@@ -51,7 +51,13 @@ export function residualPlot(points: readonly SurveyPointLine[]): Markup {
   const named = shown.length <= NAMED_ON_PLOT;
   const [width, left, right, top, bottom] = [920, 64, 908, 34, 230];
   const height = bottom + (named ? 72 : 20);
-  const up = axis(Math.min(0, ...within), Math.max(0, ...within), bottom, top, 6);
+  const up = axis(
+    within.reduce((a, b) => Math.min(a, b), 0),
+    within.reduce((a, b) => Math.max(a, b), 0),
+    bottom,
+    top,
+    6,
+  );
   const step = (right - left) / shown.length;
   const zero = up.at(0);
   const marks = shown.map((point, i) => {

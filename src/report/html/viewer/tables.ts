@@ -26,7 +26,7 @@ function makeSortable(table: HTMLTableElement, head: HTMLTableCellElement): void
     const body = table.tBodies[0];
     const rows = [...body.rows].map((row) => ({ row, key: sortKey(row.cells[head.cellIndex]) }));
     rows.sort((a, b) => compareKeys(a.key, b.key, up));
-    body.append(...rows.map(({ row }) => row));
+    for (const { row } of rows) body.append(row);
   });
 }
 
