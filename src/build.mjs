@@ -40,7 +40,7 @@ const program = () =>
   build({
     ...BUNDLE,
     splitting: true,
-    entryPoints: { cli: 'src/cli/program.ts', index: 'src/index.ts' },
+    entryPoints: { cli: 'src/cli/start.ts', 'command-thread': 'src/cli/command-thread.ts', index: 'src/index.ts' },
     chunkNames: 'part-[hash]',
   });
 

@@ -33,6 +33,11 @@ export function workerFile(): string {
   return existing('dist/worker.js');
 }
 
+/** Path of the compiled thread in which a long command runs. Throws MissingPart. */
+export function commandThreadFile(): string {
+  return existing('dist/command-thread.js');
+}
+
 /** Folder of the specs that come with the program; ends with a slash. Throws MissingPart. */
 export function specsFolder(): string {
   return existing('specs/');

@@ -29,6 +29,7 @@ describe('the package', () => {
         'bin/cloudassay.js',
         'dist/bundled-packages.txt',
         'dist/cli.js',
+        'dist/command-thread.js',
         'dist/index.js',
         'dist/laz.wasm',
         'dist/loops.wasm',
@@ -46,7 +47,7 @@ describe('the package', () => {
   it('holds every part that a script in it imports, and no part that none does', () => {
     const scripts = files.filter((path) => /^dist\/[^/]*\.js$/.test(path));
     const parts = scripts.flatMap((path) => importsOf(path)).filter(({ to }) => to.startsWith('./'));
-    const entries = ['dist/cli.js', 'dist/index.js', 'dist/viewer.js', 'dist/worker.js'];
+    const entries = ['dist/cli.js', 'dist/command-thread.js', 'dist/index.js', 'dist/viewer.js', 'dist/worker.js'];
     expect(scripts.sort()).toEqual([...new Set([...entries, ...parts.map(({ to }) => inDist(to))])].sort());
   });
 
@@ -65,6 +66,7 @@ describe('the package', () => {
       for (const { to, later } of importsOf(path)) if (!later && to.startsWith('./')) load(inDist(to));
     };
     load('dist/cli.js');
+    load('dist/command-thread.js');
     const imported = [...loaded].flatMap(importsOf).flatMap(({ to, later }) => (later ? [] : (packageOf(to) ?? [])));
     expect(imported).toEqual([]);
     const texts = [...loaded].map((path) => readFileSync(join(root, path), 'utf8')).join('\n');

@@ -18,6 +18,15 @@ export interface Streams {
   settled?: () => Promise<Fault | null>;
 }
 
+/** Makes the cursor of a terminal visible, which the progress bar hides. */
+const SHOW_CURSOR = '\u001b[?25h';
+
+/** What is said where a signal ends the program. @param isWritten whether the result was written before */
+export function interruptionText(signal: string, { isTTY }: Streams['errTerminal'], isWritten = false): string {
+  const result = isWritten ? 'the result was already written' : 'no result was written';
+  return `${isTTY ? SHOW_CURSOR : ''}cloudassay: stopped by ${signal} before the end; ${result}\n`;
+}
+
 /** Codes of a closed pipe: a reader such as `head` may stop early, which does not change the verdict. */
 const ENOUGH = ['EPIPE', 'ERR_STREAM_DESTROYED'];
 

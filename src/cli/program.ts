@@ -2,14 +2,14 @@ import { Command, CommanderError } from 'commander';
 import { MissingPart, toolVersion } from '../built.js';
 import { Fault, isInternalError, TOO_FEW_HANDLES } from '../fault.js';
 import { printable } from '../report/printable.js';
-import { removeDrafts } from '../report/temporary-files.js';
+import { isResultWritten, removeDrafts } from '../report/temporary-files.js';
 import { addCheck } from './check-command.js';
 import { addCompare } from './compare-command.js';
 import { addDemo } from './demo.js';
 import { ExitCode } from './exit-codes.js';
 import { addInspect } from './inspect-command.js';
 import { internalErrorText } from './internal-error-text.js';
-import { processStreams, type Streams } from './io.js';
+import { interruptionText, type Streams } from './io.js';
 import { addSpec } from './spec.js';
 
 /** Time for a command to end by itself after it was interrupted, so that it can take away what it has begun. */
@@ -19,7 +19,7 @@ const GRACE_MS = 500;
  * Runs the program and answers with its exit code; never throws. Ends the process only at SIGINT and SIGTERM, because a
  * thread, a server or a disk may keep what is under way from ending.
  */
-export async function main(args: readonly string[], streams: Streams = processStreams()): Promise<number> {
+export async function main(args: readonly string[], streams: Streams): Promise<number> {
   let code: number = ExitCode.accepted;
   const program = buildProgram(streams, (answer) => {
     code = answer;
@@ -33,7 +33,7 @@ export async function main(args: readonly string[], streams: Streams = processSt
     if (error instanceof CommanderError) return error.exitCode === 0 ? ExitCode.accepted : ExitCode.usage;
     if (error instanceof Interruption) {
       removeDrafts();
-      streams.err(`${streams.errTerminal.isTTY ? SHOW_CURSOR : ''}cloudassay: ${error.message}\n`);
+      streams.err(interruptionText(error.message, streams.errTerminal, isResultWritten()));
       streams.end?.(ExitCode.notFullyTested);
       return ExitCode.notFullyTested;
     }
@@ -48,9 +48,7 @@ export async function main(args: readonly string[], streams: Streams = processSt
   }
 }
 
-/** Makes the cursor of a terminal visible, which the progress bar hides. */
-const SHOW_CURSOR = '\u001b[?25h';
-
+/** Its message is the name of the signal. */
 class Interruption extends Error {}
 
 /** Waits for a command, or until it is interrupted. @throws Interruption, and what the command throws */
@@ -69,7 +67,7 @@ async function unlessInterrupted(command: Promise<unknown>, signal: AbortSignal 
   });
   if ((await Promise.race([ended, interruption])) !== 'interrupted' && !signal.aborted) return;
   await Promise.race([ended, new Promise((done) => setTimeout(done, GRACE_MS))]);
-  throw new Interruption(`stopped by ${signal.reason} before the end; no result was written`);
+  throw new Interruption(String(signal.reason));
 }
 
 function buildProgram(streams: Streams, finish: (code: number) => void): Command {

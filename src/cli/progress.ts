@@ -1,3 +1,4 @@
+import { Writable } from 'node:stream';
 import type { Progress } from '../run/check-delivery.js';
 import type { Streams } from './io.js';
 
@@ -14,7 +15,7 @@ export async function progressBar(streams: Streams, wanted: boolean): Promise<Pr
   const started = Date.now();
   const bar = new cliProgress.SingleBar({
     format: '  {bar} {percentage} %  {million} million points  {rate} million points/s  {left}',
-    stream: process.stderr,
+    stream: terminalOf(streams),
     barCompleteChar: '=',
     barIncompleteChar: '-',
     barsize: 24,
@@ -41,6 +42,17 @@ export async function progressBar(streams: Streams, wanted: boolean): Promise<Pr
       if (running) bar.stop();
     },
   };
+}
+
+/** Standard error as the stream of a terminal, whichever thread writes to it. */
+function terminalOf({ err, errTerminal }: Streams): NodeJS.WritableStream {
+  const stream = new Writable({
+    write(text, _encoding, done) {
+      err(String(text));
+      done();
+    },
+  });
+  return Object.assign(stream, { isTTY: true, columns: errTerminal.columns });
 }
 
 function duration(seconds: number): string {

@@ -1,5 +1,5 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { rmSync } from 'node:fs';
+import { renameSync, rmSync } from 'node:fs';
 import { readdir, rm, stat } from 'node:fs/promises';
 import { hostname } from 'node:os';
 import { basename, dirname, join } from 'node:path';
@@ -11,6 +11,37 @@ const DRAFT = /^\..+\.([0-9a-f]{8})-(\d+)-[0-9a-f]{12}\.part$/;
 /** No report takes so long to be written. */
 const STALE_MS = 86_400_000;
 
+/** Is called when a draft is begun or ended, and before and after drafts are renamed. */
+export interface DraftFollower {
+  begun(draft: string): void;
+  ended(draft: string): void;
+  renaming(now: boolean): void;
+}
+let follower: DraftFollower | null = null;
+let renamed = false;
+
+/** Whether this thread has given drafts the names of their files: a result was written. */
+export function isResultWritten(): boolean {
+  return renamed;
+}
+
+/** Names who follows the drafts of this thread, so that another thread can take them away. */
+export function followDrafts(by: DraftFollower): void {
+  follower = by;
+}
+
+/** Renames complete drafts to the names of their files, without a pause in between. @param at called before each */
+export function renameDrafts(files: readonly { draft: string; path: string }[], at: (path: string) => void): void {
+  follower?.renaming(true);
+  for (const { draft, path } of files) {
+    at(path);
+    renameSync(draft, path);
+    endDraft(draft);
+  }
+  renamed = true;
+  follower?.renaming(false);
+}
+
 function computer(): string {
   return createHash('sha256').update(hostname()).digest('hex').slice(0, 8);
 }
@@ -20,12 +51,14 @@ export function beginDraft(path: string): string {
   const name = `.${basename(path)}.${computer()}-${process.pid}-${randomBytes(6).toString('hex')}.part`;
   const draft = join(dirname(path), name);
   drafts.add(draft);
+  follower?.begun(draft);
   return draft;
 }
 
 /** Notes that a draft was renamed or taken away. */
 export function endDraft(draft: string): void {
   drafts.delete(draft);
+  follower?.ended(draft);
 }
 
 /** Takes away the files that are being written: for a process that ends before they are complete. */

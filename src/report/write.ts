@@ -1,4 +1,3 @@
-import { renameSync } from 'node:fs';
 import { access, constants, mkdtemp, open, rm, rmdir, stat } from 'node:fs/promises';
 import { dirname, join, resolve } from 'node:path';
 import { Fault } from '../fault.js';
@@ -13,7 +12,7 @@ import { reportMarkdown } from './markdown.js';
 import type { Report } from './model.js';
 import { printable, printableJson } from './printable.js';
 import { reportQuality } from './quality-json.js';
-import { beginDraft, endDraft, removeStaleDrafts } from './temporary-files.js';
+import { beginDraft, endDraft, removeStaleDrafts, renameDrafts } from './temporary-files.js';
 
 export interface WriteOptions {
   /** Converts coordinates of the cloud to WGS 84; GeoJSON is in the coordinate system of the cloud where it is null or absent. */
@@ -94,15 +93,15 @@ export async function writeFileAtomically(path: string, text: string): Promise<v
 }
 
 async function writeTogether(files: readonly { path: string; text: string }[]): Promise<string[]> {
-  const staged: { temporary: string; path: string }[] = [];
+  const staged: { draft: string; path: string }[] = [];
   let current = '';
   for (const folder of new Set(files.map(({ path }) => dirname(path)))) await removeStaleDrafts(folder);
   try {
     for (const { path, text } of files) {
       current = path;
-      const temporary = beginDraft(path);
-      staged.push({ temporary, path });
-      const handle = await open(temporary, 'wx');
+      const draft = beginDraft(path);
+      staged.push({ draft, path });
+      const handle = await open(draft, 'wx');
       try {
         await handle.writeFile(text, 'utf8');
         await handle.sync();
@@ -111,14 +110,12 @@ async function writeTogether(files: readonly { path: string; text: string }[]): 
       }
     }
     // Without a pause: a signal must not leave some files of this report and some of the last one.
-    for (const { temporary, path } of staged) {
+    renameDrafts(staged, (path) => {
       current = path;
-      renameSync(temporary, path);
-      endDraft(temporary);
-    }
+    });
   } catch (error) {
-    await Promise.all(staged.map(({ temporary }) => rm(temporary, { force: true }).catch(() => undefined)));
-    for (const { temporary } of staged) endDraft(temporary);
+    await Promise.all(staged.map(({ draft }) => rm(draft, { force: true }).catch(() => undefined)));
+    for (const { draft } of staged) endDraft(draft);
     throw writeFault(error, current);
   }
   return files.map(({ path }) => path);
