@@ -24,8 +24,9 @@ const ARROWS: Record<string, readonly string[]> = {
   engine: ['kernel', 'cloud', 'delivery', 'measure', 'geometry', 'spec'],
   checks: ['measure', 'delivery', 'geometry', 'cloud', 'report-shape'],
   report: ['checks', 'report-shape'],
+  route: ['delivery', 'geometry'],
   assemble: ['engine', 'crs', 'cloud', 'delivery', 'measure', 'checks', 'report', 'spec', 'geometry'],
-  run: ['assemble', 'engine', 'crs', 'cloud', 'delivery', 'measure', 'checks', 'report', 'spec', 'geometry'],
+  run: ['route', 'assemble', 'engine', 'crs', 'cloud', 'delivery', 'measure', 'checks', 'report', 'spec', 'geometry'],
   cli: ['run', 'report', 'report-shape', 'spec', 'checks', 'delivery', 'simulate'],
 };
 /** Modules that every room may use: the vocabulary of errors, where the parts of the package are, and making folders. */

@@ -13,6 +13,9 @@ export interface AskedFor {
   zones?: string | null;
   tiles?: string | null;
   manifest?: string | null;
+  route?: string | null;
+  stationNotation?: string | null;
+  sections?: number | null;
   sample?: number | null;
 }
 
@@ -20,13 +23,14 @@ export interface AskedFor {
 const NAMED = 6;
 
 /** The side files, each with its role, file name and SHA-256, so that it can be shown later which ones the verdict rests on. */
-export async function inputsOf({ points, zones, tiles, manifest }: AskedFor): Promise<Report['inputs']> {
+export async function inputsOf({ points, zones, tiles, manifest, route }: AskedFor): Promise<Report['inputs']> {
   const inputs: Report['inputs'] = [];
   for (const [role, path] of [
     ['survey points', points],
     ['zones', zones],
     ['tile index', tiles],
     ['manifest', manifest],
+    ['route', route],
   ] as const) {
     if (!path) continue;
     const bytes = await readInputFile(path, role);
@@ -40,7 +44,8 @@ export async function inputsOf({ points, zones, tiles, manifest }: AskedFor): Pr
  * The command that repeats the check, with names but not their folders, so that it reads the same wherever it was run:
  * put the files into one folder and start it there. Names are sorted: their order decides nothing.
  */
-export function commandOf({ delivery, spec, points, pointsCrs, zones, tiles, manifest, sample }: AskedFor): string {
+export function commandOf(asked: AskedFor): string {
+  const { delivery, spec, points, pointsCrs, zones, tiles, manifest, route, stationNotation, sections, sample } = asked;
   const names = delivery.length > NAMED ? ['DELIVERY'] : delivery.map(nameOf).sort();
   const parts = ['cloudassay', 'check', ...names, '--spec', nameOf(spec)];
   if (points) parts.push('--points', nameOf(points));
@@ -49,6 +54,9 @@ export function commandOf({ delivery, spec, points, pointsCrs, zones, tiles, man
   if (zones) parts.push('--zones', nameOf(zones));
   if (tiles) parts.push('--tiles', nameOf(tiles));
   if (manifest) parts.push('--manifest', nameOf(manifest));
+  if (route) parts.push('--route', nameOf(route));
+  if (route && stationNotation) parts.push('--station-notation', stationNotation);
+  if (route && sections) parts.push('--sections', String(sections));
   if (sample) parts.push('--sample', String(sample));
   return parts.map(quoted).join(' ');
 }

@@ -2,6 +2,7 @@ import type { Command } from 'commander';
 import { Fault } from '../fault.js';
 import { REPORT_FORMATS, type ReportFormat } from '../report/formats.js';
 import type { Streams } from './io.js';
+import { notation, type StationNotation, sectionLength } from './station-options.js';
 import { TIMEOUT_HELP, timeoutSeconds } from './timeout.js';
 
 /** Options of the command `check`, as parsed. */
@@ -12,6 +13,9 @@ export interface CheckFlags {
   zones?: string;
   tiles?: string;
   manifest?: string;
+  route?: string;
+  stationNotation?: StationNotation;
+  sections?: number;
   out?: string;
   workers?: number;
   sample?: number;
@@ -35,6 +39,9 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
     .option('--zones <file>', 'named areas (GeoJSON polygons)')
     .option('--tiles <file>', 'tile index: a polygon for every tile, with the name of its file (GeoJSON)')
     .option('--manifest <file>', 'SHA-256 manifest made before the transfer')
+    .option('--route <file>', 'planned route for stations and offsets (LandXML 1.2, GeoJSON lines, CSV of stations)')
+    .option('--station-notation <notation>', "how stations are written: '3+250', 'km 3.250' or '41+57.95'", notation)
+    .option('--sections <metres>', 'length of the sections of the route to report by (default: 100)', sectionLength)
     .option('--out <folder>', 'folder for the report (default: no report is written)')
     .option('--workers <n>', 'number of worker threads (default: the number of cores)', positiveInteger)
     .option(
@@ -58,7 +65,7 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
       'after',
       [
         '',
-        'The spec and the files given with --points, --zones, --tiles and --manifest are regular files of 256 MiB at most;',
+        'The spec and the files given with --points, --zones, --tiles, --manifest and --route are regular files of 256 MiB at most;',
         'for one of them - stands for standard input.',
         '',
         'Exit code: 0 accepted, 1 rejected, 2 wrong usage, a bad spec or an unreadable side file, 3 not fully tested.',

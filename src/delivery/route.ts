@@ -32,6 +32,8 @@ export interface RouteLine {
 export interface Route {
   lines: readonly RouteLine[];
   notation: StationNotation;
+  /** Metres in the unit that stations are written in: 1, or those of the foot for 41+57.95. */
+  metresPerUnit: number;
   notes: readonly string[];
 }
 
@@ -45,4 +47,9 @@ export interface StationOffset {
   station: number;
   /** Metres from the line, right of it positive, left negative. */
   offset: number;
+}
+
+/** What the stationing of a line depends on, its length among it. */
+export function stationingOf({ startStation, equations, distance }: RouteLine) {
+  return { startStation, equations, length: distance[distance.length - 1] };
 }

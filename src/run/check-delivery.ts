@@ -9,6 +9,7 @@ import { agreedSystem, codeOrName, unitFile } from '../delivery/agreed-system.js
 import type { DeclaredCrs, DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
 import { discoverClouds, type FoundCloud, isUrl } from '../delivery/discover.js';
 import { compareWithManifest } from '../delivery/manifest.js';
+import type { StationNotation } from '../delivery/route.js';
 import { readTileIndex } from '../delivery/tile-index.js';
 import { readZones } from '../delivery/zones.js';
 import { noteChangedFiles } from '../engine/changed-files.js';
@@ -18,12 +19,13 @@ import { defaultWorkers, type WorkerPool, withWorkerPool } from '../engine/worke
 import type { FaultFacts } from '../fault.js';
 import { requestList } from '../measure/fact-types.js';
 import type { Report } from '../report/model.js';
+import { readRoute } from '../route/read-route.js';
 import { loadSpec } from '../spec/load.js';
 import { availablePlannedChecks, fragments } from './check-fragments.js';
 import { cutCrossSections } from './cross-sections.js';
 import { factsAsked, judgeWithCauses, requestsOf, withChangedFiles } from './judge.js';
 import { refuseUnguardable, refuseUnknownZones, refuseZonesOfFiles } from './refuse-requirements.js';
-import { refuseSharedInput, refuseUnusedSideFiles } from './refuse-unused-side-files.js';
+import { refuseOptionsWithoutRoute, refuseSharedInput, refuseUnusedSideFiles } from './refuse-unused-side-files.js';
 import { milliseconds } from './timeout.js';
 
 export type { Progress } from '../engine/measure-delivery.js';
@@ -40,6 +42,12 @@ export interface CheckOptions {
   tiles?: string | null;
   /** SHA-256 manifest made before the transfer. */
   manifest?: string | null;
+  /** Planned route: LandXML 1.2, GeoJSON lines or a table of stations (CSV). Places in the report then have station and offset. */
+  route?: string | null;
+  /** How stations are written; where left out 3+250, and 41+57.95 for a cloud in feet. */
+  stationNotation?: StationNotation | null;
+  /** Length of the sections of the route that every requirement is reported by, metres; 100 where left out. */
+  sections?: number | null;
   workers?: number;
   /** Points in a span; only tests need another value than the default. */
   spanPoints?: number;
@@ -71,6 +79,7 @@ export async function checkDelivery(options: CheckOptions): Promise<Report> {
 
 async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Report> {
   refuseSharedInput(options);
+  refuseOptionsWithoutRoute(options);
   // The threads for a large delivery start while the spec is read. A fault of the spec is thrown before one of the clouds.
   const found = discoverClouds(options.delivery, options.showQueries);
   await found.then((clouds) => warmForLarge(pool, clouds)).catch(() => {});
@@ -111,7 +120,14 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     sample: options.sample ? shareRead(plan) : null,
     transfer: options.manifest ? await compareWithManifest(options.manifest, clouds) : null,
     trajectory: null,
-    route: null,
+    route: options.route
+      ? await readRoute(options.route, {
+          metresPerUnit,
+          system,
+          notation: options.stationNotation ?? null,
+          files: plan.files,
+        })
+      : null,
   };
   const how = {
     workers: pool,

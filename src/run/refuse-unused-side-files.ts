@@ -3,7 +3,10 @@ import { Fault } from '../fault.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
 import { STANDARD_INPUT } from '../spec/input-file.js';
 
-/** Paths of the side files of a check, by kind; null or undefined where none was given. */
+/**
+ * Paths of the side files of a check, by kind; null or undefined where none was given. A route is not among them: every place of the
+ * report is given its station, so that a route is always used.
+ */
 export interface SideFilePaths {
   points?: string | null;
   zones?: string | null;
@@ -45,15 +48,36 @@ export function refuseUnusedSideFiles(spec: AcceptanceSpec, paths: SideFilePaths
  * Refuses standard input for more than one file: it can be read once.
  * @throws Fault `usage`
  */
-export function refuseSharedInput(paths: SideFilePaths & { spec: string; pointsCrs?: string | null }): void {
-  const { spec, points, pointsCrs, zones, tiles, manifest } = paths;
-  const given = [spec, points, pointsCrs, zones, tiles, manifest].filter((path) => path === STANDARD_INPUT);
+export function refuseSharedInput(
+  paths: SideFilePaths & { spec: string; pointsCrs?: string | null; route?: string | null },
+): void {
+  const { spec, points, pointsCrs, zones, tiles, manifest, route } = paths;
+  const given = [spec, points, pointsCrs, zones, tiles, manifest, route].filter((path) => path === STANDARD_INPUT);
   if (given.length <= 1) return;
   throw new Fault({
     code: 'usage',
     where: 'standard input',
     what: `${STANDARD_INPUT} is given for ${given.length} files, but only one can be read from standard input`,
     advice: 'Give paths for the others',
+  });
+}
+
+/**
+ * Refuses options of a route where no route is given: they would change nothing.
+ * @throws Fault `usage`
+ */
+export function refuseOptionsWithoutRoute(options: {
+  route?: string | null;
+  stationNotation?: string | null;
+  sections?: number | null;
+}): void {
+  const { route, stationNotation, sections } = options;
+  if (route || (!stationNotation && !sections)) return;
+  throw new Fault({
+    code: 'usage',
+    where: stationNotation ? '--station-notation' : '--sections',
+    what: 'the option needs a route',
+    advice: 'Give the route with --route, or leave the option out',
   });
 }
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { fragments } from '../../src/run/check-fragments.js';
-import { refuseUnusedSideFiles } from '../../src/run/refuse-unused-side-files.js';
+import { refuseOptionsWithoutRoute, refuseUnusedSideFiles } from '../../src/run/refuse-unused-side-files.js';
 import { parseSpec } from '../../src/spec/load.js';
 
 function specWith(...requirements: Record<string, unknown>[]) {
@@ -37,5 +37,15 @@ describe('a side file that no requirement uses is refused, with the requirement 
   it('a tile index is not used by tiles of a given size', () => {
     const spec = specWith({ check: 'tiling', size: 50 });
     expect(() => refuseUnusedSideFiles(spec, { tiles: 'tiles.geojson' })).toThrow(/--tiles/);
+  });
+});
+
+describe('options of a route without a route', () => {
+  it.each([
+    [{ stationNotation: 'km 3.250' }, /^--station-notation: the option needs a route/],
+    [{ sections: 50 }, /^--sections: the option needs a route/],
+  ])('%j is refused', (options, sentence) => {
+    expect(() => refuseOptionsWithoutRoute(options)).toThrow(sentence);
+    expect(() => refuseOptionsWithoutRoute({ ...options, route: 'route.xml' })).not.toThrow();
   });
 });
