@@ -1,7 +1,8 @@
 import { accuracyInSpaceAt95, combineQuadrature, continuousClass } from '../geometry/accuracy.js';
+import { rmsBounds } from '../geometry/rms-interval.js';
 import { max, mean, rmse } from '../geometry/statistics.js';
 import { fact } from '../measure/fact-types.js';
-import { effectiveFreedom, intervalOf } from './accuracy/decision.js';
+import { intervalOf } from './accuracy/decision.js';
 import {
   type HorizontalResidual,
   horizontalResiduals,
@@ -10,7 +11,16 @@ import {
   targetSearchSchema,
   targetsRequest,
 } from './accuracy/horizontal-residuals.js';
-import { accuracyClass, at95, blunders, checkPoints, largest, rmseParts } from './accuracy/metrics.js';
+import {
+  accuracyClass,
+  at95,
+  blunders,
+  checkPoints,
+  intervalSource,
+  largest,
+  normalErrors,
+  rmseParts,
+} from './accuracy/metrics.js';
 import { accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
 import { judgePlaces, type PlaceFigures, type PlaceKind, type PlaceOptions, sizeIn } from './accuracy/places.js';
 import { addsSurvey } from './accuracy/statement.js';
@@ -47,6 +57,7 @@ const metrics = {
   ...checkPoints,
   rmse3dLow: metric('RMSE 3D, lower bound', 'm'),
   rmse3dHigh: metric('RMSE 3D, upper bound', 'm'),
+  normalErrors,
   rmseX: metric('RMSE x', 'm'),
   rmseY: metric('RMSE y', 'm'),
   rmseH: metric('RMSE horizontal', 'm'),
@@ -76,6 +87,7 @@ export const accuracy3d = {
       standard: 'common practice',
       note: 'height from the target or measured by hand, else from a robust plane of the cloud at the point',
     },
+    intervalSource,
   ],
   schema: {
     properties: {
@@ -190,16 +202,17 @@ function describe(
       )
     : null;
   const rmse3d = survey === null || !addsSurvey(requirement) ? fit : combineQuadrature(fit, survey);
-  const freedom = effectiveFreedom(parts, used.length);
+  const bounds = rmsBounds(columns);
   // Accuracy at 95 % is so many times the RMSE in space; differences of nothing at all leave it open.
   const factor = accuracyInSpaceAt95(fit > 0 ? parts : EVEN_AXES) / (fit > 0 ? fit : 1);
-  const { low, high } = intervalOf(rmse3d, freedom);
+  const { low, high } = intervalOf(rmse3d, bounds);
   const measured: Record<string, Figure> = {
     n: figure(n, 'count'),
     used: figure(used.length, 'count'),
     rmse3d: figure(rmse3d, 'm'),
     rmse3dLow: figure(low, 'm'),
     rmse3dHigh: figure(high, 'm'),
+    normalErrors: figure(bounds.normalErrors, 'share'),
     rmseX: figure(parts[0], 'm'),
     rmseY: figure(parts[1], 'm'),
     rmseH: figure(combineQuadrature(parts[0], parts[1]), 'm'),
@@ -211,5 +224,5 @@ function describe(
     ...(requirement.maxAt95 === undefined ? {} : { at95: figure(factor * rmse3d, 'm') }),
     ...(requirement.maxResidual === undefined ? {} : { largest: figure(max(tested.map((r) => sizeIn(AXES, r))), 'm') }),
   };
-  return { rmse: rmse3d, freedom, factor, means: columns.map((values) => mean(values)), measured };
+  return { rmse: rmse3d, bounds, factor, means: columns.map((values) => mean(values)), measured };
 }

@@ -1,7 +1,8 @@
 import { combineQuadrature, continuousClass, NSSDA_RADIAL, nssdaHorizontal } from '../geometry/accuracy.js';
 import { radiusOf95 } from '../geometry/circular-error.js';
+import { rmsBounds } from '../geometry/rms-interval.js';
 import { max, mean, rmse, standardDeviation } from '../geometry/statistics.js';
-import { effectiveFreedom, intervalOf } from './accuracy/decision.js';
+import { intervalOf } from './accuracy/decision.js';
 import {
   type HorizontalResidual,
   horizontalResiduals,
@@ -10,7 +11,16 @@ import {
   targetSearchSchema,
   targetsRequest,
 } from './accuracy/horizontal-residuals.js';
-import { accuracyClass, at95, blunders, checkPoints, largest, rmseParts } from './accuracy/metrics.js';
+import {
+  accuracyClass,
+  at95,
+  blunders,
+  checkPoints,
+  intervalSource,
+  largest,
+  normalErrors,
+  rmseParts,
+} from './accuracy/metrics.js';
 import { accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
 import { judgePlaces, type PlaceFigures, type PlaceKind, type PlaceOptions, sizeIn } from './accuracy/places.js';
 import { addsSurvey } from './accuracy/statement.js';
@@ -39,6 +49,7 @@ const metrics = {
   rmseY: metric('RMSE y', 'm'),
   rmseHLow: metric('RMSE horizontal, lower bound', 'm'),
   rmseHHigh: metric('RMSE horizontal, upper bound', 'm'),
+  normalErrors,
   stdX: metric('standard deviation x', 'm'),
   stdY: metric('standard deviation y', 'm'),
   class: accuracyClass,
@@ -61,8 +72,9 @@ export const horizontalAccuracy = {
     { standard: 'FGDC-STD-007.3-1998 (NSSDA)', clause: '3-A.1', note: 'RMSE of each axis and radial RMSE, divisor n' },
     {
       standard: 'common practice',
-      note: 'targets located by least squares of their brightness; chi-square interval with degrees of freedom after Satterthwaite',
+      note: 'targets located by least squares of their brightness',
     },
+    intervalSource,
   ],
   schema: {
     properties: {
@@ -170,8 +182,8 @@ function describe(
   // The survey's accuracy is given per axis; of both axes it is sqrt(2) times that (ASPRS Edition 2, 7.11).
   const survey = sigmas.every((s) => s !== null) ? Math.SQRT2 * rmse(sigmas as number[]) : null;
   const rmseH = survey === null || !addsSurvey(r) ? fit : combineQuadrature(fit, survey);
-  const freedom = effectiveFreedom([rmseX, rmseY], used.length);
-  const { low, high } = intervalOf(rmseH, freedom);
+  const bounds = rmsBounds([dx, dy]);
+  const { low, high } = intervalOf(rmseH, bounds);
   const [meanX, meanY] = [mean(dx), mean(dy)];
   const factor = rmseH > 0 ? at95Of(rmseX, rmseY, r.standard) / rmseH : NSSDA_RADIAL;
   const several = used.length > 1;
@@ -179,7 +191,7 @@ function describe(
     meanX,
     meanY,
     rmse: rmseH,
-    freedom,
+    bounds,
     factor,
     low,
     high,
@@ -191,6 +203,7 @@ function describe(
       rmseH: figure(rmseH, 'm'),
       rmseHLow: figure(low, 'm'),
       rmseHHigh: figure(high, 'm'),
+      normalErrors: figure(bounds.normalErrors, 'share'),
       meanX: figure(meanX, 'm'),
       meanY: figure(meanY, 'm'),
       stdX: figure(several ? standardDeviation(dx) : null, 'm'),

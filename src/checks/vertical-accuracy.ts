@@ -2,7 +2,7 @@ import type { SurveyPoint } from '../delivery/survey-points.js';
 import { NSSDA_VERTICAL } from '../geometry/accuracy.js';
 import { fact } from '../measure/fact-types.js';
 import type { HeightMethod } from '../measure/survey-heights.js';
-import { certainReasons, decideRmse, noneAgrees, rmseLimit, rmseWords } from './accuracy/decision.js';
+import { certainReasons, decideRmse, intervalWords, noneAgrees, rmseLimit, rmseWords } from './accuracy/decision.js';
 import { describeHeights, type HeightFigures, heightViews } from './accuracy/height-figures.js';
 import {
   type HeightResidual,
@@ -13,7 +13,16 @@ import {
   markHeightBlunders,
   toldHeight,
 } from './accuracy/height-residuals.js';
-import { accuracyClass, at95, blunders, checkPoints, largest, rmseParts } from './accuracy/metrics.js';
+import {
+  accuracyClass,
+  at95,
+  blunders,
+  checkPoints,
+  intervalSource,
+  largest,
+  normalErrors,
+  rmseParts,
+} from './accuracy/metrics.js';
 import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
 import { statementFor } from './accuracy/statement.js';
 import { SAMPLE_POINTS, surveySections } from './accuracy/survey-views.js';
@@ -67,6 +76,7 @@ const metrics = {
   std: metric('standard deviation', 'm'),
   rmseLow: metric('RMSE, lower bound', 'm'),
   rmseHigh: metric('RMSE, upper bound', 'm'),
+  normalErrors,
   nmad: metric('NMAD', 'm'),
   min: metric('smallest', 'm'),
   max: metric('largest', 'm'),
@@ -86,7 +96,7 @@ export const verticalAccuracy = {
       note: 'RMSE with divisor n; survey accuracy added in quadrature; errors above three times the class are examined',
     },
     { standard: 'FGDC-STD-007.3-1998 (NSSDA)', clause: '3-A.2', note: '95 % of normal errors lie within 1.9600 RMSE' },
-    { standard: 'chi-square interval of an RMSE', note: 'normal residuals with zero mean, n degrees of freedom' },
+    intervalSource,
   ],
   schema: {
     properties: {
@@ -271,9 +281,9 @@ function decide(
   if (r.maxP95 !== undefined && p95 > r.maxP95) reasons.push('the 95th percentile exceeds its limit');
   const percentileWords = r.maxP95 === undefined ? '' : `, 95th percentile ${length(p95)} (limit ${length(r.maxP95)})`;
   return decideRmse({
-    found: `${rmseWords('RMSE', f.rmse, used, r, NSSDA_VERTICAL)}${percentileWords}, mean ${signedLength(f.mean)}`,
+    found: `${rmseWords('RMSE', f.rmse, used, r, NSSDA_VERTICAL)}${percentileWords}, mean ${signedLength(f.mean)}, ${intervalWords(f.rmse, f.bounds)}`,
     rmse: f.rmse,
-    freedom: used,
+    bounds: f.bounds,
     limit: rmseLimit(r, NSSDA_VERTICAL),
     used,
     minPoints: r.minPoints,

@@ -1,5 +1,4 @@
 import { describe, expect, it } from 'vitest';
-import { effectiveFreedom } from '../../src/checks/accuracy/decision.js';
 import type { Location } from '../../src/checks/contract/check.js';
 import { horizontalAccuracy } from '../../src/checks/horizontal-accuracy.js';
 import type { SurveyPoint } from '../../src/delivery/survey-points.js';
@@ -107,13 +106,6 @@ describe('horizontal-accuracy, judged', () => {
     expect(of(0.0303, 'simple').state).toBe('pass');
     expect(rmse(0.0298) * 1.1787).toBeLessThan(0.05);
     expect(of(0.0298, 'guarded').state).toBe('pass');
-  });
-
-  it('counts degrees of freedom between n and the number of all components', () => {
-    expect(effectiveFreedom([0.02, 0.02], 30)).toBeCloseTo(60, 9);
-    expect(effectiveFreedom([0.02, 0], 30)).toBeCloseTo(30, 9);
-    expect(effectiveFreedom([0.01, 0.01, 0.01], 10)).toBeCloseTo(30, 9);
-    expect(effectiveFreedom([0, 0], 30)).toBe(60);
   });
 });
 

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { passAgreement } from '../../src/checks/pass-agreement.js';
 import type { PassRule } from '../../src/delivery/delivery.js';
+import { normalQuantile } from '../../src/geometry/distributions.js';
 import type { MaskArea } from '../../src/measure/cells/zone-mask.js';
 import { fact } from '../../src/measure/fact-types.js';
 import type { PassPair, PassPairs } from '../../src/measure/pass-pairs.js';
@@ -33,6 +34,19 @@ function pairOf(a: number, b: number, more: Partial<PassPair> = {}): PassPair {
     map: { x: new Float64Array(0), y: new Float64Array(0), dz: new Float64Array(0) },
     ...more,
   };
+}
+
+/** Values at equal steps of probability of the standard normal distribution. */
+function evenNormal(k: number, count: number): number {
+  return normalQuantile((k + 0.5) / count);
+}
+
+/** Two hundred height differences of this RMS and shape. */
+function withHeights(rmsDz: number, shape: (k: number) => number): Partial<PassPair> {
+  const shapes = Float64Array.from({ length: 200 }, (_, k) => shape(k));
+  const rms = Math.sqrt(shapes.reduce((sum, v) => sum + v * v, 0) / shapes.length);
+  const dz = shapes.map((v) => (v / rms) * rmsDz);
+  return { rmsDz, map: { x: dz, y: dz, dz } };
 }
 
 function pairs(...list: PassPair[]): PassPairs {
@@ -239,13 +253,33 @@ describe('pass-agreement', () => {
   });
 
   it('a guarded decision leaves an RMS open while the limit lies within its bounds', () => {
-    // 200 voxels, half of them independent: the upper 95 % bound is sqrt(100 / chi2(0.05, 100)) = 1.133 times the RMS
-    // (chi2 77.929, tables of the chi-square distribution).
-    const near = pairOf(1, 2, { rmsDz: 0.0145 });
+    // 200 voxels: the upper 95 % bound is sqrt(200 / chi2(0.05, 200)) = 1.0902 times the RMS (chi2 168.279, SciPy).
+    const near = pairOf(
+      1,
+      2,
+      withHeights(0.0148, (k) => evenNormal(k, 200)),
+    );
     const options = { maxRmsDz: 0.016, decision: 'guarded' };
     expect(judge(passAgreement, options, { compared: pairs(near) }).state).toBe('undetermined');
-    expect(judge(passAgreement, options, { compared: pairs(pairOf(1, 2, { rmsDz: 0.014 })) }).state).toBe('pass');
+    const clear = pairOf(
+      1,
+      2,
+      withHeights(0.0146, (k) => evenNormal(k, 200)),
+    );
+    expect(judge(passAgreement, options, { compared: pairs(clear) }).state).toBe('pass');
     expect(judge(passAgreement, { maxRmsDz: 0.016 }, { compared: pairs(near) }).state).toBe('pass');
+  });
+
+  it('heavy tails of the height differences widen the bounds of their RMS', () => {
+    // A tenth of the differences three times larger: kurtosis 27 / 3.24 = 8.33, so 55 degrees of freedom for 200 voxels.
+    const tails = pairOf(
+      1,
+      2,
+      withHeights(0.0146, (k) => (k % 10 === 0 ? 3 : 1) * evenNormal(Math.floor(k / 10) * 10, 200)),
+    );
+    expect(judge(passAgreement, { maxRmsDz: 0.016, decision: 'guarded' }, { compared: pairs(tails) }).state).toBe(
+      'undetermined',
+    );
   });
 
   it('differences in plan, square by square: at 95 % and the largest, each with its own limit', () => {

@@ -134,6 +134,20 @@ describe('vertical-accuracy', () => {
     expect(judgeHeights(dz, { maxRmse: 0.0148, decision: 'guarded' }).state).toBe('fail');
   });
 
+  it('says whether the interval supposes normal errors, and a guarded decision uses the wider one where tails are heavy', () => {
+    const even = Array.from({ length: 30 }, (_, i) => (i % 2 === 0 ? 0.012 : -0.012));
+    expect(judgeHeights(even, { maxRmse: 0.02 }).summary).toContain('95 % interval 9.6 mm to 16.0 mm (normal errors)');
+    // The same RMSE with a tenth of the errors five times larger. Chi-square alone would pass it: 1.2737 * 12 mm = 15.3 mm.
+    const scale = 0.012 / Math.sqrt(0.9 + 0.1 * 25);
+    const tails = Array.from({ length: 30 }, (_, i) => (i % 2 === 0 ? 1 : -1) * (i % 10 === 0 ? 5 : 1) * scale);
+    const guarded = judgeHeights(tails, { maxRmse: 0.017, decision: 'guarded', blunderFactor: 50 });
+    expect(guarded.measured.rmse.value).toBeCloseTo(0.012, 9);
+    expect(guarded.measured.normalErrors.value).toBeLessThan(0.1);
+    expect(guarded.summary).toContain('(heavy tails not ruled out)');
+    expect(guarded.state).toBe('undetermined');
+    expect(judgeHeights(even, { maxRmse: 0.017, decision: 'guarded' }).state).toBe('pass');
+  });
+
   it('a mean above its own limit fails', () => {
     expect(judgeHeights(new Array<number>(30).fill(0.012), { maxRmse: 0.02, maxMean: 0.01 }).state).toBe('fail');
   });

@@ -4,8 +4,17 @@
 import { timeCases } from './along-time.js';
 import { coverageCases } from './coverage.js';
 import { faultCases } from './faults.js';
+import { intervalCases } from './intervals.js';
 import { shiftCases } from './shifts.js';
 import { soundCases } from './sound.js';
 import { surveyCases } from './survey.js';
 
-export const cases = [...shiftCases, ...timeCases, ...coverageCases, ...faultCases, ...surveyCases, ...soundCases];
+export const cases = [
+  ...shiftCases,
+  ...timeCases,
+  ...coverageCases,
+  ...faultCases,
+  ...surveyCases,
+  ...soundCases,
+  ...intervalCases,
+];

@@ -1,4 +1,5 @@
-import { rmseInterval, rmseLowerBound, rmseUpperBound } from '../../geometry/distributions.js';
+import type { Interval } from '../../geometry/distributions.js';
+import type { RmsBounds } from '../../geometry/rms-interval.js';
 import type { State, Verdict } from '../contract/check.js';
 import { figure, length, plural } from '../contract/wording.js';
 
@@ -7,8 +8,8 @@ export interface RmseQuestion {
   /** What was found, in words, without a full stop. */
   found: string;
   rmse: number;
-  /** Degrees of freedom behind it: the points, or more where it sums several components. */
-  freedom: number;
+  /** What is known of the RMSE from so many errors. */
+  bounds: RmsBounds;
   limit: number;
   used: number;
   minPoints: number;
@@ -89,11 +90,10 @@ export function noneAgrees(
 /**
  * Verdict on an RMSE. Too few points decide nothing, unless even the lower bound of the RMSE exceeds the limit. A guarded
  * decision passes only if the upper 95 % bound is within the limit, fails only if the lower one is beyond it, and is left
- * open between (rule family of JCGM 106:2012, one-sided bounds of chi-square).
+ * open between (rule family of JCGM 106:2012, one-sided bounds of `rmsBounds`).
  */
 export function decideRmse(q: RmseQuestion): { state: State; summary: string } {
-  const low = rmseLowerBound(q.rmse, q.freedom);
-  const high = rmseUpperBound(q.rmse, q.freedom);
+  const { low, high } = scaled(q.bounds.oneSided, q.rmse);
   const { certain = [] } = q;
   if (q.used < q.minPoints && certain.length > 0)
     return { state: 'fail', summary: `${q.found}: ${certain.join('; ')}.` };
@@ -115,7 +115,7 @@ export function decideRmse(q: RmseQuestion): { state: State; summary: string } {
     if (reasons.length === 0 && high > q.limit) {
       return {
         state: 'undetermined',
-        summary: `${q.found}; the limit lies within the 95 % bounds ${length(low)} to ${length(high)}, so a guarded decision is not possible.`,
+        summary: `${q.found}; the limit lies within the one-sided 95 % bounds ${length(low)} to ${length(high)}, so a guarded decision is not possible.`,
       };
     }
   } else if (q.rmse > q.limit) reasons.push('the RMSE exceeds the limit');
@@ -123,21 +123,18 @@ export function decideRmse(q: RmseQuestion): { state: State; summary: string } {
   return { state: 'fail', summary: `${q.found}: ${reasons.join('; ')}.` };
 }
 
-/**
- * Degrees of freedom of a sum of squares whose components have these RMSE at n points each (Satterthwaite 1946):
- * n (sum s^2)^2 / sum s^4: n times the number of components when they are alike, n when one outweighs the others.
- */
-export function effectiveFreedom(components: readonly number[], n: number): number {
-  let squares = 0;
-  let fourths = 0;
-  for (const s of components) {
-    squares += s * s;
-    fourths += s ** 4;
-  }
-  return fourths > 0 ? (n * squares * squares) / fourths : n * components.length;
+/** Two-sided 95 % interval of an RMSE, in its unit. */
+export function intervalOf(rmse: number, bounds: RmsBounds): Interval {
+  return scaled(bounds.interval, rmse);
 }
 
-/** Two-sided 95 % interval of an RMSE with so many degrees of freedom. */
-export function intervalOf(rmse: number, freedom: number): { low: number; high: number } {
-  return rmseInterval(rmse, freedom);
+/** The interval and what it supposes, in words: "95 % interval 9.6 mm to 16.0 mm (normal errors)". */
+export function intervalWords(rmse: number, bounds: RmsBounds): string {
+  const { low, high } = intervalOf(rmse, bounds);
+  const law = bounds.law === 'normal' ? 'normal errors' : 'heavy tails not ruled out';
+  return `95 % interval ${length(low)} to ${length(high)} (${law})`;
+}
+
+function scaled({ low, high }: Interval, rmse: number): Interval {
+  return { low: low * rmse, high: high * rmse };
 }

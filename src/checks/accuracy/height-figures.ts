@@ -1,8 +1,9 @@
 import { continuousClass, nssdaVertical } from '../../geometry/accuracy.js';
-import { rmseInterval } from '../../geometry/distributions.js';
+import { type RmsBounds, rmsBounds } from '../../geometry/rms-interval.js';
 import { max, mean, median, min, nmad, percentile, rmse, standardDeviation } from '../../geometry/statistics.js';
 import type { Evidence, Figure } from '../contract/check.js';
 import { figure } from '../contract/wording.js';
+import { intervalOf } from './decision.js';
 import type { HeightResidual } from './height-residuals.js';
 import type { AccuracyOptions } from './options.js';
 import { addsSurvey } from './statement.js';
@@ -34,6 +35,7 @@ export interface HeightFigures {
   mean: number;
   std: number;
   rmse: number;
+  bounds: RmsBounds;
 }
 
 /** Statistics of heights: `used` without blunders, `tested` with them, out of `n` check points. */
@@ -49,13 +51,15 @@ export function describeHeights(
   const sigmas = used.map((u) => u.point.sigmaV);
   const survey = sigmas.every((s) => s !== null) ? rmse(sigmas as number[]) : null;
   const total = survey === null || !addsSurvey(r) ? fit : Math.hypot(fit, survey);
-  const { low, high } = rmseInterval(total, dz.length);
+  const bounds = rmsBounds([dz]);
+  const { low, high } = intervalOf(total, bounds);
   const std = dz.length > 1 ? standardDeviation(dz) : 0;
   const middle = mean(dz);
   return {
     mean: middle,
     std,
     rmse: total,
+    bounds,
     measured: {
       n: figure(n, 'count'),
       used: figure(dz.length, 'count'),
@@ -65,6 +69,7 @@ export function describeHeights(
       rmse: figure(total, 'm'),
       rmseLow: figure(low, 'm'),
       rmseHigh: figure(high, 'm'),
+      normalErrors: figure(bounds.normalErrors, 'share'),
       nmad: figure(nmad(dz), 'm'),
       p95: figure(percentile(dz.map(Math.abs), 95), 'm'),
       min: figure(min(dz), 'm'),

@@ -1,8 +1,9 @@
+import type { RmsBounds } from '../../geometry/rms-interval.js';
 import { horizontalCauses, placementCauses } from '../advice/horizontal-facts.js';
 import type { Evidence, JudgeContext, Requirement, Verdict } from '../contract/check.js';
 import type { Figure } from '../contract/figure.js';
 import { figure, plural, undetermined } from '../contract/wording.js';
-import { certainReasons, decideRmse, noneAgrees, rmseLimit, rmseWords } from './decision.js';
+import { certainReasons, decideRmse, intervalWords, noneAgrees, rmseLimit, rmseWords } from './decision.js';
 import {
   type HorizontalResidual,
   horizontalLine,
@@ -23,7 +24,7 @@ export interface PlaceOptions extends AccuracyOptions {
 /** Figures of the used points. Metres. */
 export interface PlaceFigures {
   rmse: number;
-  freedom: number;
+  bounds: RmsBounds;
   /** Accuracy at 95 % in units of the RMSE. */
   factor: number;
   measured: Record<string, Figure>;
@@ -116,9 +117,9 @@ export function judgePlaces<Figures extends PlaceFigures>(
   const figures = kind.describe(used, tested, checks.length);
   const limit = rmseLimit(requirement, figures.factor);
   const { state, summary } = decideRmse({
-    found: `${rmseWords(kind.rmseName, figures.rmse, used.length, requirement, figures.factor)}, mean ${kind.meanWords(figures)}`,
+    found: `${rmseWords(kind.rmseName, figures.rmse, used.length, requirement, figures.factor)}, mean ${kind.meanWords(figures)}, ${intervalWords(figures.rmse, figures.bounds)}`,
     rmse: figures.rmse,
-    freedom: figures.freedom,
+    bounds: figures.bounds,
     limit,
     used: used.length,
     minPoints: requirement.minPoints,
