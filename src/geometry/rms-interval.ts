@@ -113,12 +113,13 @@ function rmsPosterior(
   const unit = 1 / Math.sqrt(squares.length * axes);
   const step = unit / NODES;
   const modes = [0, ...TAILS.map((tail) => modeOf(squares, axes, tail))];
-  const from = Math.min(...modes) - BELOW * unit;
-  const count = Math.ceil((Math.max(...modes) + ABOVE * unit - from) / step);
+  modes.sort((a, b) => a - b);
+  const from = modes[0] - BELOW * unit;
+  const count = Math.ceil((modes[modes.length - 1] + ABOVE * unit - from) / step);
   const laws = [null, ...TAILS].map((tail) =>
     Float64Array.from({ length: count }, (_, i) => logLikelihood(squares, axes, tail, from + i * step)),
   );
-  const highest = Math.max(...laws.map((law) => law.reduce((a, b) => Math.max(a, b))));
+  const highest = laws.reduce((most, law) => law.reduce((a, b) => Math.max(a, b), most), Number.NEGATIVE_INFINITY);
   const density = new Float64Array(count);
   let normal = 0;
   let heavy = 0;
