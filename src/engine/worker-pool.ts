@@ -4,11 +4,14 @@ import type { ResourceLimits } from 'node:worker_threads';
 import type { Piscina } from 'piscina';
 import { workerFile } from '../built.js';
 import type { Assignment, BlockResult, BlockTask, SpanResult, SpanTask } from './job.js';
+import { takeShared } from './shared-data.js';
 
 /** An assignment, written once to memory that all threads share; each thread reads it once. */
 export interface SharedAssignment {
   id: number;
   bytes: SharedArrayBuffer;
+  /** Arrays of the parameters that are in shared memory: they are not in `bytes`. */
+  arrays: readonly unknown[];
 }
 
 /** A job for a worker. */
@@ -79,10 +82,11 @@ export class WorkerPool {
 
   /** Writes an assignment to shared memory, for `run`. */
   share(assignment: Assignment): SharedAssignment {
-    const plain = serialize(assignment);
+    const arrays: unknown[] = [];
+    const plain = serialize({ ...assignment, measurements: takeShared(assignment.measurements, arrays) });
     const bytes = new SharedArrayBuffer(plain.byteLength);
     new Uint8Array(bytes).set(plain);
-    return { id: ++assignments, bytes };
+    return { id: ++assignments, bytes, arrays };
   }
 
   /**

@@ -2,6 +2,7 @@ import { deserialize } from 'node:v8';
 import { move, transferableSymbol, valueSymbol } from 'piscina';
 import { giveBuffer, spareBuffers } from '../measure/planes/spare-blocks.js';
 import type { Assignment } from './job.js';
+import { putShared } from './shared-data.js';
 import { SpanMeasurer } from './span-measurer.js';
 import type { WorkerAnswer, WorkerJob } from './worker-pool.js';
 
@@ -13,6 +14,7 @@ export default async function work({ assignment, work, blocks }: WorkerJob): Pro
     await current?.measurer.close();
     // Copied first, because `deserialize` cannot read text from shared memory.
     const known = deserialize(Uint8Array.from(new Uint8Array(assignment.bytes))) as Assignment;
+    putShared(known.measurements, assignment.arrays);
     current = { id: assignment.id, measurer: new SpanMeasurer(known) };
   }
   const { measurer } = current;

@@ -19,6 +19,7 @@ import { passTracks } from './pass-tracks.js';
 import { planeMoments } from './plane-moments.js';
 import { pointCounts } from './point-counts.js';
 import { pulseTimes } from './pulse-times.js';
+import { rangeCells } from './range-cells.js';
 import { structureFacts } from './structure-facts.js';
 import { surveyHeights } from './survey-heights.js';
 import { surveyNeighbourhoods } from './survey-neighbourhoods.js';
@@ -47,6 +48,7 @@ const registeredMeasurements = [
   passTracks,
   planeMoments,
   pulseTimes,
+  rangeCells,
   structureFacts,
   surveyNeighbourhoods,
   pointCounts,

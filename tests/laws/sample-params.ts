@@ -3,6 +3,19 @@ const square = (x0: number, y0: number, x1: number, y1: number) => ({
   margin: 0,
 });
 
+/** A vehicle that drives past the points: epochs every 5 s for 400 s, a hole in the middle; arrays in shared memory as in a run. */
+const track = (() => {
+  const rows = Array.from({ length: 81 }, (_, k) => [
+    5 * k,
+    560_990 + k / 4,
+    5_932_000 - k / 20,
+    k === 40 ? Number.NaN : 15,
+  ]);
+  const column = (k: number, scale: number) => Float64Array.from(rows, (row) => row[k] * scale);
+  const shared = { time: column(0, 1), east: column(1, 1e4), north: column(2, 1e4), up: column(3, 1e4) };
+  return { digest: 'a track', shared };
+})();
+
 /** Parameters with which the laws are tried; every registered measurement has at least one set. */
 export const sampleParams: Record<string, unknown[]> = {
   'attribute-codes': [
@@ -54,6 +67,10 @@ export const sampleParams: Record<string, unknown[]> = {
   'plane-moments': [{ voxel: 0.5 }, { voxel: 4 }, { voxel: 0.5, moved: { passes: [1, 2], by: [3, -2, 1] } }],
   'point-counts': [null],
   'pulse-times': [{ most: 2 }, { most: 40 }],
+  'range-cells': [
+    { cell: 1, limit: 6, track },
+    { cell: 0.3, limit: 40, track },
+  ],
   'structure-facts': [{ fields: [] }, { fields: [{ file: 1, fields: [{ offset: 0, type: 3, noData: [7] }] }] }],
   'survey-neighbourhoods': [
     { points: [{ x: 561_001, y: 5_932_000.5, z: 13 }], radius: 2, classes: null, most: 5 },
