@@ -20,13 +20,27 @@ const ARROWS: Record<string, readonly string[]> = {
   cloud: ['kernel'],
   delivery: ['cloud', 'geometry', 'spec'],
   crs: ['cloud', 'delivery'],
+  trajectory: ['cloud', 'delivery', 'crs', 'spec'],
   measure: ['kernel', 'cloud', 'delivery', 'geometry'],
   engine: ['kernel', 'cloud', 'delivery', 'measure', 'geometry', 'spec'],
   checks: ['measure', 'delivery', 'geometry', 'cloud', 'report-shape'],
   report: ['checks', 'report-shape'],
   route: ['delivery', 'geometry'],
   assemble: ['engine', 'crs', 'cloud', 'delivery', 'measure', 'checks', 'report', 'spec', 'geometry'],
-  run: ['route', 'assemble', 'engine', 'crs', 'cloud', 'delivery', 'measure', 'checks', 'report', 'spec', 'geometry'],
+  run: [
+    'route',
+    'assemble',
+    'engine',
+    'trajectory',
+    'crs',
+    'cloud',
+    'delivery',
+    'measure',
+    'checks',
+    'report',
+    'spec',
+    'geometry',
+  ],
   cli: ['run', 'report', 'report-shape', 'spec', 'checks', 'delivery', 'simulate'],
 };
 /** Modules that every room may use: the vocabulary of errors, where the parts of the package are, and making folders. */
@@ -34,6 +48,7 @@ const EVERYWHERE = ['fault.ts', 'built.ts', 'folder.ts'].map((file) => join(src,
 /** Rooms from which only types may be taken. */
 const TYPES_ONLY: Record<string, readonly string[]> = {
   delivery: ['cloud'],
+  trajectory: ['cloud'],
   report: ['checks'],
   checks: ['cloud', 'report-shape'],
 };

@@ -1,4 +1,5 @@
 import type { Command } from 'commander';
+import { TIME_SYSTEM_NAMES } from '../delivery/time-systems.js';
 import { Fault } from '../fault.js';
 import { REPORT_FORMATS, type ReportFormat } from '../report/formats.js';
 import type { Streams } from './io.js';
@@ -16,6 +17,9 @@ export interface CheckFlags {
   route?: string;
   stationNotation?: StationNotation;
   sections?: number;
+  trajectory?: string[];
+  trajectoryCrs?: string;
+  trajectoryTime?: string;
   out?: string;
   workers?: number;
   sample?: number;
@@ -42,6 +46,12 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
     .option('--route <file>', 'planned route for stations and offsets (LandXML 1.2, GeoJSON lines, CSV of stations)')
     .option('--station-notation <notation>', "how stations are written: '3+250', 'km 3.250' or '41+57.95'", notation)
     .option('--sections <metres>', 'length of the sections of the route to report by (default: 100)', sectionLength)
+    .option(
+      '--trajectory <files...>',
+      'trajectory of the vehicle, one file or several: CSV, GPX, NMEA, Moving Features JSON',
+    )
+    .option('--trajectory-crs <system>', "system of its positions, if not the cloud's: as for the points")
+    .option('--trajectory-time <system>', 'what its times count, if it is not known: gps-week-seconds, utc, ...')
     .option('--out <folder>', 'folder for the report (default: no report is written)')
     .option('--workers <n>', 'number of worker threads (default: the number of cores)', positiveInteger)
     .option(
@@ -66,7 +76,8 @@ export function addCheck(program: Command, streams: Streams, finish: (code: numb
       [
         '',
         'The spec and the files given with --points, --zones, --tiles, --manifest and --route are regular files of 256 MiB at most;',
-        'for one of them - stands for standard input.',
+        'a trajectory may be larger. For one of them - stands for standard input.',
+        `Times of a trajectory: ${TIME_SYSTEM_NAMES}; a week is added as in "gps-week-seconds, week 2347".`,
         '',
         'Exit code: 0 accepted, 1 rejected, 2 wrong usage, a bad spec or an unreadable side file, 3 not fully tested.',
       ].join('\n'),

@@ -5,16 +5,17 @@ import type { Streams } from './io.js';
 /** A progress bar; every call does nothing where no bar is shown. */
 export interface ProgressBar {
   update(progress: Progress): void;
+  /** Bytes read of a side file, and bytes of the whole file. */
+  reading(progress: { file: string; done: number; total: number }): void;
   stop(): void;
 }
 
 /** A bar with points per second and remaining time, shown only on a terminal. */
 export async function progressBar(streams: Streams, wanted: boolean): Promise<ProgressBar> {
-  if (!wanted || streams.errTerminal.isTTY !== true) return { update: () => {}, stop: () => {} };
+  if (!wanted || streams.errTerminal.isTTY !== true) return { update: () => {}, reading: () => {}, stop: () => {} };
   const { default: cliProgress } = await import('cli-progress');
   const started = Date.now();
-  const bar = new cliProgress.SingleBar({
-    format: '  {bar} {percentage} %  {million} million points  {rate} million points/s  {left}',
+  const look = {
     stream: terminalOf(streams),
     barCompleteChar: '=',
     barIncompleteChar: '-',
@@ -22,8 +23,14 @@ export async function progressBar(streams: Streams, wanted: boolean): Promise<Pr
     hideCursor: true,
     clearOnComplete: true,
     fps: 5,
+  };
+  const bar = new cliProgress.SingleBar({
+    ...look,
+    format: '  {bar} {percentage} %  {million} million points  {rate} million points/s  {left}',
   });
+  const sideFile = new cliProgress.SingleBar({ ...look, format: '  {bar} {percentage} %  {file}' });
   let running = false;
+  let reading = false;
   return {
     update({ pointsDone, pointsTotal }) {
       if (pointsTotal === 0) return;
@@ -38,7 +45,14 @@ export async function progressBar(streams: Streams, wanted: boolean): Promise<Pr
       else bar.update(pointsDone, payload);
       running = true;
     },
+    reading({ file, done, total }) {
+      if (!reading) sideFile.start(total, done, { file });
+      else sideFile.update(done, { file });
+      reading = done < total;
+      if (!reading) sideFile.stop();
+    },
     stop() {
+      if (reading) sideFile.stop();
       if (running) bar.stop();
     },
   };

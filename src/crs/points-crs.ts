@@ -19,8 +19,11 @@ interface Statement {
   vertical: { name: string; epsg: number | null; metres: number | null } | null;
 }
 
-/** The value of --points-crs: an EPSG code, WKT or PROJ string, or the content of the file it names. @throws Fault `points-crs` */
-export async function pointsCrsText(given: string): Promise<string> {
+/**
+ * The value of --points-crs, or of another option: an EPSG code, WKT or PROJ string, or the content of the file it names.
+ * @throws Fault `points-crs`
+ */
+export async function pointsCrsText(given: string, option = '--points-crs'): Promise<string> {
   if (isDefinition(given)) return given.trim();
   let text: string;
   try {
@@ -30,7 +33,7 @@ export async function pointsCrsText(given: string): Promise<string> {
     throw new Fault(
       {
         code: 'points-crs',
-        where: '--points-crs',
+        where: option,
         what: 'this is not an EPSG code, WKT or PROJ string, and there is no file of that name',
         found: given,
         advice: 'Give a code such as EPSG:25832, or a file that contains WKT or a PROJ string',

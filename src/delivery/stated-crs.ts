@@ -26,8 +26,8 @@ function crsOfGeoJson(text: string): string | null {
   return typeof name === 'string' ? definitionOf(name) : null;
 }
 
-/** One spelling for URN and plain EPSG codes; WKT and PROJ strings are returned unchanged. */
-function definitionOf(value: string): string | null {
+/** One spelling for URN and plain EPSG codes; WKT and PROJ strings are returned unchanged; null for other texts. */
+export function definitionOf(value: string): string | null {
   const code = /^(?:urn:(?:ogc|x-ogc):def:crs:)?EPSG:(?:[^:]*:)?(\d+(?:\+\d+)?)$/i.exec(value);
   if (code) return `EPSG:${code[1]}`;
   return /^(\+proj=|[A-Za-z_]+\s*[[(])/.test(value) ? value : null;

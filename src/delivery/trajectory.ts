@@ -43,13 +43,22 @@ export interface Drive {
   separationUp: Float32Array | null;
   /** Place in SOLUTIONS. */
   solution: Uint8Array | null;
+  /** Number of satellites; NOT_STATED where no row of the epoch states it. */
   satellites: Uint8Array | null;
   pdop: Float32Array | null;
   /** Distance to the reference station, metres. */
   baseDistance: Float32Array | null;
-  /** Means over all rows of the file, by column, for the columns whose mean a requirement can limit. */
+  /** Means over all rows of the file, by column, for the columns whose mean a requirement can limit; of separations the mean size. */
   means: Partial<Record<TrajectoryMean, number>>;
+  /**
+   * Name of the drive that this one continues: a drive over the end of the GPS week is cut there where the clouds count seconds of
+   * the week, which begin again from 0.
+   */
+  continues?: string;
 }
+
+/** Satellites of an epoch whose rows do not state them. */
+export const NOT_STATED = 255;
 
 /** Columns of which the mean over all rows is kept. */
 export type TrajectoryMean =
@@ -71,4 +80,6 @@ export interface Trajectory {
   drives: readonly Drive[];
   /** Words for the report: the system of the positions and of the time, and how they were found. */
   notes: readonly string[];
+  /** Why the trajectory cannot be used or set beside the cloud; there are no drives then. Requirements that need it are undetermined. */
+  problem?: string;
 }

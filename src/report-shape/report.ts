@@ -52,7 +52,7 @@ export const report = {
         keys: {
           role: {
             type: 'choice',
-            words: ['survey points', 'zones', 'tile index', 'manifest', 'route'],
+            words: ['survey points', 'zones', 'tile index', 'manifest', 'route', 'trajectory'],
             means: 'What it holds.',
           },
           file: { type: 'string', means: 'File name.' },

@@ -4,6 +4,7 @@ import { commandOf, inputsOf } from '../assemble/inputs.js';
 import { overviewRequests } from '../assemble/overview.js';
 import { passLabels } from '../assemble/pass-labels.js';
 import { surveyNotes } from '../assemble/survey-notes.js';
+import { trajectoryNotes } from '../assemble/trajectory-notes.js';
 import { pointsInCloudSystem } from '../crs/points-in-cloud-crs.js';
 import { agreedSystem, codeOrName, unitFile } from '../delivery/agreed-system.js';
 import type { DeclaredCrs, DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
@@ -27,6 +28,7 @@ import { factsAsked, judgeWithCauses, requestsOf, withChangedFiles } from './jud
 import { refuseUnguardable, refuseUnknownZones, refuseZonesOfFiles } from './refuse-requirements.js';
 import { refuseOptionsWithoutRoute, refuseSharedInput, refuseUnusedSideFiles } from './refuse-unused-side-files.js';
 import { milliseconds } from './timeout.js';
+import { trajectoryOf } from './trajectory-of.js';
 
 export type { Progress } from '../engine/measure-delivery.js';
 
@@ -48,6 +50,12 @@ export interface CheckOptions {
   stationNotation?: StationNotation | null;
   /** Length of the sections of the route that every requirement is reported by, metres; 100 where left out. */
   sections?: number | null;
+  /** Trajectory of the vehicle: files with one drive or several each. */
+  trajectory?: readonly string[] | null;
+  /** System of its positions where it is not the cloud's, as pointsCrs. */
+  trajectoryCrs?: string | null;
+  /** What its times count, such as "gps-week-seconds, week 2347"; worked out where it is not given. */
+  trajectoryTime?: string | null;
   workers?: number;
   /** Points in a span; only tests need another value than the default. */
   spanPoints?: number;
@@ -60,6 +68,8 @@ export interface CheckOptions {
   /** Folder in which measured files are kept, so that a re-delivery reads only what changed. */
   cache?: string | null;
   onProgress?: (progress: Progress) => void;
+  /** Called while a trajectory is read: bytes read of the file so far, and of the whole file. */
+  onSideFile?: (progress: { file: string; done: number; total: number }) => void;
   /** Called for every internal error of cloudassay, with its stack; the report names them without it. */
   onInternalError?: (facts: FaultFacts) => void;
   signal?: AbortSignal;
@@ -108,7 +118,8 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
   const surveyPoints = points?.points ?? null;
   const zones = options.zones ? await readZones(options.zones, { metresPerUnit, system }) : [];
   refuseUnknownZones(spec, zones, options.zones ?? null);
-  const inputs = await inputsOf(options);
+  const driven = await trajectoryOf(options, plan, { declared: spec.crs, metresPerUnit });
+  const inputs = await inputsOf(options, driven.files);
   const delivery: DeliveryFacts = {
     files: plan.files,
     passes: [],
@@ -119,7 +130,7 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     declaredCrs: spec.crs,
     sample: options.sample ? shareRead(plan) : null,
     transfer: options.manifest ? await compareWithManifest(options.manifest, clouds) : null,
-    trajectory: null,
+    trajectory: driven.trajectory,
     route: options.route
       ? await readRoute(options.route, {
           metresPerUnit,
@@ -153,7 +164,7 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     judged,
     inputs,
     command: commandOf(options),
-    notes: surveyNotes(points?.convertedFrom ?? null),
+    notes: [...surveyNotes(points?.convertedFrom ?? null), ...trajectoryNotes(driven.trajectory)],
   });
 }
 

@@ -12,6 +12,7 @@ export interface SideFilePaths {
   zones?: string | null;
   tiles?: string | null;
   manifest?: string | null;
+  trajectory?: readonly string[] | null;
 }
 
 /** For each side file: its option, what it is, and a requirement that would use it. */
@@ -20,6 +21,7 @@ const SIDE_FILES = {
   zones: ['--zones', 'zones', '"zone": "NAME" in the requirements that apply to a zone'],
   tiles: ['--tiles', 'tile index', '{ "check": "tiling", "index": true }'],
   manifest: ['--manifest', 'manifest', '{ "check": "transfer-integrity" }'],
+  trajectory: ['--trajectory', 'trajectory', '{ "check": "outages", "maxSeconds": … }'],
 } as const;
 
 type SideFile = keyof typeof SIDE_FILES;
@@ -32,7 +34,7 @@ type SideFile = keyof typeof SIDE_FILES;
 export function refuseUnusedSideFiles(spec: AcceptanceSpec, paths: SideFilePaths): void {
   const used = new Set(spec.requirements.flatMap(sideFilesOf));
   for (const kind of Object.keys(SIDE_FILES) as SideFile[]) {
-    const path = paths[kind];
+    const path = [paths[kind] ?? []].flat()[0];
     if (!path || used.has(kind)) continue;
     const [option, words, requirement] = SIDE_FILES[kind];
     throw new Fault({
@@ -49,10 +51,16 @@ export function refuseUnusedSideFiles(spec: AcceptanceSpec, paths: SideFilePaths
  * @throws Fault `usage`
  */
 export function refuseSharedInput(
-  paths: SideFilePaths & { spec: string; pointsCrs?: string | null; route?: string | null },
+  paths: SideFilePaths & {
+    spec: string;
+    pointsCrs?: string | null;
+    route?: string | null;
+    trajectoryCrs?: string | null;
+  },
 ): void {
-  const { spec, points, pointsCrs, zones, tiles, manifest, route } = paths;
-  const given = [spec, points, pointsCrs, zones, tiles, manifest, route].filter((path) => path === STANDARD_INPUT);
+  const { spec, points, pointsCrs, zones, tiles, manifest, route, trajectory, trajectoryCrs } = paths;
+  const all = [spec, points, pointsCrs, zones, tiles, manifest, route, trajectoryCrs, ...(trajectory ?? [])];
+  const given = all.filter((path) => path === STANDARD_INPUT);
   if (given.length <= 1) return;
   throw new Fault({
     code: 'usage',

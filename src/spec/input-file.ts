@@ -5,6 +5,8 @@ import { Fault, handlesFault } from '../fault.js';
 /** Bytes in the largest file that is read as a whole: a spec, a side file, a report. Stated in README.md. */
 export const INPUT_BYTES_MAX = 256 << 20;
 const PIECE_BYTES = 1 << 20;
+/** Bytes that are read at a time of a file that is not kept as a whole. */
+const LARGE_PIECE_BYTES = 4 << 20;
 /** Stands for standard input instead of the path of a file. */
 export const STANDARD_INPUT = '-';
 
@@ -21,6 +23,49 @@ export async function readInputFile(path: string, what: string): Promise<Uint8Ar
     standardInput ??= whole(process.stdin, 'standard input', what);
     return standardInput;
   }
+  return withInputFile(path, what, (handle) => whole(pieces(handle), path, what));
+}
+
+/**
+ * Reads a file named on the command line piece by piece, however large it is; standard input for `-`, which is limited in size.
+ * While `take` works on a piece, the next one is read. A piece must not be kept.
+ * @param take gets the bytes, the number of bytes of all pieces so far, and those of the file
+ * @throws Fault `file-missing`, `file-unreadable`, and what `take` throws
+ */
+export async function readInputPieces(
+  path: string,
+  what: string,
+  take: (piece: Uint8Array, done: number, total: number) => void,
+): Promise<void> {
+  if (path === STANDARD_INPUT) {
+    const bytes = await readInputFile(path, what);
+    take(bytes, bytes.byteLength, bytes.byteLength);
+    return;
+  }
+  await withInputFile(path, what, async (handle) => {
+    const total = (await handle.stat()).size;
+    const buffers = [new Uint8Array(LARGE_PIECE_BYTES), new Uint8Array(LARGE_PIECE_BYTES)];
+    const read = (k: number) => handle.read(buffers[k % 2], 0, LARGE_PIECE_BYTES, null);
+    let next = read(0);
+    for (let k = 1, done = 0; ; k++) {
+      const { bytesRead, buffer } = await next;
+      if (bytesRead === 0) return;
+      next = read(k);
+      // Where `take` throws, the reading that is under way ends before the file is closed.
+      next.catch(() => {});
+      done += bytesRead;
+      try {
+        take(buffer.subarray(0, bytesRead), done, total);
+      } catch (error) {
+        await next;
+        throw error;
+      }
+    }
+  });
+}
+
+/** Opens a file, and gives every error a sentence. */
+async function withInputFile<T>(path: string, what: string, work: (handle: FileHandle) => Promise<T>): Promise<T> {
   let handle: FileHandle | null = null;
   try {
     // Without O_NONBLOCK the opening of a pipe waits until somebody writes to it.
@@ -34,12 +79,14 @@ export async function readInputFile(path: string, what: string): Promise<Uint8Ar
         `Write it to a file first, or give ${STANDARD_INPUT} and its content on standard input`,
       );
     }
-    return await whole(pieces(handle), path, what);
+    return await work(handle);
   } catch (error) {
     if (error instanceof Fault) throw error;
     const handles = handlesFault(error);
     if (handles !== null) throw handles;
-    const code = (error as NodeJS.ErrnoException).code ?? String(error);
+    const code = (error as NodeJS.ErrnoException).code;
+    // An error of the program is none of the file.
+    if (code === undefined) throw error;
     if (code === 'ENOENT' || code === 'ENOTDIR')
       throw new Fault({ code: 'file-missing', what: `there is no such ${what}`, where: path }, error);
     throw unreadable(path, `the ${what} cannot be read: ${code}`, undefined, error);

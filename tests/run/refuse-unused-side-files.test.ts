@@ -16,8 +16,10 @@ describe('a side file that no requirement uses is refused, with the requirement 
     ['zones', 'zones.geojson', /zones given with --zones.*"zone": "NAME"/],
     ['tiles', 'tiles.geojson', /tile index given with --tiles.*"tiling", "index": true/],
     ['manifest', 'MANIFEST.sha256', /manifest given with --manifest.*"transfer-integrity"/],
+    ['trajectory', 'a.csv', /a.csv: .*trajectory given with --trajectory.*"outages"/],
   ])('%s', (kind, path, sentence) => {
-    expect(() => refuseUnusedSideFiles(specWith(density), { [kind]: path })).toThrow(sentence);
+    const given = kind === 'trajectory' ? [path, 'b.csv'] : path;
+    expect(() => refuseUnusedSideFiles(specWith(density), { [kind]: given })).toThrow(sentence);
     expect(() => refuseUnusedSideFiles(specWith(density), {})).not.toThrow();
   });
 

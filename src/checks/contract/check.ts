@@ -186,7 +186,7 @@ export interface Check<Options, Own extends Needs<Options> = NoNeeds, Causes ext
   /** Only all points together can tell: a sample of them (--sample) then gives neither verdict nor figures. */
   allPoints?: boolean;
   /** The side files that a requirement is judged by, besides the zone of `zone`. A side file that no requirement uses is refused. */
-  sideFiles?(requirement: Requirement<Options>): readonly ('points' | 'zones' | 'tiles' | 'manifest')[];
+  sideFiles?(requirement: Requirement<Options>): readonly ('points' | 'zones' | 'tiles' | 'manifest' | 'trajectory')[];
   /** The requests, each under a name; undefined for what this requirement does not need. */
   needs: Own;
   /**
