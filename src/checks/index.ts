@@ -15,6 +15,7 @@ import { passAgreement } from './pass-agreement.js';
 import { passDrift } from './pass-drift.js';
 import { pointAttributes } from './point-attributes.js';
 import { pointDistribution } from './point-distribution.js';
+import { range } from './range.js';
 import { surfacePrecision } from './surface-precision.js';
 import { surveyPointSet } from './survey-point-set.js';
 import { tiling } from './tiling.js';
@@ -40,6 +41,7 @@ export const checks: readonly AnyCheck[] = [
   passDrift,
   pointAttributes,
   pointDistribution,
+  range,
   surfacePrecision,
   surveyPointSet,
   tiling,
