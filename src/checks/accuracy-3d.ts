@@ -55,8 +55,8 @@ const metrics = {
   at95,
   largest,
   ...checkPoints,
-  rmse3dLow: metric('RMSE 3D, lower bound', 'm'),
-  rmse3dHigh: metric('RMSE 3D, upper bound', 'm'),
+  rmse3dLow: metric('RMSE 3D, lower end of the 95 % confidence interval', 'm'),
+  rmse3dHigh: metric('RMSE 3D, upper end of the 95 % confidence interval', 'm'),
   normalErrors,
   rmseX: metric('RMSE x', 'm'),
   rmseY: metric('RMSE y', 'm'),
@@ -68,10 +68,7 @@ const metrics = {
 
 export const accuracy3d = {
   id: 'accuracy-3d',
-  title: {
-    pass: 'Places agree with the check points in space',
-    fail: 'Places do not agree with the check points in space',
-  },
+  title: '3D accuracy at the check points',
   why: 'Coloured and textured clouds are measured in all directions at once; one figure in space says what such a measurement can be trusted to.',
   sources: [
     {
@@ -85,7 +82,7 @@ export const accuracy3d = {
     },
     {
       standard: 'common practice',
-      note: 'height from the target or measured by hand, else from a robust plane of the cloud at the point',
+      note: 'height from the target or observed manually, else from a robust plane of the cloud at the point',
     },
     intervalSource,
   ],
@@ -102,7 +99,7 @@ export const accuracy3d = {
         exclusiveMinimum: 0,
         maximum: 50,
         default: 0.5,
-        description: 'Cloud points within this distance make the plane where no height was measured by hand, metres.',
+        description: 'Cloud points within this distance make the plane where no height was observed manually, metres.',
       },
       ...targetSearchSchema,
       blunderFactor: {
@@ -131,7 +128,7 @@ export const accuracy3d = {
   needs,
 
   explain: (r) =>
-    `At ${r.minPoints} or more check points${r.zone ? ` in zone ${r.zone}` : ''} that were measured in the cloud by hand or carry a target (looked for within ${r.search} m), ${limitSentence(
+    `At ${r.minPoints} or more check points${r.zone ? ` in zone ${r.zone}` : ''} that were observed manually in the cloud or carry a target (looked for within ${r.search} m), ${limitSentence(
       [
         ['the RMSE in space', r.maxRmse],
         ['the accuracy in space at 95 % confidence', r.maxAt95],

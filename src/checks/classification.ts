@@ -43,7 +43,7 @@ const GROUND_RULES = [
     metric: 'highGround',
     label: 'ground points above the ground',
     limit: 'maxHighGround',
-    words: 'have ground points high above the ground around',
+    words: 'have ground points above the surrounding ground',
     title: 'Ground points above the ground',
     note: 'ground point above the ground of the cells around',
     by: (c: GroundCells, k: number) =>
@@ -98,7 +98,7 @@ const metrics = {
 
 export const classification = {
   id: 'classification',
-  title: { pass: 'The classification is plausible', fail: 'The classification is not plausible' },
+  title: 'Plausibility of the classification',
   why: 'Terrain models are made of the ground class alone: an object in it becomes a hill, a point below it a pit, and ground left out of it a hole.',
   sources: [
     { standard: 'LAS 1.4 R16', clause: 'classification', note: '2 ground, 7 low noise, 18 high noise' },
@@ -253,7 +253,7 @@ function judgeShares(files: readonly FileAttributes[], shares: readonly ClassSha
         : outside
             .map(
               ({ class: c, min, max }) =>
-                `class ${c} is ${percent(counts[c] / points)} of the points (asked: ${rangeOf(min, max)})`,
+                `class ${c} is ${percent(counts[c] / points)} of the points (required: ${rangeOf(min, max)})`,
             )
             .join(', '),
     measured: { sharesOutside: figure(outside.length, 'count') },
@@ -266,7 +266,7 @@ function judgeShares(files: readonly FileAttributes[], shares: readonly ClassSha
           { key: 'class', title: 'class' },
           { key: 'points', title: 'points', unit: 'count' },
           { key: 'share', title: 'share', unit: 'share' },
-          { key: 'asked', title: 'asked' },
+          { key: 'asked', title: 'required' },
         ],
         rows: used.map((c) => {
           const asked = shares.find((s) => s.class === c);

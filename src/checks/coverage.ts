@@ -26,7 +26,7 @@ const metrics = {
 
 export const coverage = {
   id: 'coverage',
-  title: { pass: 'The area is covered as agreed', fail: 'Part of the area is not covered as agreed' },
+  title: 'Coverage of the agreed area',
   why: 'What was never driven past cannot be delivered; where one pass was lost, the check of one pass by another is lost too.',
   sources: [
     {
@@ -84,13 +84,13 @@ export const coverage = {
     const pass = share >= minShare;
     return {
       state: pass ? 'pass' : 'fail',
-      summary: `${percent(share)} of ${plural(total, 'cell')} of ${cell} m ${inZone(zone)} ${passes === 1 ? 'hold a point' : `were seen by ${passes} passes or more`} (asked: ${percent(minShare)}); ${area(missing)} ${missing === cell * cell ? 'is' : 'are'} missing.`,
+      summary: `${percent(share)} of ${plural(total, 'cell')} of ${cell} m ${inZone(zone)} ${passes === 1 ? 'hold a point' : `were seen by ${passes} passes or more`} (required: ${percent(minShare)}); ${area(missing)} ${missing === cell * cell ? 'is' : 'are'} missing.`,
       measured: { cells: figure(total, 'count'), share: figure(share, 'share'), missingArea: figure(missing, 'm2') },
       limits,
       evidence: [
         { kind: 'locations', title: 'Largest areas not covered', items: bareAreas(cells, bare, cell, context) },
       ],
-      advice: pass ? [] : ['Drive the missing stretches again, or take them out of the zone with the client.'],
+      advice: pass ? [] : ['Drive the missing sections again, or agree with the client to remove them from the zone.'],
     };
   },
 } satisfies Check<CoverageOptions, typeof needs>;

@@ -10,13 +10,13 @@ export interface CrsOptions {
 
 /** The figures, and the limits they are held against. */
 const metrics = {
-  mismatches: metric('mismatches', 'count', NONE_ALLOWED),
+  mismatches: metric('files with a wrong or missing coordinate system', 'count', NONE_ALLOWED),
   files: metric('files', 'count'),
 } satisfies Metrics;
 
 export const crs = {
   id: 'crs',
-  title: { pass: 'Every file states the agreed coordinate system', fail: 'Coordinate systems are missing or differ' },
+  title: 'Coordinate reference system of the files',
   why: 'Coordinates without a stated system, or with a wrong one, put the cloud in the wrong place or at the wrong height.',
   sources: [
     {
@@ -92,7 +92,7 @@ export const crs = {
       advice:
         wrong.length > 0
           ? [
-              'Find out which system the coordinates really are in before changing a record: relabelling does not move points.',
+              'Find out which system the coordinates really are in before changing a record: assigning another system does not transform the coordinates.',
               ...(undecided
                 ? [
                     `As many files state ${undecided[1]} as ${undecided[0]}: declare the right one in the spec (crs.horizontal).`,

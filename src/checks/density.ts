@@ -38,7 +38,7 @@ const metrics = {
 
 export const density = {
   id: 'density',
-  title: { pass: 'The cloud is dense enough', fail: 'The cloud is too sparse in places' },
+  title: 'Point density',
   why: 'Edges, kerbs and rails are drawn from single points: where the cloud is sparse they are guessed, and fine detail is lost.',
   sources: [
     {
@@ -60,7 +60,7 @@ export const density = {
       min: {
         type: 'number',
         exclusiveMinimum: 0,
-        description: 'Least density of a cell, points (or pulses) per square metre.',
+        description: 'Minimum density of a cell, points (or pulses) per square metre.',
       },
       share: {
         type: 'number',
@@ -83,7 +83,7 @@ export const density = {
   needs,
 
   explain: ({ cell, min, share, count, zone }) =>
-    `At least ${percent(share)} of the complete ${cell} m cells ${inZone(zone)} must have a ${WORDS[count]} of ${min} per square metre or more; withheld points do not count and cells cut by the edge are not judged.`,
+    `At least ${percent(share)} of the complete ${cell} m cells ${inZone(zone)} must have a ${WORDS[count]} of ${min} per square metre or more; withheld points do not count and cells cut by the boundary are not judged.`,
 
   judge({ grid }, requirement, context) {
     const { cell, min, share, count, zone } = requirement;
@@ -109,7 +109,7 @@ export const density = {
     const median = percentileOfSorted(sorted, 50);
     return {
       state: pass ? 'pass' : 'fail',
-      summary: `${percent(found)} of ${plural(total, 'cell')} of ${cell} m ${inZone(zone)} reach a ${WORDS[count]} of ${min} per m2 (asked: ${percent(share)}); the median is ${median.toFixed(1)}.`,
+      summary: `${percent(found)} of ${plural(total, 'cell')} of ${cell} m ${inZone(zone)} reach a ${WORDS[count]} of ${min} per m² (required: ${percent(share)}); the median is ${median.toFixed(1)}.`,
       measured: {
         cells: figure(total, 'count'),
         mean: figure(sum / total, 'points/m2'),
@@ -157,7 +157,7 @@ function quickLook(grid: DensityGrid, requirement: Requirement<DensityOptions>, 
   if (typeof found === 'string') return undetermined(`the ${name} could not be worked out: ${found}.`, { limits });
   const spread = found.spread === null ? '' : `, standard deviation about ${percent(found.spread)}`;
   return undetermined(
-    `the ${name} is about ${found.mean.toFixed(1)} per m2${spread}, scaled from a sample of ${percent(found.share)} (${plural(found.cells, 'cell')} of ${found.cell} m); which cells reach ${min} per m2 only all points can show.`,
+    `the ${name} is about ${found.mean.toFixed(1)} per m²${spread}, scaled from a sample of ${percent(found.share)} (${plural(found.cells, 'cell')} of ${found.cell} m); which cells reach ${min} per m² only all points can show.`,
     { limits, measured: { cells: figure(found.cells, 'count'), mean: figure(found.mean, 'points/m2') } },
   );
 }
@@ -195,7 +195,7 @@ function thinAreas(
         ...(file ? { file } : {}),
         value: value / n,
         unit: 'points/m2' as const,
-        note: `mean density of ${plural(n, 'sparse cell')}, ${(n * cell * cell).toFixed(1)} m2`,
+        note: `mean density of ${plural(n, 'sparse cell')}, ${(n * cell * cell).toFixed(1)} m²`,
         crossSectionRadius: Math.min(3 * cell, 10),
       };
     });

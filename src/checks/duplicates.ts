@@ -52,7 +52,7 @@ const metrics = {
 
 export const duplicates = {
   id: 'duplicates',
-  title: { pass: 'Points are there once', fail: 'Points are there several times' },
+  title: 'Duplicate points',
   why: 'Doubled points fake density, give some surfaces double weight in every adjustment, and mean that a tile or a pass was exported twice.',
   sources: [
     {
@@ -79,7 +79,7 @@ export const duplicates = {
         minimum: 0,
         maximum: 1,
         default: 0.00001,
-        description: 'Share of points that may be doubles of others, 0 to 1. 0 needs all points compared.',
+        description: 'Share of points that may be duplicates of others, 0 to 1. 0 needs all points compared.',
       },
       sample: {
         type: 'integer',
@@ -100,7 +100,7 @@ export const duplicates = {
   needs,
 
   explain: ({ same, maxShare, sample, zone }) =>
-    `At most ${share(maxShare)} of the points ${inZone(zone)} may be doubles of others at ${WORDS[same]}, in the same file or another; beyond ${sample.toLocaleString('en-GB')} points a sample of places is compared, and the report says how large it was.`,
+    `At most ${share(maxShare)} of the points ${inZone(zone)} may be duplicates of others at ${WORDS[same]}, in the same file or another; beyond ${sample.toLocaleString('en-GB')} points a sample of places is compared, and the report says how large it was.`,
 
   judge({ places, points }, requirement, context) {
     const { same, maxShare, zone } = requirement;
@@ -114,8 +114,8 @@ export const duplicates = {
       : `${plural(places.sampled, 'point')} of ${places.points.toLocaleString('en-GB')}, one place in ${(2 ** places.level).toLocaleString('en-GB')}`;
     const doubles =
       found.points === 0
-        ? `No point ${inZone(zone)} was found to be a double of another`
-        : `${found.full ? '' : 'About '}${plural(found.points, 'point')} ${inZone(zone)} (${share(found.share)}) ${found.points === 1 ? 'is a double' : 'are doubles'} of others`;
+        ? `No point ${inZone(zone)} was found to be a duplicate of another`
+        : `${found.full ? '' : 'About '}${plural(found.points, 'point')} ${inZone(zone)} (${share(found.share)}) ${found.points === 1 ? 'is a duplicate' : 'are duplicates'} of others`;
     const clump = found.clumps > 0 ? ' One place or a few hold a large part of the points.' : '';
     return {
       state,
@@ -139,7 +139,7 @@ export const duplicates = {
       evidence: evidenceOf(places, points, same, context),
       advice:
         state === 'fail'
-          ? ['Look whether a tile, a pass or the overlap between tiles was exported twice, and export once.']
+          ? ['Check whether a tile, a pass or the overlap between tiles was exported twice, and export it only once.']
           : state === 'undetermined'
             ? [`Ask for a larger sample (sample: ${places.points}) or accept a share above 0.`]
             : [],

@@ -47,7 +47,7 @@ function bordersOf({ delivery }: JudgeContext, { depth, cell }: Pick<EdgeMatchOp
 
 export const edgeMatch = {
   id: 'edge-match',
-  title: { pass: 'Passes run on across tile borders', fail: 'A pass breaks at a tile border' },
+  title: 'Match of neighbouring tiles at their edges',
   why: 'One pass cut into tiles must fit together again: a step or a slit at a border comes from tiles made from different processing runs, or clipped wrongly.',
   sources: [
     {
@@ -314,7 +314,7 @@ function crossingTable(judged: readonly Judged[]): Evidence {
       { key: 'pass', title: 'pass' },
       { key: 'low', title: 'file to the west or south' },
       { key: 'high', title: 'file beyond' },
-      { key: 'cells', title: 'cells with a level surface', unit: 'count' },
+      { key: 'cells', title: 'cells with a horizontal surface', unit: 'count' },
       { key: 'step', title: 'step', unit: 'm' },
       { key: 'stepStd', title: 'its standard deviation', unit: 'm' },
       { key: 'shift', title: 'shift of walls along the border', unit: 'm' },

@@ -19,7 +19,7 @@ const metrics = {
 
 export const fileFormat = {
   id: 'file-format',
-  title: { pass: 'Every file is in the agreed format', fail: 'Files are not in the agreed format' },
+  title: 'File format',
   why: 'Programs that were made ready for one version, point format or container may refuse another or drop attributes, and a coarse scale rounds coordinates for good.',
   sources: [
     {

@@ -11,16 +11,13 @@ const needs = () => ({ recounts: fact('header-recount', null) });
 
 /** The figures, and the limits they are held against. */
 const metrics = {
-  mismatches: metric('mismatches', 'count', NONE_ALLOWED),
+  mismatches: metric('header fields that do not match the points', 'count', NONE_ALLOWED),
   files: metric('files', 'count'),
 } satisfies Metrics;
 
 export const headerAgreement = {
   id: 'header-agreement',
-  title: {
-    pass: 'Headers agree with their points',
-    fail: 'Headers do not agree with their points',
-  },
+  title: 'Agreement of file headers with their points',
   why: 'Other programs trust the header: a wrong bounding box hides points, a wrong count loses them.',
   sources: [
     { standard: 'LAS 1.4 R16', clause: 'public header block: number of points, points by return, max and min X Y Z' },
@@ -75,9 +72,7 @@ export const headerAgreement = {
       advice:
         bad === 0
           ? []
-          : [
-              'Write the header again from the points (export the tile again); the points themselves were read and measured.',
-            ],
+          : ['Rewrite the header from the points (re-export the tile); the points themselves were read and measured.'],
     };
   },
 } satisfies Check<HeaderAgreementOptions, typeof needs>;

@@ -47,8 +47,8 @@ const metrics = {
   ...checkPoints,
   rmseX: metric('RMSE x', 'm'),
   rmseY: metric('RMSE y', 'm'),
-  rmseHLow: metric('RMSE horizontal, lower bound', 'm'),
-  rmseHHigh: metric('RMSE horizontal, upper bound', 'm'),
+  rmseHLow: metric('RMSE horizontal, lower end of the 95 % confidence interval', 'm'),
+  rmseHHigh: metric('RMSE horizontal, upper end of the 95 % confidence interval', 'm'),
   normalErrors,
   stdX: metric('standard deviation x', 'm'),
   stdY: metric('standard deviation y', 'm'),
@@ -58,10 +58,7 @@ const metrics = {
 
 export const horizontalAccuracy = {
   id: 'horizontal-accuracy',
-  title: {
-    pass: 'Places agree with the check points in plan',
-    fail: 'Places do not agree with the check points in plan',
-  },
+  title: 'Horizontal accuracy at the check points',
   why: 'A cloud can have the right heights at the wrong place; boundaries, kerb lines and tracks are taken from its plan position.',
   sources: [
     {
@@ -116,7 +113,7 @@ export const horizontalAccuracy = {
   needs,
 
   explain: (r) =>
-    `At ${r.minPoints} or more check points${r.zone ? ` in zone ${r.zone}` : ''} that were measured in the cloud by hand or carry a target (looked for within ${r.search} m), ${limitSentence(
+    `At ${r.minPoints} or more check points${r.zone ? ` in zone ${r.zone}` : ''} that were observed manually in the cloud or carry a target (looked for within ${r.search} m), ${limitSentence(
       [
         ['the horizontal RMSE', r.maxRmse],
         ['the accuracy at 95 % confidence (exact for the two axes, or by the standard named)', r.maxAt95],

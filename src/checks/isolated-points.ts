@@ -28,7 +28,7 @@ const metrics = {
 
 export const isolatedPoints = {
   id: 'isolated-points',
-  title: { pass: 'Isolated points are within the limit', fail: 'There are too many isolated points' },
+  title: 'Isolated points',
   why: 'Birds, rain, multipath and sun glare leave single points in the air or under the ground that spoil surfaces and clearances.',
   sources: [{ standard: 'common practice', note: 'too few neighbours in a voxel and the 26 around it' }],
   schema: {

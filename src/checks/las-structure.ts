@@ -44,10 +44,7 @@ const metrics = {
 
 export const lasStructure = {
   id: 'las-structure',
-  title: {
-    pass: 'Files follow the rules of their format',
-    fail: 'Files break the rules of their format',
-  },
+  title: 'Compliance with the LAS, LAZ and COPC specifications',
   why: 'Other programs read a file by the letter of its format: what is wrong in a header or a record is lost, misplaced or refused there, long after delivery.',
   sources: [
     { standard: 'LAS 1.4 R16', note: 'also for 1.0 to 1.3, whose own texts were followed from memory' },
@@ -144,7 +141,7 @@ function verdictOf(
     advice:
       errors > 0
         ? [
-            'Write the files again with a program that keeps to the format; each line below names the byte and the clause.',
+            'Re-export the files with software that complies with the specification; each line below cites the byte and the clause.',
           ]
         : [],
   };

@@ -51,12 +51,12 @@ const metrics = {
   cells: metric('cells', 'count'),
   meanDz: metric('mean dz', 'm'),
   worstPair: metric('worst pair', 'count'),
-  rejected: metric('rejected', 'count'),
+  rejected: metric('outliers excluded', 'count'),
 } satisfies Metrics;
 
 export const passAgreement = {
   id: 'pass-agreement',
-  title: { pass: 'Passes agree with one another', fail: 'Passes do not agree with one another' },
+  title: 'Agreement between passes',
   why: 'Where two passes show the same surface twice, their distance is the relative error: doubled kerbs, rough surfaces and false steps come from it.',
   sources: [
     {

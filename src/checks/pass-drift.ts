@@ -56,7 +56,7 @@ const needs = (
 /** The figures, and the limits they are held against. */
 const metrics = {
   worst: metric('largest offset', 'm', atMost('maxOffset')),
-  slope: metric('steepest drift', 'mm/min', atMost('maxSlope')),
+  slope: metric('largest drift rate', 'mm/min', atMost('maxSlope')),
   step: metric('largest step', 'm', atMost('maxStep')),
   horizontal: metric('largest horizontal offset', 'm', atMost('maxHorizontalOffset')),
   passes: metric('passes', 'count'),
@@ -66,12 +66,12 @@ const metrics = {
 
 export const passDrift = {
   id: 'pass-drift',
-  title: { pass: 'No pass drifts away from the others', fail: 'A pass drifts away from the others' },
+  title: 'Drift of a pass against the others',
   why: 'A trajectory goes wrong for some seconds, not for a whole pass: averaged over the pass it hides, and along GPS time it shows where to look in the post-processing.',
   sources: [
     {
       standard: 'common practice',
-      note: 'height differences on level surfaces by GPS time; median of a bin, least squares for slopes and steps',
+      note: 'height differences on horizontal surfaces by GPS time; median of a bin, least squares for slopes and steps',
     },
   ],
   schema: {
@@ -147,7 +147,7 @@ export const passDrift = {
   needs,
 
   explain: ({ maxOffset, maxSlope, maxStep, maxHorizontalOffset, bin, window, zone }) =>
-    `In every ${bin} s of GPS time${zone ? ` in zone ${zone}` : ''}, the height of a pass is compared with the other passes on level surfaces: ${[
+    `In every ${bin} s of GPS time${zone ? ` in zone ${zone}` : ''}, the height of a pass is compared with the other passes on horizontal surfaces: ${[
       maxOffset !== undefined ? `it must not lie more than ${length(maxOffset)} above or below them` : '',
       maxSlope !== undefined ? `not change by more than ${maxSlope} mm a minute over ${window} s` : '',
       maxStep !== undefined ? `and not jump by more than ${length(maxStep)}` : '',
@@ -202,7 +202,7 @@ function judgeHeights(
       `No pass could be followed along GPS time: at most ${plural(
         all.reduce((most, d) => Math.max(most, d.time.length), 0),
         'bin',
-      )} of ${requirement.bin} s hold enough common level surface, ${requirement.minBins} needed.`,
+      )} of ${requirement.bin} s hold enough common horizontal surface, ${requirement.minBins} needed.`,
       {
         limits,
         advice: [

@@ -81,7 +81,7 @@ const metrics = {
 
 export const pointAttributes = {
   id: 'point-attributes',
-  title: { pass: 'Point attributes follow the rules', fail: 'Point attributes break the rules' },
+  title: 'Point attributes',
   why: 'Classification, filtering and matching go by returns, times, classes and flags: where these are wrong, every later step goes wrong with them.',
   sources: [
     {

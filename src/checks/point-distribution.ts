@@ -32,7 +32,7 @@ const metrics = {
 
 export const pointDistribution = {
   id: 'point-distribution',
-  title: { pass: 'Points are spread evenly', fail: 'Points are clustered' },
+  title: 'Evenness of the point distribution',
   why: 'A mean density hides clusters: lines of points with bare strips between them give the same mean and a poor surface.',
   sources: [
     {
@@ -98,7 +98,7 @@ export const pointDistribution = {
     const pass = least >= minShare;
     return {
       state: pass ? 'pass' : 'fail',
-      summary: `${percent(least)} of ${plural(worst.total, 'cell')} of ${spacing * SPACINGS} m ${inZone(zone)} hold a first return of ${name} (asked: ${percent(minShare)})${lines.length > 1 ? `; the least of ${lines.length} passes` : ''}.`,
+      summary: `${percent(least)} of ${plural(worst.total, 'cell')} of ${spacing * SPACINGS} m ${inZone(zone)} hold a first return of ${name} (required: ${percent(minShare)})${lines.length > 1 ? `; the least of ${lines.length} passes` : ''}.`,
       measured: {
         cells: figure(
           lines.reduce((sum, { total }) => sum + total, 0),
@@ -125,7 +125,9 @@ export const pointDistribution = {
       ],
       advice: pass
         ? []
-        : ['Speed or scan rate did not fit the spacing: compare the distance between scan lines with that along them.'],
+        : [
+            'Driving speed or scan rate did not suit the specified spacing: compare the spacing between scan lines with the spacing along them.',
+          ],
     };
   },
 } satisfies Check<PointDistributionOptions, typeof needs>;

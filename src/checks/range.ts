@@ -80,10 +80,7 @@ const metrics = {
 
 export const range = {
   id: 'range',
-  title: {
-    pass: 'The scanner was near enough to what it captured',
-    fail: 'Parts were captured from too far, or with too little at a distance',
-  },
+  title: 'Distance and angle of capture',
   why: 'Errors of attitude grow with distance and points become sparse: what was seen from far only looks complete on a map, and is neither dense nor accurate.',
   sources: [
     {

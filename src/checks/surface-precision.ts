@@ -27,17 +27,14 @@ const needs = ({ method, voxel, minPoints, cell }: Requirement<SurfacePrecisionO
 const metrics = {
   rms: metric('RMS', 'm', atMost('maxRms')),
   p95: metric('95th percentile', 'm', atMost('maxP95')),
-  range: metric('peak to peak', 'm', atMost('maxRange')),
+  range: metric('peak-to-peak height', 'm', atMost('maxRange')),
   passes: metric('passes', 'count'),
   cells: metric('cells', 'count'),
 } satisfies Metrics;
 
 export const surfacePrecision = {
   id: 'surface-precision',
-  title: {
-    pass: 'Smooth surfaces come out smooth within each pass',
-    fail: 'Smooth surfaces come out rough within a pass',
-  },
+  title: 'Within-pass precision on smooth surfaces',
   why: 'What one pass shows of a smooth surface is the noise of scanner and trajectory; nothing done later takes it out, and small steps and kerbs cannot be seen in it.',
   sources: [
     {
@@ -133,7 +130,7 @@ export const surfacePrecision = {
     if (tested.length === 0) {
       const most = all.reduce((most, { cells }) => Math.max(most, cells), 0);
       return undetermined(
-        `No pass shows enough level surface ${inZone(requirement.zone)}: at most ${plural(most, 'cell')}, ${requirement.minCells} needed.`,
+        `No pass shows enough horizontal surface ${inZone(requirement.zone)}: at most ${plural(most, 'cell')}, ${requirement.minCells} needed.`,
         {
           limits,
           advice: [

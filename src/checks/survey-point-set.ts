@@ -42,7 +42,7 @@ const metrics = {
 
 export const surveyPointSet = {
   id: 'survey-point-set',
-  title: { pass: 'The check points can carry a verdict', fail: 'The check points cannot carry a verdict' },
+  title: 'Number, distribution and accuracy of the check points',
   why: 'An accuracy figure is worth what its check points are worth: enough of them, all over the area, independent of the control, and surveyed better than what they test.',
   sources: [
     {
@@ -159,7 +159,7 @@ export const surveyPointSet = {
     };
     const failures: string[] = [];
     const unknown: string[] = [];
-    if (checks.length < r.minPoints) failures.push(`${plural(checks.length, 'check point')}, ${r.minPoints} asked`);
+    if (checks.length < r.minPoints) failures.push(`${plural(checks.length, 'check point')}, ${r.minPoints} required`);
     if (doubles.length > 0) failures.push(`${plural(doubles.length, 'point')} given twice (${doubles[0].words})`);
     judgeSpread(spread, r, limits, failures, unknown);
     judgeSurvey(survey, r, limits, failures, unknown);
@@ -201,19 +201,19 @@ function judgeSpread(
   if (r.minQuadrantShare !== undefined) {
     limits.perQuadrantMin = figure(r.minQuadrantShare, 'share');
     if (spread.leastShare < r.minQuadrantShare)
-      failures.push(`${percent(spread.leastShare)} of them in one quarter, ${percent(r.minQuadrantShare)} asked`);
+      failures.push(`${percent(spread.leastShare)} of them in one quarter, ${percent(r.minQuadrantShare)} required`);
   }
   if (r.minSpacingShare !== undefined) {
     const least = r.minSpacingShare * spread.diagonal;
     limits.minSpacing = figure(least, 'm');
     if (spread.spacing === null) unknown.push('one point has no spacing');
     else if (spread.spacing < least)
-      failures.push(`two of them only ${length(spread.spacing)} apart, ${length(least)} asked`);
+      failures.push(`two of them only ${length(spread.spacing)} apart, ${length(least)} required`);
   }
   if (r.minSpread !== undefined) {
     limits.spread = figure(r.minSpread, 'share');
     if (spread.extentShare < r.minSpread)
-      failures.push(`spread over ${percent(spread.extentShare)} of the extent, ${percent(r.minSpread)} asked`);
+      failures.push(`spread over ${percent(spread.extentShare)} of the extent, ${percent(r.minSpread)} required`);
   }
 }
 
@@ -229,7 +229,7 @@ function judgeSurvey(
     const most = asked / r.surveyFactor;
     limits[name] = figure(most, 'm');
     if (value === null) unknown.push(`the accuracy of the survey in ${what} is not stated for every point`);
-    else if (value > most) failures.push(`surveyed to ${length(value)} in ${what}, ${length(most)} asked`);
+    else if (value > most) failures.push(`surveyed to ${length(value)} in ${what}, ${length(most)} required`);
   };
   hold('surveyV', survey.vertical, r.verticalClass, 'height');
   hold('surveyH', survey.horizontal, r.horizontalClass, 'plan');

@@ -41,7 +41,7 @@ const metrics = {
 
 export const tiling = {
   id: 'tiling',
-  title: { pass: 'Tiles follow the agreed scheme', fail: 'Tiles do not follow the agreed scheme' },
+  title: 'Tiling scheme',
   why: 'Whoever loads tiles by their names or their grid gets points twice, or not at all, where a tile is misplaced, missing or overlaps another.',
   sources: [
     {
@@ -266,7 +266,7 @@ function adviceOn(scheme: Found, overlaps: number, misplaced: number, misnamed: 
   const advice: string[] = [];
   if (missing.count > 0)
     advice.push(
-      'Add the missing tiles; where nothing was captured, agree that with the client and take the place out of the zone or the index.',
+      'Add the missing tiles; where nothing was captured, agree that with the client and remove the area from the zone or the tile index.',
     );
   if (unlisted !== null && unlisted > 0)
     advice.push('Name the files as the tile index does, or agree on the additional tiles with the client.');

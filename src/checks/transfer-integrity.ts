@@ -23,7 +23,7 @@ const metrics = {
 
 export const transferIntegrity = {
   id: 'transfer-integrity',
-  title: { pass: 'What was received is what was handed over', fail: 'What was received is not what was handed over' },
+  title: 'Files received are identical to the files sent',
   why: 'A copy that was cut short or changed on the way may still open; only checksums made before the transfer show it.',
   sources: [
     { standard: 'FIPS 180-4', clause: 'SHA-256' },

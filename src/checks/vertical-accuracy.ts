@@ -74,8 +74,8 @@ const metrics = {
   ...checkPoints,
   median: metric('median', 'm'),
   std: metric('standard deviation', 'm'),
-  rmseLow: metric('RMSE, lower bound', 'm'),
-  rmseHigh: metric('RMSE, upper bound', 'm'),
+  rmseLow: metric('RMSE, lower end of the 95 % confidence interval', 'm'),
+  rmseHigh: metric('RMSE, upper end of the 95 % confidence interval', 'm'),
   normalErrors,
   nmad: metric('NMAD', 'm'),
   min: metric('smallest', 'm'),
@@ -87,7 +87,7 @@ const metrics = {
 
 export const verticalAccuracy = {
   id: 'vertical-accuracy',
-  title: { pass: 'Heights agree with the check points', fail: 'Heights do not agree with the check points' },
+  title: 'Vertical accuracy at the check points',
   why: 'Independent check points are the only proof of absolute height; levels, drainage and clearances are taken from it.',
   sources: [
     {
@@ -108,7 +108,7 @@ export const verticalAccuracy = {
       maxP95: {
         type: 'number',
         exclusiveMinimum: 0,
-        description: 'Largest 95th percentile of the differences, sign left out, metres: for points in vegetation.',
+        description: 'Largest 95th percentile of the differences, absolute values, metres: for points in vegetation.',
       },
       maxMean: {
         type: 'number',
@@ -193,9 +193,7 @@ export const verticalAccuracy = {
     const blunders = markHeightBlunders(tested, requirement.blunderFactor * target);
     const used = tested.filter((r) => !r.blunder);
     const surveyPoints = residuals.map((r) => heightLine(r, requirement.method, context));
-    const blunderPlaces = blunders.map((r) =>
-      heightPlace(r, 'blunder: stands out from the other check points', context),
-    );
+    const blunderPlaces = blunders.map((r) => heightPlace(r, 'suspected blunder (gross error)', context));
     const missing = checks
       .filter((r) => r.dz === null)
       .map((r) => heightPlace(r, r.height.reason ?? 'no height', context));

@@ -44,7 +44,7 @@ const metrics = {
 
 export const voids = {
   id: 'voids',
-  title: { pass: 'No gap in coverage exceeds the limit', fail: 'Coverage has gaps larger than allowed' },
+  title: 'Data voids',
   why: 'Nothing can be measured or drawn where no point fell, and interpolation across a gap hides what is there.',
   sources: [
     {
@@ -55,7 +55,7 @@ export const voids = {
   ],
   schema: {
     properties: {
-      maxArea: { type: 'number', minimum: 0, description: 'Largest gap that is accepted, square metres.' },
+      maxArea: { type: 'number', minimum: 0, description: 'Largest void that is accepted, m².' },
       cell: {
         type: 'number',
         exclusiveMinimum: 0.01,

@@ -41,7 +41,7 @@ function describeCheck(id: string): string {
   );
   return [
     id,
-    `  ${check.title.pass}.`,
+    `  ${check.title}.`,
     `  Why: ${check.why}`,
     '  Options:',
     ...(options.length > 0 ? options : ['    none']),

@@ -35,7 +35,7 @@ export const requirement = {
   keys: {
     id: { type: 'string', means: 'Id of the requirement in the spec.' },
     check: { type: 'string', means: 'Name of the check, in kebab case.' },
-    title: { type: 'string', means: 'The result in a few words.' },
+    title: { type: 'string', means: 'What is judged, in a few words.' },
     why: { type: 'string', means: 'What goes wrong in later work when the requirement is not met.' },
     level: {
       type: 'choice',

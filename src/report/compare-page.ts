@@ -8,8 +8,8 @@ import { countOf, deliveryWords } from './wording.js';
 type Group = 'worse' | 'better' | 'unchanged' | 'new' | 'removed';
 
 const GROUPS: { key: Group; title: string; shape: string }[] = [
-  { key: 'worse', title: 'Worse', shape: '✗' },
-  { key: 'better', title: 'Better', shape: '✓' },
+  { key: 'worse', title: 'Regressed', shape: '✗' },
+  { key: 'better', title: 'Fixed', shape: '✓' },
   { key: 'new', title: 'New', shape: '+' },
   { key: 'removed', title: 'Removed', shape: '-' },
   { key: 'unchanged', title: 'Unchanged', shape: '=' },

@@ -68,8 +68,8 @@ export function comparisonText(comparison: Comparison, columns = 80): string {
       lines.push(line);
   }
   const sections = [
-    ...section('✗ Worse', comparison.worse, columns),
-    ...section('✓ Better', comparison.better, columns),
+    ...section('✗ Regressed', comparison.worse, columns),
+    ...section('✓ Fixed', comparison.better, columns),
     ...section('+ New', comparison.new, columns),
     ...section('- Removed', comparison.removed, columns),
     ...section(
@@ -88,13 +88,13 @@ export function comparisonText(comparison: Comparison, columns = 80): string {
   const requirements = good.filter((item) => item.kind === 'requirement').length;
   lines.push(
     '',
-    `Unchanged: ${countOf(requirements, 'requirement')} met, ${countOf(good.length - requirements, 'file')} read to the end.`,
+    `Unchanged: ${countOf(requirements, 'requirement')} met, ${countOf(good.length - requirements, 'file')} completely read.`,
     '',
   );
   return lines.join('\n');
 }
 
-const READ = 'read to the end';
+const READ = 'read completely';
 const GOOD_WORDS = new Set(['met', READ]);
 
 function isGood({ after }: Difference): boolean {

@@ -45,8 +45,9 @@ export function consoleSummary(report: Report, options: TerminalOptions = {}): s
     report.requirements.reduce((most, r) => Math.max(most, clean(r.id).length), 2),
   );
   const lines = [...heading(report, width, paint), ''];
+  const wordWidth = report.requirements.reduce((most, r) => Math.max(most, requirementWords(r).word.length), 0);
   for (const requirement of report.requirements)
-    for (const line of requirementLines(requirement, idWidth, width, paint)) lines.push(line);
+    for (const line of requirementLines(requirement, { idWidth, wordWidth, width, paint })) lines.push(line);
   for (const line of fileLines(report, width, paint)) lines.push(line);
   for (const line of findingLines(report, width)) lines.push(line);
   const words = deliveryWords(report.verdict);
@@ -79,9 +80,12 @@ function heading(report: Report, width: number, paint: Painter): string[] {
   ];
 }
 
-function requirementLines(requirement: RequirementResult, idWidth: number, width: number, paint: Painter): string[] {
+function requirementLines(
+  requirement: RequirementResult,
+  { idWidth, wordWidth, width, paint }: { idWidth: number; wordWidth: number; width: number; paint: Painter },
+): string[] {
   const words = requirementWords(requirement);
-  const mark = `${words.shape} ${words.word.padEnd(9)}`;
+  const mark = `${words.shape} ${words.word.padEnd(wordWidth)}`;
   const indent = ' '.repeat(mark.length + idWidth + 4);
   const zone = requirement.zone === null ? '' : ` [${requirement.zone}]`;
   const title = wrap(
@@ -96,7 +100,7 @@ function requirementLines(requirement: RequirementResult, idWidth: number, width
   };
   const figures = figuresWithLimits(requirement).map((figure) =>
     figure.measured === undefined
-      ? `asked: ${figure.label} ${figure.limitText}`
+      ? `required: ${figure.label} ${figure.limitText}`
       : `${figure.label} ${figure.measuredText} (limit ${figure.limitText})`,
   );
   if (requirement.verdict === 'undetermined' || requirement.verdict === 'not-applicable' || figures.length === 0)

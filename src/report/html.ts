@@ -24,7 +24,7 @@ export function reportHtml(report: Report): string {
     ['requirements', 'Requirements', requirementOverview(report)],
     ['findings', 'Findings', findings(report)],
     ['map-title', 'Map', mapSection(report)],
-    ['details', 'Each requirement in full', requirementDetails(report)],
+    ['details', 'Requirements in detail', requirementDetails(report)],
     ['survey-points', 'Survey points', surveySection(report)],
     ['passes', 'Passes', passSection(report)],
     ['classes', 'Classes and returns', labels(report)],
@@ -105,13 +105,13 @@ function deliveryFacts({ delivery, passes }: Report): [string, string][] {
     ['Points', groupDigits(String(delivery.points))],
     ['Area with points', area === null ? 'none' : areaInWords(area)],
     ['Passes', `${passes.length} by ${delivery.passesBy}`],
-    ['Captured', captured === null ? 'no dated GPS time' : `${between(captured, minutes)} (GPS time)`],
-    ['Files written', written === null ? 'not stated' : between(written, (text) => text)],
+    ['Capture period', captured === null ? 'no dated GPS time' : `${between(captured, minutes)} (GPS time)`],
+    ['File creation date', written === null ? 'not stated' : between(written, (text) => text)],
     ['Horizontal system', delivery.crs.horizontal ?? 'not stated'],
     ['Vertical system', delivery.crs.vertical ?? 'not stated'],
     ['Unit', delivery.crs.unit ?? 'not stated'],
-    ['Extent x', span(0)],
-    ['Extent y', span(1)],
+    ['Easting', span(0)],
+    ['Northing', span(1)],
     ['Heights', span(2)],
   ];
 }
@@ -164,7 +164,7 @@ function files(report: Report): Markup {
   if (report.files.length === 0) return markup``;
   const columns = [
     { title: 'File' },
-    { title: 'Packing' },
+    { title: 'Format' },
     { title: 'LAS version' },
     { title: 'Point format' },
     { title: 'Points', unit: 'count' },
@@ -185,7 +185,7 @@ function files(report: Report): Markup {
 }
 
 function readWords({ read, points }: Report['files'][number]): string {
-  if (read === undefined) return 'to the end';
+  if (read === undefined) return 'complete';
   return `${countOf(read, 'point')} (${quantity(points === 0 ? 1 : read / points, 'share')})`;
 }
 

@@ -80,7 +80,8 @@ function outcome(requirement: RequirementResult): { kind: Kind; xml: string } {
 
 function details(requirement: RequirementResult): string {
   const figures = figuresWithLimits(requirement).map(
-    (pair) => `${pair.label}: ${pair.measuredText === '' ? 'asked' : `${pair.measuredText}, limit`} ${pair.limitText}`,
+    (pair) =>
+      `${pair.label}: ${pair.measuredText === '' ? 'required' : `${pair.measuredText}, limit`} ${pair.limitText}`,
   );
   const places = requirement.locations
     .slice(0, 10)

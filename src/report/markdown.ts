@@ -74,7 +74,7 @@ function detail(requirement: RequirementResult): string[] {
     const value = worst.value === null ? '' : `${quantity(worst.value, worst.unit)}, `;
     const file = worst.file === undefined ? '' : `, ${worst.file}`;
     lines.push(
-      `- ${plain(`First place to look: ${coordinate(worst.x)} ${coordinate(worst.y)}${file}: ${value}${worst.note}`)}`,
+      `- ${plain(`First location: ${coordinate(worst.x)} ${coordinate(worst.y)}${file}: ${value}${worst.note}`)}`,
     );
   }
   lines.push('');

@@ -1,7 +1,7 @@
 import { groupDigits } from './wording.js';
 
 /** What is shown where a number was looked for and not found. */
-export const NO_VALUE = 'no value';
+export const NO_VALUE = '–';
 
 interface Scale {
   factor: number;

@@ -18,18 +18,18 @@ export function statementResult({ class: met, claimed }: AccuracyStatement): str
 
 /** What a statement depends on, a few words each: class met, number of check points, their distribution. */
 export function statementConditions({ class: met, count, spread }: AccuracyStatement): string[] {
-  const points = `${count.met ? 'enough' : 'too few'} check points: ${count.found}, ${count.asked} asked`;
+  const points = `${count.met ? 'enough' : 'too few'} check points: ${count.found}, ${count.asked} required`;
   return [...(met === null ? [] : [`smallest class met: ${met}`]), points, spreadWords(spread)];
 }
 
 function spreadWords({ leastShare, askedShare, spacing, askedSpacing, met }: AccuracyStatement['spread']): string {
   if (met === null || leastShare === null) return 'spread of the check points not known';
-  const shares = `at least ${quantity(leastShare, 'share')} in each quarter, ${quantity(askedShare, 'share')} asked`;
+  const shares = `at least ${quantity(leastShare, 'share')} in each quarter, ${quantity(askedShare, 'share')} required`;
   const apart =
     spacing === null || askedSpacing === null
       ? ''
-      : `; ${quantity(spacing, 'm')} apart or more, ${quantity(askedSpacing, 'm')} asked`;
-  return `${met ? 'spread as asked' : 'not spread as asked'}: ${shares}${apart}`;
+      : `; ${quantity(spacing, 'm')} apart or more, ${quantity(askedSpacing, 'm')} required`;
+  return `${met ? 'distributed as required' : 'not distributed as required'}: ${shares}${apart}`;
 }
 
 /** The sources, one a line, each with how far it can be trusted. */

@@ -26,12 +26,12 @@ export function requirementWords(requirement: Pick<RequirementResult, 'verdict' 
       return { word: 'met', shape: '✓', tone: 'good' };
     case 'fail':
       return requirement.level === 'advisory'
-        ? { word: 'advice', shape: '!', tone: 'advisory' }
+        ? { word: 'advisory, not met', shape: '!', tone: 'advisory' }
         : { word: 'not met', shape: '✗', tone: 'bad' };
     case 'undetermined':
-      return { word: 'not shown', shape: '?', tone: 'open' };
+      return { word: 'undetermined', shape: '?', tone: 'open' };
     case 'not-applicable':
-      return { word: 'not asked', shape: '-', tone: 'quiet' };
+      return { word: 'not applicable', shape: '-', tone: 'quiet' };
   }
 }
 
@@ -48,7 +48,7 @@ export function verdictSentence(report: Report): string {
   const advisory = report.requirements.filter((r) => r.level === 'advisory' && r.verdict === 'fail').length;
   const reasons: string[] = [];
   if (failed > 0) reasons.push(`${failed} of ${countOf(mandatory.length, 'mandatory requirement')} not met`);
-  if (open > 0) reasons.push(`${countOf(open, 'mandatory requirement')} could not be shown either way`);
+  if (open > 0) reasons.push(`${countOf(open, 'mandatory requirement')} undetermined`);
   if (report.delivery.unreadable > 0)
     reasons.push(`${countOf(report.delivery.unreadable, 'file')} could not be fully read`);
   if (reasons.length === 0 && report.verdict === 'accepted') {

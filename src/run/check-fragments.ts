@@ -5,7 +5,7 @@ import type { CheckFragment } from '../spec/schema-fragment.js';
 export function fragments(): (CheckFragment & { canGuard: boolean; wholeFiles: boolean })[] {
   return checks.map(({ id, title, schema, canGuard, wholeFiles }) => ({
     id,
-    title: title.pass,
+    title,
     schema,
     canGuard: canGuard === true,
     wholeFiles: wholeFiles === true,

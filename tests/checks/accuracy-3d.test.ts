@@ -19,7 +19,7 @@ describe('accuracy-3d', () => {
     expect(verdict.measured.class.value).toBeCloseTo(0.127, 9);
   });
 
-  it('takes the height of the cloud where none was measured by hand, and only there', () => {
+  it('takes the height of the cloud where none was observed manually, and only there', () => {
     const surveyPoints = [
       measuredByHand('A', [0, 0, 5], [0.03, 0, null]),
       measuredByHand('B', [10, 0, 5], [0.03, 0, 0.01]),

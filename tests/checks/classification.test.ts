@@ -45,7 +45,7 @@ describe('classification', () => {
     ]);
     expect([verdict.state, verdict.measured.sharesOutside.value]).toEqual(['fail', 2]);
     expect(verdict.summary).toBe(
-      'In the delivery class 5 is 10.0 % of the points (asked: at most 9.0 %), class 9 is 0.0 % of the points (asked: at least 1.0 %).',
+      'In the delivery class 5 is 10.0 % of the points (required: at most 9.0 %), class 9 is 0.0 % of the points (required: at least 1.0 %).',
     );
     const [table] = verdict.evidence;
     expect(table.kind === 'table' && table.rows.map((r) => r.slice(0, 2))).toEqual([

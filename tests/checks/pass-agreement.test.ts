@@ -88,7 +88,7 @@ describe('pass-agreement', () => {
     expect(places[1].pass).toBe('source 2 and source 3');
   });
 
-  it('judges the pairs that are asked for: heads of one drive, or passes of different drives', () => {
+  it('judges the pairs that are required for: heads of one drive, or passes of different drives', () => {
     // Keys of source ID and scanner channel: source * 4 + channel.
     const passRule = { by: ['point-source-id', 'scanner-channel'] as const };
     const [a0, a1, b0, b1] = [4, 5, 8, 9];
@@ -117,7 +117,7 @@ describe('pass-agreement', () => {
     const verdict = verdictOf(little);
     expect(verdict.state).toBe('undetermined');
     expect(verdict.summary).toContain(
-      'compared on 9.0 % of the 200.0 m2 that both have seen (at least 10.0 % required)',
+      'compared on 9.0 % of the 200.0 m² that both have seen (at least 10.0 % required)',
     );
     expect(verdict.measured.comparedShare).toEqual({ value: 0.09, unit: 'share' });
     expect(verdict.limits.comparedShare).toEqual({ value: 0.1, unit: 'share' });

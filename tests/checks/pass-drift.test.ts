@@ -37,7 +37,7 @@ function scanAnew(faults: readonly (PassFaults | undefined)[], passes: number): 
 
 const measured = new Map<SceneColumns, ReturnType<typeof measureFacts<typeof REQUESTS>>>();
 
-/** The facts of a scene, measured once where nothing else is asked for. */
+/** The facts of a scene, measured once where nothing else is required for. */
 function measure(points: SceneColumns, options?: Parameters<typeof measureFacts>[2]) {
   if (options) return measureFacts(points, REQUESTS, options);
   const known = measured.get(points) ?? measureFacts(points, REQUESTS);

@@ -36,9 +36,9 @@ describe('survey-point-set', () => {
     const corner = grid(5).map((p) => ({ ...p, x: p.x / 4, y: p.y / 4 }));
     const verdict = check({ minQuadrantShare: 0.2, minSpacingShare: 0.1, minSpread: 0.8 }, corner);
     expect(verdict.state).toBe('fail');
-    expect(verdict.summary).toContain('25 check points, 30 asked');
+    expect(verdict.summary).toContain('25 check points, 30 required');
     expect(verdict.summary).toContain('0.0 % of them in one quarter');
-    expect(verdict.summary).toContain('two of them only 5.000 m apart, 14.142 m asked');
+    expect(verdict.summary).toContain('two of them only 5.000 m apart, 14.142 m required');
     expect(verdict.summary).toContain('spread over 20.0 % of the extent');
   });
 
@@ -68,8 +68,8 @@ describe('survey-point-set', () => {
     expect(good.measured.surveyH.value).toBeCloseTo(0.015 * Math.SQRT2, 12);
     const poor = check(options, grid(6, { sigmaV: 0.012, sigmaH: 0.015 }));
     expect(poor.state).toBe('fail');
-    expect(poor.summary).toContain('surveyed to 12.0 mm in height, 10.0 mm asked');
-    // Three times as good, as the edition of 2014 asked.
+    expect(poor.summary).toContain('surveyed to 12.0 mm in height, 10.0 mm required');
+    // Three times as good, as the edition of 2014 required.
     expect(check({ ...options, surveyFactor: 3 }, grid(6, { sigmaV: 0.009, sigmaH: 0.011 })).state).toBe('fail');
     const silent = check(options, [
       ...grid(6, { sigmaV: 0.009, sigmaH: 0.01 }).slice(1),

@@ -1,7 +1,7 @@
 import type { SurveyPoint } from '../../src/delivery/survey-points.js';
 import { surveyPoint } from './judge.js';
 
-/** A survey point that was measured in the cloud by hand, off by so many metres. */
+/** A survey point that was observed manually in the cloud, off by so many metres. */
 export function measuredByHand(
   id: string,
   survey: readonly [number, number, number],

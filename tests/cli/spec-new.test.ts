@@ -51,7 +51,7 @@ describe('spec new', () => {
     expect(said).toContain('1. HDR-1 (mandatory, everywhere)');
   });
 
-  test('from questions: only what no flag answers is asked, an empty answer takes the usual value', async () => {
+  test('from questions: only what no flag answers is required, an empty answer takes the usual value', async () => {
     const asked: string[] = [];
     const file = join(folder, 'asked.json');
     await makeSpec(file, { capture: 'airborne', density: '8' }, streams, async (question, fallback) => {

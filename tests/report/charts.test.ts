@@ -244,7 +244,7 @@ test('the matrix of passes has every pair twice: its shift below the diagonal, i
   );
   expect(kinds).toEqual([
     ['self', '18.3 mm', '5.9 mm'],
-    ['shift', 'self', 'no value'],
+    ['shift', 'self', '–'],
     ['shift', 'shift', 'self'],
   ]);
 });

@@ -36,7 +36,7 @@ describe('two reports', () => {
     expect(names(comparison.new)).toEqual(['TRJ-1', 'ACC-H', 'extra.laz']);
     expect(names(comparison.removed)).toEqual(['DUP-1', 'quay_565400_5934050.laz']);
     expect(names(comparison.unchanged).slice(0, 3)).toEqual(['DEN-1', 'VOID-1', 'PREC-1']);
-    expect(comparison.unchanged[1]).toMatchObject({ before: 'not shown', after: 'not met' });
+    expect(comparison.unchanged[1]).toMatchObject({ before: 'undetermined', after: 'not met' });
   });
 
   test('nothing is in two lists and nothing is lost', () => {
@@ -67,10 +67,10 @@ describe('two reports', () => {
   test('as text', () => {
     const text = comparisonText(comparison);
     expect(text).toContain(
-      '✗ Worse (2)\n  ACC-V, Heights agree with the check points: met before, not met now\n    RMSE 14.2 mm before, 21.3 mm now (limit 20.0 mm)',
+      '✗ Regressed (2)\n  ACC-V, Heights agree with the check points: met before, not met now\n    RMSE 14.2 mm before, 21.3 mm now (limit 20.0 mm)',
     );
-    expect(text).toContain('✓ Better (2)');
-    expect(text).toContain('quay_565200_5934050.laz: not fully read before, read to the end now');
+    expect(text).toContain('✓ Fixed (2)');
+    expect(text).toContain('quay_565200_5934050.laz: not fully read before, read completely now');
     for (const line of text.split('\n')) expect(line.length).toBeLessThanOrEqual(80);
   });
 

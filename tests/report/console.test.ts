@@ -12,40 +12,42 @@ describe('summary for a terminal', () => {
                   source ID
         Spec      Quay road as-built capture (quay-road.json, sha256 5a1f0c7e9d3b)
 
-      ✓ met        ACC-V   Heights agree with the check points
-                           RMSE 14.2 mm (limit 20.0 mm), points 32 (limit 30)
-      ✗ not met    REL-1   Passes disagree by more than the limit
-                           RMS dz 18.3 mm (limit 16.0 mm), largest dz 41.2 mm (limit
-                           32.0 mm), shift (3D) 24.1 mm (limit 15.0 mm)
-                           at 565262.25 5934031.75,
-                              tile_<script>alert(1)</script>_"&'.laz, source 12: 41.2
-                              mm, height step between passes 11 and 12
-                           > Likely cause: two trajectories that were not adjusted to
-                             one another. source 12 lies +15.1 mm in z from
-                             a|b\`c\`[x](javascript:alert(3)): adjust both to common
-                             control.
-                           > Pass source 12 lies 15.1 mm above the others. Adjust its
-                             trajectory to the control points, then rebuild the tiles.
-      ✗ not met    DEN-1   Density is below the minimum [carriageway]
-                           share of cells 97.996 % (limit 98.000 %), asked: density of
-                           a cell 400.0 points/m²
-                           at 565391.50 5934077.50, quay_565350_5934050.laz: 112.0
-                              points/m², sparsest cell
-                           > Drive the inner lane once more between the two cranes;
-                             the scanner was shadowed there.
-      ? not shown  VOID-1  Gaps in the coverage could not be judged
-                           One tile could not be read to the end, so a gap there
-                           cannot be ruled out.
-                           largest void no value (limit 0.50 m²)
-                           > Copy the tile again from the source and compare its
-                             checksum.
-      ! advice     PREC-1  Surfaces are rougher than recommended
-                           RMS 6.4 mm (limit 5.0 mm)
-                           > Ask for the scanner service record.
-      ✓ met        DUP-1   No point is stored twice
-                           share of duplicates 0.0000027 % (limit 0.00010 %)
-      - not asked  TRJ-1   Trajectory quality
-                           No trajectory was handed over.
+      ✓ met                ACC-V   Heights agree with the check points
+                                   RMSE 14.2 mm (limit 20.0 mm), points 32 (limit 30)
+      ✗ not met            REL-1   Passes disagree by more than the limit
+                                   RMS dz 18.3 mm (limit 16.0 mm), largest dz 41.2 mm
+                                   (limit 32.0 mm), shift (3D) 24.1 mm (limit 15.0 mm)
+                                   at 565262.25 5934031.75,
+                                      tile_<script>alert(1)</script>_"&'.laz, source
+                                      12: 41.2 mm, height step between passes 11 and
+                                      12
+                                   > Likely cause: trajectories not adjusted relative
+                                     to each other. source 12 lies +15.1 mm in z from
+                                     a|b\`c\`[x](javascript:alert(3)): adjust both to
+                                     common control.
+                                   > Pass source 12 lies 15.1 mm above the others.
+                                     Adjust its trajectory to the control points, then
+                                     rebuild the tiles.
+      ✗ not met            DEN-1   Density is below the minimum [carriageway]
+                                   share of cells 97.996 % (limit 98.000 %), required:
+                                   density of a cell 400.0 points/m²
+                                   at 565391.50 5934077.50, quay_565350_5934050.laz:
+                                      112.0 points/m², sparsest cell
+                                   > Drive the inner lane once more between the two
+                                     cranes; the scanner was shadowed there.
+      ? undetermined       VOID-1  Gaps in the coverage could not be judged
+                                   One tile could not be read to the end, so a gap
+                                   there cannot be ruled out.
+                                   largest void – (limit 0.50 m²)
+                                   > Copy the tile again from the source and compare
+                                     its checksum.
+      ! advisory, not met  PREC-1  Surfaces are rougher than recommended
+                                   RMS 6.4 mm (limit 5.0 mm)
+                                   > Ask for the scanner service record.
+      ✓ met                DUP-1   No point is stored twice
+                                   share of duplicates 0.0000027 % (limit 0.00010 %)
+      - not applicable     TRJ-1   Trajectory quality
+                                   No trajectory was handed over.
 
       Files not fully read
         quay_565200_5934050.laz: the file ends inside a chunk (found 31457280,
@@ -54,9 +56,9 @@ describe('summary for a terminal', () => {
       warning: =HYPERLINK("http://example.invalid","open"): Not a point cloud; left
         out.
 
-      ✗ Rejected: 2 of 5 mandatory requirements not met; 1 mandatory requirement could
-        not be shown either way; 1 file could not be fully read; 1 advisory
-        requirement not met, which does not change the verdict.
+      ✗ Rejected: 2 of 5 mandatory requirements not met; 1 mandatory requirement
+        undetermined; 1 file could not be fully read; 1 advisory requirement not met,
+        which does not change the verdict.
         Exit code 1: rejected.
       "
     `);

@@ -118,7 +118,9 @@ describe('what a reader finds', () => {
       expect(elements.filter((e) => e.attributes.href === `#requirement-${i + 1}`)).toHaveLength(1);
     });
     const chips = elements.filter((e) => e.attributes.class?.startsWith('chip ')).map((e) => e.text);
-    expect(new Set(chips)).toEqual(new Set(['✓ met', '✗ not met', '? not shown', '! advice', '- not asked']));
+    expect(new Set(chips)).toEqual(
+      new Set(['✓ met', '✗ not met', '? undetermined', '! advisory, not met', '- not applicable']),
+    );
   });
 
   test('a share just below its limit never reads as equal to it', () => {

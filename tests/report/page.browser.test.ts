@@ -107,7 +107,7 @@ describe.skipIf(mayDoWithout)('the report page in a browser', () => {
     before.requirements[1].verdict = 'pass';
     writeFileSync(join(folder(), 'comparison.html'), comparisonHtml(compareReports(before, quayRoad())));
     const page = await open({}, 'comparison.html');
-    expect(await page.locator('.table-box tbody tr').first().textContent()).toContain('✗ worse');
+    expect(await page.locator('.table-box tbody tr').first().textContent()).toContain('✗ regressed');
     const head = page.locator('thead th', { hasText: 'File' });
     await head.locator('button').click();
     await head.locator('button').click();

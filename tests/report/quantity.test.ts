@@ -18,7 +18,7 @@ describe('numbers in words', () => {
     [0, 'm', '0.0 mm'],
     [-0.00001, 'm', '-0.010 mm'],
     [2.7e-8, 'share', '0.0000027 %'],
-    [null, 'm', 'no value'],
+    [null, 'm', '–'],
     [3, 'furlong', '3.000 furlong'],
     [12.5, 'degree', '12.500°'],
     [3.28084, 'ratio', '3.2808'],
@@ -28,12 +28,12 @@ describe('numbers in words', () => {
     expect(besideLimit(0.97996, 0.98, 'share')).toEqual({ measured: '97.996 %', limit: '98.000 %' });
     expect(besideLimit(0.0200001, 0.02, 'm')).toEqual({ measured: '20.0001 mm', limit: '20.0000 mm' });
     expect(besideLimit(0.02, 0.02, 'm')).toEqual({ measured: '20.0 mm', limit: '20.0 mm' });
-    expect(besideLimit(null, 0.02, 'm').measured).toBe('no value');
+    expect(besideLimit(null, 0.02, 'm').measured).toBe('–');
   });
 
   test('a column keeps one unit and one number of decimals', () => {
     const scale = columnScale([0.004, -1.25, null], 'm');
-    expect([0.004, -1.25, null].map((v) => inColumn(v, scale, true))).toEqual(['+0.004', '-1.250', 'no value']);
+    expect([0.004, -1.25, null].map((v) => inColumn(v, scale, true))).toEqual(['+0.004', '-1.250', '–']);
     expect(inColumn(0.00001, columnScale([0.004], 'm'), true)).toBe('0.0');
   });
 
@@ -69,7 +69,7 @@ describe('figures and limits', () => {
 describe('the verdict', () => {
   test('in a sentence that counts what carries it', () => {
     expect(verdictSentence(quayRoad())).toBe(
-      'Rejected: 2 of 5 mandatory requirements not met; 1 mandatory requirement could not be shown either way; 1 file could not be fully read; 1 advisory requirement not met, which does not change the verdict.',
+      'Rejected: 2 of 5 mandatory requirements not met; 1 mandatory requirement undetermined; 1 file could not be fully read; 1 advisory requirement not met, which does not change the verdict.',
     );
     expect(verdictSentence(acceptedQuayRoad())).toBe(
       'Accepted: the delivery meets all 2 mandatory requirements that apply.',

@@ -305,7 +305,7 @@ export function quayRoad(): Report {
         causes: [
           {
             rule: 'pass-shift',
-            title: 'two trajectories that were not adjusted to one another',
+            title: 'trajectories not adjusted relative to each other',
             text: `source 12 lies +15.1 mm in z from ${HOSTILE.pipe}: adjust both to common control.`,
             figures: [{ name: 'z', value: 0.0151, unit: 'm' }],
           },
@@ -343,7 +343,7 @@ export function quayRoad(): Report {
         why: 'Kerb edges cannot be drawn where points are sparse.',
         verdict: 'fail',
         zone: 'carriageway',
-        summary: '97.996 % of the cells of the carriageway hold 400 points/m² or more, 98 % asked.',
+        summary: '97.996 % of the cells of the carriageway hold 400 points/m² or more, 98 % required.',
         measured: { cells: 8233, mean: 1184.2, median: 1012.5, p05: 398.1, share: 0.97996 },
         limits: { min: 400, share: 0.98 },
         units: {
@@ -385,7 +385,7 @@ export function quayRoad(): Report {
         why: 'Noise within one pass limits what can be drawn from it.',
         level: 'advisory',
         verdict: 'fail',
-        summary: 'Noise of 6.4 mm on level surfaces, 5.0 mm recommended.',
+        summary: 'Noise of 6.4 mm on horizontal surfaces, 5.0 mm recommended.',
         measured: { cells: 9120, rms: 0.0064, p95: 0.0102 },
         limits: { rms: 0.005 },
         units: { cells: 'count', rms: 'm', p95: 'm' },

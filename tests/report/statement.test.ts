@@ -22,7 +22,7 @@ const STATEMENT: AccuracyStatement = {
   class: '1.5 cm RMSE_V Vertical Accuracy Class',
   count: { found: 24, asked: 30, met: false },
   spread: { leastShare: 0.125, askedShare: 0.2, spacing: 31.5, askedSpacing: 42.25, met: false },
-  departures: ['24 check points where 30 are asked.'],
+  departures: ['24 check points where 30 are required.'],
   remarks: ['VVA was not tested.'],
   sources: [
     { what: 'class', source: 'clause 7.4', mark: 'read-T' },
@@ -40,14 +40,14 @@ describe('accuracy statement in the report', () => {
   test('its conditions in words', () => {
     expect(statementConditions(STATEMENT)).toEqual([
       'smallest class met: 1.5 cm RMSE_V Vertical Accuracy Class',
-      'too few check points: 24, 30 asked',
-      'not spread as asked: at least 12.50 % in each quarter, 20.00 % asked; 31.500 m apart or more, 42.250 m asked',
+      'too few check points: 24, 30 required',
+      'not distributed as required: at least 12.50 % in each quarter, 20.00 % required; 31.500 m apart or more, 42.250 m required',
     ]);
     const corridor = { leastShare: 0.25, askedShare: 0.2, spacing: 31.5, askedSpacing: null, met: true };
     const count = { found: 30, asked: 30, met: true };
     expect(statementConditions({ ...STATEMENT, class: null, count, spread: corridor })).toEqual([
-      'enough check points: 30, 30 asked',
-      'spread as asked: at least 25.00 % in each quarter, 20.00 % asked',
+      'enough check points: 30, 30 required',
+      'distributed as required: at least 25.00 % in each quarter, 20.00 % required',
     ]);
     const unknown = { leastShare: null, askedShare: 0.2, spacing: null, askedSpacing: null, met: null };
     expect(statementConditions({ ...STATEMENT, spread: unknown })[2]).toBe('spread of the check points not known');
@@ -75,7 +75,7 @@ describe('accuracy statement in the report', () => {
   test('the terminal shows the sentence and its conditions, of a requirement that is met too', () => {
     const flat = consoleSummary(stated()).replace(/\s+/g, ' ');
     expect(flat).toContain(`"${STATEMENT.sentence}"`);
-    expect(flat).toContain('too few check points: 24, 30 asked;');
+    expect(flat).toContain('too few check points: 24, 30 required;');
     expect(consoleSummary(quayRoad())).not.toContain('check points: 24');
   });
 
@@ -85,7 +85,7 @@ describe('accuracy statement in the report', () => {
     const text = reportMarkdown(report);
     expect(text).toContain('## Accuracy statements');
     expect(text).toContain('> This data set was tested as required. RMSE\\_V = 1.42 cm');
-    for (const line of ['VVA was not tested.', 'too few check points: 24, 30 asked'])
+    for (const line of ['VVA was not tested.', 'too few check points: 24, 30 required'])
       expect(text).toContain(`- ${line}`);
     expect(text.split('wording: clause 7.15')).toHaveLength(2);
     expect(reportMarkdown(quayRoad())).not.toContain('Accuracy statements');
@@ -104,7 +104,7 @@ describe('accuracy statement in the report', () => {
     const table = csvFiles(stated())
       .find(({ name }) => name === 'statements.csv')!
       .text.split('\r\n');
-    expect(table[0]).toMatch(/^requirement,standard,title,class,claimed,check points,check points asked,/);
+    expect(table[0]).toMatch(/^requirement,standard,title,class,claimed,check points,check points required,/);
     expect(table[1]).toContain(
       'asprs-2023,Positional Accuracy Standards,1.5 cm RMSE_V Vertical Accuracy Class,false,24,30',
     );
@@ -117,7 +117,7 @@ describe('accuracy statement in the report', () => {
     ).toHaveLength(2);
     const junit = reportJUnit(stated());
     expect(junit).toContain(STATEMENT.sentence);
-    expect(junit).toContain('too few check points: 24, 30 asked');
+    expect(junit).toContain('too few check points: 24, 30 required');
     expect(reportJUnit(quayRoad())).not.toContain('check points: 24');
   });
 

@@ -101,12 +101,12 @@ export function decideRmse(q: RmseQuestion): { state: State; summary: string } {
     if (low > q.limit) {
       return {
         state: 'fail',
-        summary: `${q.found}; too few points (${q.minPoints} asked), but even the lower bound of the RMSE, ${length(low)}, exceeds the limit.`,
+        summary: `${q.found}; too few points (${q.minPoints} required), but even the lower bound of the RMSE, ${length(low)}, exceeds the limit.`,
       };
     }
     return {
       state: 'undetermined',
-      summary: `${q.found}; only ${q.used} of the ${plural(q.minPoints, 'check point')} asked for could be used.`,
+      summary: `${q.found}; only ${q.used} of the ${plural(q.minPoints, 'check point')} required could be used.`,
     };
   }
   const reasons = [...certain, ...q.reasons];

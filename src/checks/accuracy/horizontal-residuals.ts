@@ -27,7 +27,8 @@ export const targetSearchSchema = {
     exclusiveMinimum: 0,
     exclusiveMaximum: 1,
     default: 0.6,
-    description: 'Share of the scatter of brightness a target must explain, or it counts as not found.',
+    description:
+      'Share of the intensity variance that the target model must explain, or the target counts as not found.',
   },
 } as const;
 
@@ -62,7 +63,7 @@ export interface HorizontalResidual {
   dx: number | null;
   dy: number | null;
   dz: number | null;
-  how: 'by hand' | 'target' | 'none';
+  how: 'manual' | 'target' | 'none';
   /** The target as found or refused. */
   target: TargetFound | null;
   /** A check point inside the zone. */
@@ -85,7 +86,7 @@ export function horizontalResiduals(
     const base = { point, target, judged, blunder: false };
     if (point.cloudX !== null && point.cloudY !== null) {
       const dz = point.cloudZ === null ? null : point.cloudZ - point.z;
-      return { ...base, dx: point.cloudX - point.x, dy: point.cloudY - point.y, dz, how: 'by hand' };
+      return { ...base, dx: point.cloudX - point.x, dy: point.cloudY - point.y, dz, how: 'manual' };
     }
     if (target !== null) return { ...base, dx: target.dx, dy: target.dy, dz: target.dz, how: 'target' };
     return { ...base, dx: null, dy: null, dz: null, how: 'none' };

@@ -6,8 +6,8 @@ export const at95 = metric('accuracy at 95 %', 'm', atMost('maxAt95'));
 export const largest = metric('largest difference', 'm', atMost('maxResidual'));
 export const checkPoints = { n: metric('points', 'count'), used: metric('used', 'count') };
 export const rmseParts = {
-  rmseFit: metric('RMSE without survey accuracy', 'm'),
-  rmseSurvey: metric('RMS of survey accuracy', 'm'),
+  rmseFit: metric('RMSE excluding survey uncertainty', 'm'),
+  rmseSurvey: metric('check-point survey uncertainty (RMS)', 'm'),
 };
 export const normalErrors = metric('probability that the errors are normal', 'share');
 export const accuracyClass = metric('accuracy class', 'm');

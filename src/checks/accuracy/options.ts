@@ -31,7 +31,7 @@ export function accuracySchema(aspect: Aspect) {
     maxResidual: {
       type: 'number',
       exclusiveMinimum: 0,
-      description: 'Largest single difference, blunders counted too, metres.',
+      description: 'Largest residual, outliers included, metres.',
     },
     standard: {
       enum: standardsFor(aspect),

@@ -40,7 +40,7 @@ export interface PlaceKind<Figures extends PlaceFigures> {
   rmseName: string;
   /** What no check point has, with an article: "a place in the cloud". */
   lacking: string;
-  /** Columns of the points file that hold what was measured in the cloud by hand. */
+  /** Columns of the points file that hold what was observed manually in the cloud. */
   columns: string;
   words(r: HorizontalResidual): string;
   /** Why a check point could not be compared. */

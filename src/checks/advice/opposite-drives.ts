@@ -63,7 +63,7 @@ const RADIANS_TO_DEGREES = 180 / Math.PI;
 
 export const oppositeDrives: AdviceRule<'passes'> = {
   id: 'opposite-drives',
-  title: 'mounting angles or offsets of the scanner',
+  title: 'boresight angles or lever arm of the scanner',
   why: 'An error fixed to the vehicle turns with it: drives the opposite way show it mirrored, drives the same way not at all.',
   sources: [
     {

@@ -6,7 +6,7 @@ const SHARE = 0.5;
 
 export const passShift: AdviceRule<'passes'> = {
   id: 'pass-shift',
-  title: 'two trajectories that were not adjusted to one another',
+  title: 'trajectories not adjusted relative to each other',
   why: 'Where two passes show the same surfaces at a constant distance, one of their trajectories is off by that distance; where the distance changes from place to place, no constant shift repairs it.',
   sources: [
     {
@@ -26,7 +26,7 @@ export const passShift: AdviceRule<'passes'> = {
     const changing = changingHeight(pair, limit);
     if (!changing)
       return {
-        text: `${b} lies ${known.join(', ')} from ${a}: move it by the opposite, or adjust both trajectories to common control.`,
+        text: `${b} lies ${known.join(', ')} from ${a}: apply the opposite shift, or adjust both trajectories to common control.`,
         figures,
       };
     const { least, most, squares } = changing;

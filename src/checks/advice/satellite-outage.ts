@@ -27,7 +27,7 @@ export function afterGap({ steps, slope, gaps }: DriftFacts) {
 export const satelliteOutage: AdviceRule<'drift'> = {
   id: 'satellite-outage',
   title: 'a satellite outage',
-  why: 'Without satellites a trajectory drifts on its inertial sensors alone and comes back different.',
+  why: 'Without satellites a trajectory drifts on its inertial sensors alone and re-converges to a different solution.',
   sources: [{ standard: 'common practice', note: 'a step over a gap of time, or a drift that begins at its end' }],
   reads: 'drift',
 

@@ -6,7 +6,7 @@ const SIGNIFICANT = 3;
 export const scannerHeads: AdviceRule<'passes'> = {
   id: 'scanner-heads',
   title: 'the mounting of two scanner heads against each other',
-  why: 'Two heads ride on one trajectory: a constant distance between what they see is an error of their mounting angles or offsets.',
+  why: 'Both scanner heads share one trajectory: a constant distance between what they see is an error of their boresight angles or lever arms.',
   sources: [{ standard: 'common practice', note: 'three standard deviations of the shift' }],
   reads: 'passes',
 

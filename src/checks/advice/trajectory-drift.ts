@@ -4,7 +4,7 @@ import { afterGap } from './satellite-outage.js';
 
 export const trajectoryDrift: AdviceRule<'drift'> = {
   id: 'trajectory-drift',
-  title: 'the trajectory at the named seconds',
+  title: 'trajectory error at the GPS times listed',
   why: 'A pass that drifts or jumps while it is seen without a break has an error of its trajectory, not of its scanner.',
   sources: [{ standard: 'common practice' }],
   reads: 'drift',
@@ -17,7 +17,7 @@ export const trajectoryDrift: AdviceRule<'drift'> = {
       steps: figure(steps.length, 'count'),
     };
     return {
-      text: `Look at the trajectory of ${pass} around the named seconds: lost satellites, a wrong fixed solution, a change of the lever arm or a slipping wheel sensor show like this.`,
+      text: `Look at the trajectory of ${pass} around the GPS times listed. Typical causes: loss of GNSS lock, an incorrect ambiguity fix, a lever-arm error or wheel-sensor slip.`,
       figures,
     };
   },

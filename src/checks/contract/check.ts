@@ -168,7 +168,8 @@ type MeasuredFacts<
 export interface Check<Options, Own extends Needs<Options> = NoNeeds, Causes extends Needs<Options> = NoNeeds> {
   /** The name of the file, in kebab case; the spec names the check by it. */
   id: string;
-  title: { pass: string; fail: string };
+  /** What is judged, in a few words; it does not change with the verdict, so that names in test reports stay the same. */
+  title: string;
   /** One or two sentences: what goes wrong in later work when the requirement is not met. */
   why: string;
   /** Where the rule comes from; `note` says so when it is common practice only. */

@@ -15,7 +15,7 @@ export function signedLength(metres: number): string {
 }
 
 export function area(squareMetres: number): string {
-  return `${squareMetres < 10 ? squareMetres.toFixed(2) : squareMetres.toFixed(1)} m2`;
+  return `${squareMetres < 10 ? squareMetres.toFixed(2) : squareMetres.toFixed(1)} m²`;
 }
 
 export function percent(share: number): string {

@@ -64,7 +64,7 @@ function placeOf({ x, y, z, dz }: PassPair['worst'][number], name: string, { del
     pass: name,
     value: dz,
     unit: 'm',
-    note: 'height of the second pass over the first',
+    note: 'height difference, second pass minus first pass',
     crossSectionRadius: 1.5,
   };
 }

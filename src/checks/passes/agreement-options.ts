@@ -23,17 +23,17 @@ export const passAgreementSchema = {
     maxRmsDz: {
       type: 'number',
       exclusiveMinimum: 0,
-      description: 'Largest root mean square height difference of a pass pair on level surfaces, metres.',
+      description: 'Largest root mean square height difference of a pass pair on horizontal surfaces, metres.',
     },
     maxP95Dz: {
       type: 'number',
       exclusiveMinimum: 0,
-      description: 'Largest 95th percentile of the height differences of a pass pair, sign left out, metres.',
+      description: 'Largest 95th percentile of the height differences of a pass pair, absolute values, metres.',
     },
     maxDz: {
       type: 'number',
       exclusiveMinimum: 0,
-      description: 'Largest single height difference on level surfaces, metres.',
+      description: 'Largest single height difference on horizontal surfaces, metres.',
     },
     maxShift: {
       type: 'number',

@@ -30,7 +30,7 @@ export function passTable(all: readonly PassFigures[], minCells: number, context
       { key: 'cells', title: 'smooth cells judged', unit: 'count' },
       { key: 'rms', title: 'RMS', unit: 'm' },
       { key: 'p95', title: '95th percentile', unit: 'm' },
-      { key: 'range', title: 'peak to peak', unit: 'm' },
+      { key: 'range', title: 'peak-to-peak height', unit: 'm' },
       { key: 'judged', title: 'judged' },
     ],
     rows: all.map((f) => [

@@ -72,7 +72,7 @@ export function figuresByPlanes(surface: PassSurface, inside: Inside): PassFigur
       y: y[i],
       z: z[i],
       value: range[i],
-      note: 'peak to peak of nine neighbouring planes, slope taken off',
+      note: 'peak-to-peak height of nine adjacent patches, slope removed',
     })),
   };
 }

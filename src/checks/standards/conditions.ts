@@ -56,7 +56,7 @@ export function conditionsOf(facts: AccuracyFacts, rules: PointRules): Condition
   const spread = spreadOfPoints(facts);
   const departures = [...facts.incomplete];
   const remarks: string[] = [];
-  const tooFew = count.met ? [] : [`${plural(found, 'check point')} where ${needed} are asked (${table.title}).`];
+  const tooFew = count.met ? [] : [`${plural(found, 'check point')} where ${needed} are required (${table.title}).`];
   if (found > 0) {
     if (spread.met === null)
       departures.push('The area is not known, so the spread of the check points cannot be determined.');
@@ -82,7 +82,7 @@ export function conditionsOf(facts: AccuracyFacts, rules: PointRules): Condition
     );
   if (facts.vegetated && facts.vegetated.points < asked.vegetated)
     remarks.push(
-      `${plural(facts.vegetated.points, 'check point')} in vegetation where ${asked.vegetated} are asked (${table.title}).`,
+      `${plural(facts.vegetated.points, 'check point')} in vegetation where ${asked.vegetated} are required (${table.title}).`,
     );
   const counts: MarkedSource = {
     what: 'number of check points',
@@ -119,14 +119,14 @@ function spreadOfPoints({ spread, layout }: AccuracyFacts): AccuracyStatement['s
 function spreadDeparture({ leastShare, askedShare, spacing, askedSpacing }: AccuracyStatement['spread']): string {
   const parts: string[] = [];
   if (leastShare !== null && leastShare < askedShare - 1e-12)
-    parts.push(`one quarter of the area holds ${percent(leastShare)} of them (${percent(askedShare)} asked)`);
+    parts.push(`one quarter of the area holds ${percent(leastShare)} of them (${percent(askedShare)} required)`);
   if (askedSpacing !== null && (spacing === null || spacing < askedSpacing))
     parts.push(
       spacing === null
         ? 'there is only one'
-        : `two of them are ${length(spacing)} apart (${length(askedSpacing)} asked)`,
+        : `two of them are ${length(spacing)} apart (${length(askedSpacing)} required)`,
     );
-  return `The check points are not spread as asked: ${parts.join('; ')}.`;
+  return `The check points are not distributed as required: ${parts.join('; ')}.`;
 }
 
 function judgeSurvey(facts: AccuracyFacts, rules: PointRules, departures: string[], remarks: string[]): void {
@@ -143,7 +143,7 @@ function judgeSurvey(facts: AccuracyFacts, rules: PointRules, departures: string
   }
   if (rules.surveyFactor !== null && target !== null && survey * rules.surveyFactor > target)
     departures.push(
-      `The check points were surveyed to ${length(survey)} only; ${length(target / rules.surveyFactor)} is asked.`,
+      `The check points were surveyed to ${length(survey)} only; ${length(target / rules.surveyFactor)} is required.`,
     );
 }
 

@@ -15,9 +15,9 @@ export interface TestedPoints {
   rmseX: number | null;
   rmseY: number | null;
   rmseZ: number | null;
-  /** Largest mean of a component, sign left out. */
+  /** Largest mean of a component, absolute values. */
   mean: number;
-  /** 95th percentile of the errors, sign left out (of the lengths in plan or in space), type 7. */
+  /** 95th percentile of the errors, absolute values (of the lengths in plan or in space), type 7. */
   p95: number;
   /** Accuracy of the survey of the points, RMS: of both axes in plan, of height. Null unless stated for every point. */
   surveyH: number | null;

@@ -23,15 +23,15 @@ export function mapSection(report: Report): Markup {
 <label>Layer <select id="map-layer">${options}<option value="-1">no layer</option></select></label>
 <label id="map-pass-choice" ${trusted('hidden=""')}>Pass <select id="map-pass"><option value="-1">all passes</option>${passes}</select></label>
 <label>Several cells in a pixel <select id="map-coarse"><option value="mean">the mean of the cells</option><option value="worst">the worst cell</option></select></label>
-<label id="map-beyond-choice" ${trusted('hidden=""')}><input type="checkbox" id="map-beyond"> only beyond the limit</label>
+<label id="map-beyond-choice" ${trusted('hidden=""')}><input type="checkbox" id="map-beyond"> only cells outside the limit</label>
 </div>
 <div class="map-frame"><canvas id="map-canvas" tabindex="0" role="application" aria-label="Map of the delivery" aria-describedby="map-keys"></canvas>
 <div class="map-buttons"><button type="button" id="map-in" aria-label="Zoom in">+</button><button type="button" id="map-out" aria-label="Zoom out">−</button><button type="button" id="map-fit" aria-label="Show all of the delivery">all</button></div></div>
 <p class="map-readout" id="map-readout">Move the pointer over the map to read values.</p>
 <p class="unseen" id="map-say" aria-live="polite"></p>
 <div class="map-foot"><div><canvas id="map-legend" role="img" aria-label="Colours of the layer; the text beside them states the values" ${trusted('hidden=""')}></canvas><p class="note" id="map-legend-words">No layer yet</p></div>
-<div class="map-shown" role="group" aria-label="Shown on the map">${box('tiles', '▭ tiles', true)}${box('zones', '▱ zones', report.zones.length > 0)}${box('points', '● check, ■ control, ◆ blunder', report.surveyPoints.length > 0)}${box('places', '▲ place to look at', places)}</div></div>
-<p class="note" id="map-keys">Drag to move the map. Click on it, then the wheel zooms. Keys: arrows move, + and − zoom, 0 shows everything, Enter reads the centre. Arrows at survey points show the residual, upward where the cloud is too high. Everything on the map is listed in the tables of this page.</p>
+<div class="map-shown" role="group" aria-label="Shown on the map">${box('tiles', '▭ tiles', true)}${box('zones', '▱ zones', report.zones.length > 0)}${box('points', '● check, ■ control, ◆ blunder', report.surveyPoints.length > 0)}${box('places', '▲ location of a finding', places)}</div></div>
+<p class="note" id="map-keys">Drag to move the map. Click on it first, then the wheel zooms. Keys: arrows move, + and − zoom, 0 zooms to the full extent, Enter reads the value at the centre. Arrows at survey points show the residual, upward where the cloud is too high. Everything on the map is listed in the tables of this page.</p>
 </section>
 <div id="printed-maps"></div>`;
 }

@@ -45,7 +45,7 @@ function chip(words: VerdictWords): Markup {
 
 function pairText(pair: FigurePair): Markup {
   return pair.measured === undefined
-    ? markup`${pair.label} ${pair.limitText}<span class="of">asked</span>`
+    ? markup`${pair.label} ${pair.limitText}<span class="of">required</span>`
     : markup`${pair.label} <strong>${pair.measuredText}</strong><span class="of">${limitWords(pair)}</span>`;
 }
 

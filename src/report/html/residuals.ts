@@ -47,7 +47,7 @@ export function residualChart({ title, unit, items, mean, rms, interval, limit }
     markup`<rect class="band" x="${left}" y="${px(Math.min(at(from), at(to)))}" width="${right - left}" height="${px(Math.abs(at(to) - at(from)))}"/>`;
   return markup`<figure><figcaption>${title}</figcaption><p class="note n">${words}</p>
 <svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="${title}: ${words}">${interval && markup`${band(interval[0], interval[1])}${band(-interval[0], -interval[1])}`}${valueGrid(up, left, right, scale.label)}${stems}${lines}</svg>
-<ul class="legend"><li>● used</li>${items.some(({ group }) => group === 'control') && markup`<li>■ control point, not judged</li>`}${items.some(({ group }) => group === 'blunder') && markup`<li>◆ blunder, left out of the figures</li>`}${interval && markup`<li>shaded: confidence interval of the RMS (95 %)</li>`}</ul></figure>`;
+<ul class="legend"><li>● used</li>${items.some(({ group }) => group === 'control') && markup`<li>■ control point, not judged</li>`}${items.some(({ group }) => group === 'blunder') && markup`<li>◆ blunder (gross error), left out of the figures</li>`}${interval && markup`<li>shaded: confidence interval of the RMS (95 %)</li>`}</ul></figure>`;
 }
 
 /** Vertical room that a name needs, units of the drawing. */

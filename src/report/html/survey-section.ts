@@ -77,7 +77,7 @@ export function residualPlot(points: readonly SurveyPointLine[]): Markup {
   });
   return markup`<figure><figcaption>Height residuals, ${scale.label}</figcaption>
 <svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="Height residuals of ${countOf(shown.length, 'survey point')}; the values are in the table below">${valueGrid(up, left, right, scale.label)}${marks}</svg>
-<ul class="legend"><li>● check point</li><li>■ control point</li><li>◆ blunder, left out of the figures</li><li>blue below the survey, orange above</li></ul></figure>`;
+<ul class="legend"><li>● check point</li><li>■ control point</li><li>◆ blunder (gross error), left out of the figures</li><li>blue below the survey, orange above</li></ul></figure>`;
 }
 
 /** Largest size of a residual that is not a blunder, metres; of all residuals where each is a blunder. It sets the scale of drawings. */
@@ -140,7 +140,7 @@ function residualTable(points: readonly SurveyPointLine[]): Markup {
 const STATUS_WORDS: Record<SurveyPointLine['status'], string> = {
   used: 'used',
   blunder: 'blunder',
-  'no-data': 'no cloud here',
+  'no-data': 'too few cloud points',
   'no-target': 'target not found',
   outside: 'outside the area',
 };

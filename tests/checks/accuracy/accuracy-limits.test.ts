@@ -206,7 +206,7 @@ describe('a standard named', () => {
     expect(vegetated.sentence).toContain('not tested for NVA. VVA accuracy was found to be RMSE_V = 10 cm.');
   });
 
-  it('the area is that of the zone, and decides how many points are asked', () => {
+  it('the area is that of the zone, and decides how many points are required', () => {
     const surveyPoints = spreadOver(36).map(({ x, y }, k) =>
       surveyPoint(`P${k}`, { x: x * 1000, y: y * 1000, sigmaV: 0 }),
     );

@@ -41,7 +41,7 @@ function scan(faults: readonly (PassFaults | undefined)[] = [undefined, undefine
   });
 }
 
-/** Check points with their places measured in the cloud by hand. */
+/** Check points with their places observed manually in the cloud. */
 async function assayPlan(
   measuredAt: (p: SurveyedPoint, i: number) => readonly [number, number],
 ): Promise<RequirementResult> {

@@ -22,10 +22,10 @@ describe('pass-shift', () => {
     const changing = { failing: true, shift, meanDz: 0.0199, variation: { least: 0.001, most: 0.039, squares: 12 } };
     const advice = passShift.advise(passFacts([pairFacts('source 1', 'source 2', changing)]))!;
     expect(advice.text).toContain('changes from +1.0 mm to +39.0 mm');
-    expect(advice.text).not.toContain('move it by the opposite');
+    expect(advice.text).not.toContain('apply the opposite shift');
     const constant = { ...changing, variation: { least: 0.0185, most: 0.0215, squares: 12 } };
     expect(passShift.advise(passFacts([pairFacts('source 1', 'source 2', constant)]))!.text).toContain(
-      'move it by the opposite',
+      'apply the opposite shift',
     );
   });
 

@@ -40,7 +40,7 @@ describe('asprs-2014', () => {
     const of = (surveyV: number) =>
       asprs2014.statement(factsOf({ target: 0.06, tested: pointsOf(25, { rmseZ: 0.06, surveyV }) }));
     expect(of(0.02)).toMatchObject({ claimed: true, class: expect.stringMatching(/^10 cm/) });
-    expect(of(0.021).departures).toEqual(['The check points were surveyed to 21.0 mm only; 20.0 mm is asked.']);
+    expect(of(0.021).departures).toEqual(['The check points were surveyed to 21.0 mm only; 20.0 mm is required.']);
   });
 
   it('VVA beyond three times the class fails it, and lifts the smallest class met', () => {
@@ -67,7 +67,7 @@ describe('asprs-2014', () => {
     expect(of(20, 1e6).claimed).toBe(true);
     const large = of(54, 2500e6);
     expect(large.count.asked).toBe(55);
-    expect(large.sentence).toContain('54 check points where 55 are asked');
+    expect(large.sentence).toContain('54 check points where 55 are required');
   });
 
   it('a survey whose accuracy nobody stated cannot be shown to be three times as good', () => {

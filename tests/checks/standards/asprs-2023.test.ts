@@ -82,7 +82,7 @@ describe('asprs-2023', () => {
       asprs2023.statement(factsOf({ target: 0.05, tested: pointsOf(30, { rmseZ: 0.03, ...more }), ...facts }));
     expect(of({ surveyV: null }).departures[0]).toContain('could not be added to the RMSE');
     expect(of({ surveyV: 0.026 }).departures).toEqual([
-      'The check points were surveyed to 26.0 mm only; 25.0 mm is asked.',
+      'The check points were surveyed to 26.0 mm only; 25.0 mm is required.',
     ]);
     expect(of({ surveyV: 0.025 }).claimed).toBe(true);
     const spread = {
@@ -94,7 +94,7 @@ describe('asprs-2023', () => {
       nearest: null,
       extentShare: 0.9,
     };
-    expect(of({}, { spread }).sentence).toContain('one quarter of the area holds 10.0 % of them (20.0 % asked)');
+    expect(of({}, { spread }).sentence).toContain('one quarter of the area holds 10.0 % of them (20.0 % required)');
     expect(of({}, { spread: null })).toMatchObject({ claimed: false, spread: { met: null } });
     expect(of({}, { blunders: ['P7'] }).departures).toEqual(['1 blunder left out: P7.']);
     expect(of({}, { blunders: ['P7'], blundersAccepted: 1 })).toMatchObject({ claimed: true, departures: [] });
@@ -126,7 +126,7 @@ describe('asprs-2023', () => {
     const { sentence, claimed, departures, spread } = asprs2023.statement(factsOf({ aspect, target: 0.05 }));
     expect(sentence).toBe(`This data set was not tested for ${what}.`);
     expect(claimed).toBe(false);
-    expect(departures).toEqual([expect.stringContaining('0 check points where 30 are asked')]);
+    expect(departures).toEqual([expect.stringContaining('0 check points where 30 are required')]);
     expect(spread.met).toBeNull();
   });
 

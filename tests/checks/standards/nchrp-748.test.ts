@@ -33,13 +33,13 @@ describe('nchrp-748', () => {
     expect(claimed).toBe(false);
     expect(met).toBe('accuracy level 3 (low)');
     expect(sentence).toMatch(
-      /^That an accuracy level is met is not claimed: 7 check points where 20 are asked .* Found: 0\.2\d\d meters/,
+      /^That an accuracy level is met is not claimed: 7 check points where 20 are required .* Found: 0\.2\d\d meters/,
     );
   });
 
   it('points that were not compared at all', () => {
     const { sentence, class: met } = nchrp748.statement(factsOf({ aspect: 'space' }));
     expect(met).toBeNull();
-    expect(sentence).toContain('0 check points where 20 are asked');
+    expect(sentence).toContain('0 check points where 20 are required');
   });
 });

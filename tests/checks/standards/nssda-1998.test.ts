@@ -36,7 +36,7 @@ describe('nssda-1998', () => {
     const { sentence, claimed } = nssda1998.statement(factsOf({ tested }));
     expect(claimed).toBe(false);
     expect(sentence).toBe(
-      'Not a tested accuracy under the standard: 7 check points where 20 are asked (NSSDA (FGDC-STD-007.3-1998), 3.2.2). By its formula: 0.065 meters vertical accuracy at 95% confidence level.',
+      'Not a tested accuracy under the standard: 7 check points where 20 are required (NSSDA (FGDC-STD-007.3-1998), 3.2.2). By its formula: 0.065 meters vertical accuracy at 95% confidence level.',
     );
   });
 
@@ -88,7 +88,7 @@ describe('nssda-1998', () => {
       extentShare: 0.9,
     };
     expect(nssda1998.statement(factsOf({ tested, spread })).sentence).toContain(
-      'two of them are 30.000 m apart (141.400 m asked)',
+      'two of them are 30.000 m apart (141.400 m required)',
     );
     expect(nssda1998.statement(factsOf({ tested, spread, layout: 'corridor' }))).toMatchObject({
       claimed: true,

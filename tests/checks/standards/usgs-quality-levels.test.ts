@@ -33,14 +33,14 @@ describe('usgs-quality-levels', () => {
     const vegetated = pointsOf(6, { rmseZ: 0.0791212 });
     const { sentence, remarks } = usgsQualityLevels.statement(factsOf({ target: 0.1, tested, vegetated }));
     expect(sentence).toContain('NVA was found to be RMSE_V = 5.74 cm. VVA was found to be RMSE_V = 7.91 cm.');
-    expect(remarks).toContainEqual(expect.stringContaining('6 check points in vegetation where 30 are asked'));
+    expect(remarks).toContainEqual(expect.stringContaining('6 check points in vegetation where 30 are required'));
   });
 
   it('a limit of the contract that is missed, and too few points, stand against the claim', () => {
     expect(of(0.08, { target: 0.05 }).departures).toEqual(['NVA RMSE_V = 8.06 cm exceeds 5 cm.']);
     const few = usgsQualityLevels.statement(factsOf({ tested: pointsOf(29, { rmseZ: 0.04 }) }));
     expect(few).toMatchObject({ claimed: false, count: { found: 29, asked: 30 } });
-    expect(few.sentence).toContain('is not claimed: 29 check points where 30 are asked');
+    expect(few.sentence).toContain('is not claimed: 29 check points where 30 are required');
   });
 
   it('says that height is not all of a quality level', () => {

@@ -18,7 +18,7 @@ export function readPlace(data: MapData, raster: Raster | null, x: number, y: nu
 function readCell(data: MapData, raster: Raster, x: number, y: number): string {
   const { head } = raster;
   const steps = raster.stepsAt(Math.floor(x / head.cell), Math.floor(y / head.cell));
-  if (steps === null) return 'no cell here';
+  if (steps === null) return 'no value here';
   if (head.kind === 'pass-sets') {
     const passes = (data.passSets[steps] ?? []).map((index) => data.passes[index] ?? 'unnamed pass');
     return `${passes.length} ${passes.length === 1 ? 'pass' : 'passes'}: ${passes.join(', ')}`;
@@ -40,7 +40,7 @@ function readPoint({ id, role, status, d }: SurveyMark): string {
     value === null ? [] : [`${names[k]} ${value > 0 ? '+' : ''}${quantity(value, 'm')}`],
   );
   const kind = status === 'blunder' ? 'blunder' : `${role} point`;
-  return `${kind} ${id}: ${said.length > 0 ? said.join(', ') : 'no cloud here'}`;
+  return `${kind} ${id}: ${said.length > 0 ? said.join(', ') : 'too few cloud points'}`;
 }
 
 /** The mark nearest to a place in words; null when none is within `reach` metres. */
