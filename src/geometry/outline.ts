@@ -1,3 +1,5 @@
+import { enclosedSquares } from './enclosed-squares.js';
+
 /**
  * Cells of a sparse grid, sorted by row, then column. `inside` marks an empty cell that is a hole: enclosed by occupied
  * cells, unlike the empty cells around the data.
@@ -11,222 +13,227 @@ export interface OutlinedCells {
   rim: Uint8Array;
 }
 
-const BLOCK = 64;
-/** Blocks a cluster may span before holes as large as whole blocks are no longer looked for (8000 x 8000 blocks). */
-const MOST_BLOCKS = 64_000_000;
+const SHIFT = 6;
+const SIDE = 1 << SHIFT;
+const LAST = SIDE - 1;
+const CELLS = SIDE * SIDE;
 
 /**
  * Finds the outline of occupied cells and the empty cells within it. A cell is outside when it can be reached from beyond
  * the data in steps along rows and columns without passing an opening of `neck` cells or less. Time and memory grow with
  * the number of occupied blocks of 64 x 64 cells, not with the bounding box: a single point far away costs one block.
+ * @param column,row sorted by row, then column
  */
 export function outlineCells(column: Int32Array, row: Int32Array, neck: number): OutlinedCells {
-  const map = new BlockMap(column, row, Math.ceil(neck / 2));
+  const map = new BlockMap(column, row);
+  const radius = Math.ceil(neck / 2);
+  if (radius > 0) map.markNear(radius);
   map.floodOutside();
+  for (let step = 0; step < radius; step++) map.widen();
   return map.collect();
 }
 
 const EMPTY = 0;
-const OUTSIDE = 255;
 const OCCUPIED = 1;
+/** Empty, with an occupied cell within the radius: the outside does not enter here. */
+const NEAR = 2;
+const OUTSIDE = 255;
 
+/** Cells in blocks that are numbered in the order of their rows, then columns. In its block a cell is at row * SIDE + column. */
 class BlockMap {
-  readonly #blocks = new Map<number, Map<number, Uint8Array>>();
   readonly #column: Int32Array;
   readonly #row: Int32Array;
-  readonly #radius: number;
+  /** Column and row of each block, and numbers of the 3 x 3 blocks around it, row by row; -1 where there is none. */
+  readonly #blockColumn: Int32Array;
+  readonly #blockRow: Int32Array;
+  readonly #around: Int32Array;
+  readonly #cells: Uint8Array[];
+  /** The block of each occupied cell. */
+  readonly #blockOf: Int32Array;
 
-  constructor(column: Int32Array, row: Int32Array, radius: number) {
+  constructor(column: Int32Array, row: Int32Array) {
     this.#column = column;
     this.#row = row;
-    this.#radius = radius;
-    for (let i = 0; i < column.length; i++)
-      this.#open(column[i] >> 6, row[i] >> 6)[local(column[i], row[i])] = OCCUPIED;
-    this.#addEnclosedBlocks();
-  }
-
-  #open(bx: number, by: number): Uint8Array {
-    let line = this.#blocks.get(by);
-    if (!line) {
-      line = new Map();
-      this.#blocks.set(by, line);
+    const blocks = blocksOf(column, row);
+    this.#blockColumn = Int32Array.from(blocks, ([x]) => x);
+    this.#blockRow = Int32Array.from(blocks, ([, y]) => y);
+    const numbers = new Map<number, Map<number, number>>();
+    blocks.forEach(([x, y], number) => {
+      const line = numbers.get(y);
+      if (line) line.set(x, number);
+      else numbers.set(y, new Map([[x, number]]));
+    });
+    this.#around = new Int32Array(blocks.length * 9);
+    blocks.forEach(([x, y], number) => {
+      for (let k = 0; k < 9; k++)
+        this.#around[number * 9 + k] = numbers.get(y + Math.floor(k / 3) - 1)?.get(x + (k % 3) - 1) ?? -1;
+    });
+    this.#cells = blocks.map(() => new Uint8Array(CELLS));
+    this.#blockOf = new Int32Array(column.length);
+    let block = 0;
+    for (let i = 0; i < column.length; i++) {
+      const x = column[i] >> SHIFT;
+      const y = row[i] >> SHIFT;
+      if (this.#blockColumn[block] !== x || this.#blockRow[block] !== y) block = numbers.get(y)!.get(x)!;
+      this.#blockOf[i] = block;
+      this.#cells[block][placeOf(column[i], row[i])] = OCCUPIED;
     }
-    let block = line.get(bx);
-    if (!block) {
-      block = new Uint8Array(BLOCK * BLOCK);
-      line.set(bx, block);
-    }
-    return block;
   }
 
-  #get(x: number, y: number): number {
-    const block = this.#blocks.get(y >> 6)?.get(x >> 6);
-    return block ? block[local(x, y)] : OUTSIDE;
+  /** What is at row `y` and column `x` of a block, both at most SIDE beyond its ends; OUTSIDE where there is no block. */
+  #at(block: number, x: number, y: number): number {
+    const number = this.#around[block * 9 + ((y >> SHIFT) + 1) * 3 + (x >> SHIFT) + 1];
+    return number < 0 ? OUTSIDE : this.#cells[number][placeOf(x, y)];
   }
 
-  /** Empty blocks that occupied blocks surround: a void may be larger than a block. */
-  #addEnclosedBlocks(): void {
-    for (const cluster of this.#clusters()) {
-      const width = cluster.x1 - cluster.x0 + 3;
-      const height = cluster.y1 - cluster.y0 + 3;
-      if (width * height > MOST_BLOCKS) continue;
-      const seen = new Uint8Array(width * height);
-      for (const [bx, by] of cluster.members) seen[(by - cluster.y0 + 1) * width + bx - cluster.x0 + 1] = 1;
-      const stack = [0];
-      seen[0] = 2;
-      while (stack.length > 0) {
-        const at = stack.pop()!;
-        const x = at % width;
-        for (const next of [x > 0 ? at - 1 : -1, x < width - 1 ? at + 1 : -1, at - width, at + width]) {
-          if (next < 0 || next >= seen.length || seen[next] !== 0) continue;
-          seen[next] = 2;
-          stack.push(next);
+  /** Marks the empty cells that have an occupied cell within the radius, in rows and columns. */
+  markNear(radius: number): void {
+    for (let i = 0; i < this.#blockOf.length; i++) {
+      const block = this.#blockOf[i];
+      const cells = this.#cells[block];
+      const x = this.#column[i] & LAST;
+      const y = this.#row[i] & LAST;
+      if (x >= radius && x + radius < SIDE && y >= radius && y + radius < SIDE) {
+        for (let dy = -radius; dy <= radius; dy++) {
+          const middle = (y + dy) * SIDE + x;
+          for (let at = middle - radius; at <= middle + radius; at++) if (cells[at] === EMPTY) cells[at] = NEAR;
+        }
+        continue;
+      }
+      for (let dy = -radius; dy <= radius; dy++) {
+        for (let dx = -radius; dx <= radius; dx++) {
+          const number = this.#around[block * 9 + (((y + dy) >> SHIFT) + 1) * 3 + ((x + dx) >> SHIFT) + 1];
+          const place = placeOf(x + dx, y + dy);
+          if (number >= 0 && this.#cells[number][place] === EMPTY) this.#cells[number][place] = NEAR;
         }
       }
-      for (let at = 0; at < seen.length; at++) {
-        if (seen[at] === 0) this.#open((at % width) - 1 + cluster.x0, Math.floor(at / width) - 1 + cluster.y0);
-      }
     }
   }
 
-  /** Groups of blocks that touch, corners included. */
-  *#clusters(): Generator<{ x0: number; y0: number; x1: number; y1: number; members: [number, number][] }> {
-    const seen = new Set<Uint8Array>();
-    for (const [by, line] of [...this.#blocks.entries()]) {
-      for (const [bx, block] of [...line.entries()]) {
-        if (seen.has(block)) continue;
-        seen.add(block);
-        const members: [number, number][] = [[bx, by]];
-        for (let m = 0; m < members.length; m++) {
-          const [x, y] = members[m];
-          for (let dy = -1; dy <= 1; dy++) {
-            for (let dx = -1; dx <= 1; dx++) {
-              const next = this.#blocks.get(y + dy)?.get(x + dx);
-              if (!next || seen.has(next)) continue;
-              seen.add(next);
-              members.push([x + dx, y + dy]);
-            }
-          }
-        }
-        let [x0, y0, x1, y1] = [bx, by, bx, by];
-        for (const [x, y] of members) {
-          x0 = Math.min(x0, x);
-          x1 = Math.max(x1, x);
-          y0 = Math.min(y0, y);
-          y1 = Math.max(y1, y);
-        }
-        yield { x0, y0, x1, y1, members };
-      }
-    }
-  }
-
-  /**
-   * Flood fill from missing blocks through cells without an occupied cell within the radius; the filled region is then
-   * dilated by the radius. Cells that are not filled are inside.
-   */
+  /** Flood fill through empty cells that no occupied cell is near, from the sides at which no other block lies. */
   floodOutside(): void {
-    const r = this.#radius;
-    const open = (x: number, y: number) => this.#get(x, y) === EMPTY && (r === 0 || this.#clear(x, y, r));
+    const around = this.#around;
     const stack: number[] = [];
-    const enter = (x: number, y: number) => {
-      if (!open(x, y)) return;
-      this.#set(x, y);
-      stack.push(x, y);
+    const enter = (block: number, place: number) => {
+      if (block < 0 || this.#cells[block][place] !== EMPTY) return;
+      this.#cells[block][place] = OUTSIDE;
+      stack.push(block, place);
     };
-    for (const [x, y] of this.#edgeCells()) enter(x, y);
+    for (let block = 0; block < this.#cells.length; block++) {
+      const at = block * 9;
+      for (let k = 0; k < SIDE; k++) {
+        if (around[at + 1] < 0) enter(block, k);
+        if (around[at + 7] < 0) enter(block, CELLS - SIDE + k);
+        if (around[at + 3] < 0) enter(block, k * SIDE);
+        if (around[at + 5] < 0) enter(block, k * SIDE + LAST);
+      }
+    }
     while (stack.length > 0) {
-      const y = stack.pop()!;
-      const x = stack.pop()!;
-      enter(x - 1, y);
-      enter(x + 1, y);
-      enter(x, y - 1);
-      enter(x, y + 1);
-    }
-    for (let step = 0; step < r; step++) this.#widen();
-  }
-
-  #set(x: number, y: number): void {
-    this.#blocks.get(y >> 6)!.get(x >> 6)![local(x, y)] = OUTSIDE;
-  }
-
-  #clear(x: number, y: number, r: number): boolean {
-    for (let dy = -r; dy <= r; dy++) {
-      for (let dx = -r; dx <= r; dx++) if (this.#get(x + dx, y + dy) === OCCUPIED) return false;
-    }
-    return true;
-  }
-
-  /** Cells along the sides of blocks that have no neighbour block there. */
-  *#edgeCells(): Generator<[number, number]> {
-    for (const [by, line] of this.#blocks) {
-      for (const bx of line.keys()) {
-        const has = (dx: number, dy: number) => this.#blocks.get(by + dy)?.has(bx + dx) === true;
-        for (let k = 0; k < BLOCK; k++) {
-          if (!has(-1, 0)) yield [bx * BLOCK, by * BLOCK + k];
-          if (!has(1, 0)) yield [bx * BLOCK + BLOCK - 1, by * BLOCK + k];
-          if (!has(0, -1)) yield [bx * BLOCK + k, by * BLOCK];
-          if (!has(0, 1)) yield [bx * BLOCK + k, by * BLOCK + BLOCK - 1];
-        }
-      }
+      const place = stack.pop()!;
+      const block = stack.pop()!;
+      const x = place & LAST;
+      const at = block * 9;
+      if (x > 0) enter(block, place - 1);
+      else enter(around[at + 3], place + LAST);
+      if (x < LAST) enter(block, place + 1);
+      else enter(around[at + 5], place - LAST);
+      if (place >= SIDE) enter(block, place - SIDE);
+      else enter(around[at + 1], place + CELLS - SIDE);
+      if (place < CELLS - SIDE) enter(block, place + SIDE);
+      else enter(around[at + 7], place - CELLS + SIDE);
     }
   }
 
-  #widen(): void {
+  /** Adds to the outside the empty cells that touch it, corners included. */
+  widen(): void {
     const turned: number[] = [];
-    for (const [by, line] of this.#blocks) {
-      for (const [bx, block] of line) {
-        for (let k = 0; k < block.length; k++) {
-          if (block[k] !== EMPTY) continue;
-          const x = bx * BLOCK + (k & 63);
-          const y = by * BLOCK + (k >> 6);
-          if (this.#touchesOutside(x, y)) turned.push(x, y);
-        }
+    for (let block = 0; block < this.#cells.length; block++) {
+      const cells = this.#cells[block];
+      for (let place = 0; place < CELLS; place++) {
+        const state = cells[place];
+        if (state !== OUTSIDE && state !== OCCUPIED && this.#touchesOutside(block, place)) turned.push(block, place);
       }
     }
-    for (let i = 0; i < turned.length; i += 2) this.#set(turned[i], turned[i + 1]);
+    for (let i = 0; i < turned.length; i += 2) this.#cells[turned[i]][turned[i + 1]] = OUTSIDE;
   }
 
-  #touchesOutside(x: number, y: number): boolean {
+  #touchesOutside(block: number, place: number): boolean {
+    const x = place & LAST;
+    const y = place >> SHIFT;
+    if (x > 0 && x < LAST && y > 0 && y < LAST) {
+      const cells = this.#cells[block];
+      return (
+        cells[place - SIDE - 1] === OUTSIDE ||
+        cells[place - SIDE] === OUTSIDE ||
+        cells[place - SIDE + 1] === OUTSIDE ||
+        cells[place - 1] === OUTSIDE ||
+        cells[place + 1] === OUTSIDE ||
+        cells[place + SIDE - 1] === OUTSIDE ||
+        cells[place + SIDE] === OUTSIDE ||
+        cells[place + SIDE + 1] === OUTSIDE
+      );
+    }
     for (let dy = -1; dy <= 1; dy++) {
-      for (let dx = -1; dx <= 1; dx++) if (this.#get(x + dx, y + dy) === OUTSIDE) return true;
+      for (let dx = -1; dx <= 1; dx++) if (this.#at(block, x + dx, y + dy) === OUTSIDE) return true;
     }
     return false;
   }
 
   collect(): OutlinedCells {
-    const holes: [number, number][] = [];
-    for (const [by, line] of this.#blocks) {
-      for (const [bx, block] of line) {
-        for (let k = 0; k < block.length; k++) {
-          if (block[k] === EMPTY) holes.push([bx * BLOCK + (k & 63), by * BLOCK + (k >> 6)]);
-        }
-      }
-    }
-    holes.sort((p, q) => p[1] - q[1] || p[0] - q[0]);
-    const total = this.#column.length + holes.length;
+    let holes = 0;
+    for (const cells of this.#cells)
+      for (let place = 0; place < CELLS; place++) if (cells[place] === EMPTY || cells[place] === NEAR) holes++;
+    const total = this.#column.length + holes;
     const out: OutlinedCells = {
       column: new Int32Array(total),
       row: new Int32Array(total),
       source: new Int32Array(total),
       rim: new Uint8Array(total),
     };
-    for (let at = 0, cell = 0, hole = 0; at < total; at++) {
-      const nextHole = holes[hole];
-      const takeHole =
-        cell >= this.#column.length ||
-        (nextHole !== undefined &&
-          (nextHole[1] < this.#row[cell] || (nextHole[1] === this.#row[cell] && nextHole[0] < this.#column[cell])));
-      out.column[at] = takeHole ? nextHole[0] : this.#column[cell];
-      out.row[at] = takeHole ? nextHole[1] : this.#row[cell];
-      out.source[at] = takeHole ? -1 : cell;
-      out.rim[at] = !takeHole && this.#touchesOutside(out.column[at], out.row[at]) ? 1 : 0;
-      if (takeHole) hole++;
-      else cell++;
+    let at = 0;
+    let source = 0;
+    for (let from = 0, to = 0; from < this.#cells.length; from = to) {
+      while (to < this.#cells.length && this.#blockRow[to] === this.#blockRow[from]) to++;
+      for (let y = 0; y < SIDE; y++) {
+        for (let block = from; block < to; block++) {
+          const cells = this.#cells[block];
+          for (let place = y * SIDE; place < y * SIDE + SIDE; place++) {
+            if (cells[place] === OUTSIDE) continue;
+            const occupied = cells[place] === OCCUPIED;
+            out.column[at] = this.#blockColumn[block] * SIDE + (place & LAST);
+            out.row[at] = this.#blockRow[block] * SIDE + y;
+            out.source[at] = occupied ? source++ : -1;
+            out.rim[at++] = occupied && this.#touchesOutside(block, place) ? 1 : 0;
+          }
+        }
+      }
     }
     return out;
   }
 }
 
-function local(x: number, y: number): number {
-  return ((y & 63) << 6) | (x & 63);
+function placeOf(x: number, y: number): number {
+  return ((y & LAST) << SHIFT) | (x & LAST);
+}
+
+/** Columns and rows of the blocks that hold a cell, and of those that they enclose; sorted by row, then column. */
+function blocksOf(column: Int32Array, row: Int32Array): (readonly [column: number, row: number])[] {
+  const lines = new Map<number, Set<number>>();
+  let line: Set<number> | undefined;
+  for (let i = 0, y = Number.NaN, x = Number.NaN; i < column.length; i++) {
+    if (row[i] >> SHIFT !== y) {
+      y = row[i] >> SHIFT;
+      x = Number.NaN;
+      line = lines.get(y);
+      if (!line) {
+        line = new Set();
+        lines.set(y, line);
+      }
+    }
+    if (column[i] >> SHIFT === x) continue;
+    x = column[i] >> SHIFT;
+    line!.add(x);
+  }
+  const occupied = [...lines].flatMap(([y, xs]) => [...xs].map((x) => [x, y] as const));
+  return [...occupied, ...enclosedSquares(occupied)].sort((a, b) => a[1] - b[1] || a[0] - b[0]);
 }

@@ -100,7 +100,8 @@ function placeOf(files: readonly DeliveredFile[]): { share: number; pieces: numb
   // What was not read of an octree is added by node.
   if (octrees > 0) return octrees === files.length ? { share: 1, pieces: 0 } : null;
   const shares = files.map(({ sampled, header }) => sampled!.points / header!.pointCount);
-  const [least, most] = [Math.min, Math.max].map((end) => shares.reduce((a, b) => end(a, b)));
+  const least = shares.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
+  const most = shares.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
   if (most > least * MOST_SHARE_RATIO) return null;
   const read = files.reduce((sum, { sampled }) => sum + sampled!.points, 0);
   const all = files.reduce((sum, { header }) => sum + header!.pointCount, 0);
