@@ -101,6 +101,7 @@ export const range = {
   metrics,
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   allPoints: true,
+  sideFiles: () => ['trajectory'],
   needs,
 
   explain: (r) =>
@@ -130,10 +131,11 @@ export const range = {
   judge({ cells, surfaces, compared }, r, context) {
     const limits = limitsOf(metrics, r);
     if (cells === undefined)
-      return undetermined('The delivery has no trajectory, so distances from the scanner are not known.', {
-        limits,
-        advice: ['Give the trajectory of the vehicle.'],
-      });
+      return undetermined(
+        context.delivery.trajectory?.problem ??
+          'The delivery has no trajectory, so distances from the scanner are not known.',
+        { limits, advice: ['Give the trajectory of the vehicle with --trajectory.'] },
+      );
     const inside = cellsInside(cells, r.cell, r.zone, context);
     const [points, beyond, unplaced] = (['points', 'beyond', 'unplaced'] as const).map((name) => sum(inside, name));
     if (points === 0)

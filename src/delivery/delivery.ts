@@ -6,6 +6,7 @@ import type { FormatIssue, Header } from '../cloud/header.js';
 import type { FaultFacts } from '../fault.js';
 import { BoxIndex } from '../geometry/box-index.js';
 import type { SpecPasses } from '../spec/acceptance-spec.js';
+import type { DriveSections } from './drive-sections.js';
 import type { TransferredFile } from './manifest.js';
 import type { Route } from './route.js';
 import type { SurveyPoint } from './survey-points.js';
@@ -13,8 +14,10 @@ import type { IndexTile } from './tile-index.js';
 import type { Trajectory } from './trajectory.js';
 import type { Zone } from './zones.js';
 
-/** How points are assigned to passes, as the acceptance spec states it. */
-export type PassRule = SpecPasses;
+/** How points are assigned to passes, as the acceptance spec states it; with the sections of the drives where passes are by trajectory. */
+export interface PassRule extends SpecPasses {
+  sections?: DriveSections;
+}
 
 /** What a quick look (--sample) reads of one file. */
 export interface FileSample {

@@ -1,6 +1,8 @@
 import { Fault } from '../fault.js';
 import type { PassCriterion } from '../spec/acceptance-spec.js';
 import type { DeliveredFile, PassRule } from './delivery.js';
+import { sectionLabel } from './drive-sections.js';
+import type { Trajectory } from './trajectory.js';
 
 /** Number of values of a criterion; of those that depend on the delivery, the number is found there. */
 const SOURCES = 65_536;
@@ -19,11 +21,11 @@ export interface PassKeyPart {
 }
 
 /** The parts of a pass key. @param drives number of drives that pauses in GPS time separate; 1 without gps-time-gap */
-export function passKeyParts(by: readonly PassCriterion[], drives: number): PassKeyPart[] {
-  return by.map((criterion) => ({ criterion, radix: radixOf(criterion, drives) }));
+export function passKeyParts(rule: PassRule, drives: number): PassKeyPart[] {
+  return rule.by.map((criterion) => ({ criterion, radix: radixOf(criterion, rule, drives) }));
 }
 
-function radixOf(criterion: PassCriterion, drives: number): number {
+function radixOf(criterion: PassCriterion, { sections }: PassRule, drives: number): number {
   switch (criterion) {
     case 'file':
       return MOST_KEYS;
@@ -31,6 +33,8 @@ function radixOf(criterion: PassCriterion, drives: number): number {
       return SOURCES;
     case 'gps-time-gap':
       return drives;
+    case 'trajectory':
+      return 1 + (sections?.sections.length ?? 0);
     case 'scanner-channel':
       return CHANNELS;
   }
@@ -40,8 +44,8 @@ function radixOf(criterion: PassCriterion, drives: number): number {
  * Refuses a rule by which the delivery would have more pass keys than there is room for.
  * @throws Fault `too-many-passes`
  */
-export function refuseTooManyPasses(by: readonly PassCriterion[], files: number, drives: number): void {
-  const parts = passKeyParts(by, drives);
+export function refuseTooManyPasses(rule: PassRule, files: number, drives: number): void {
+  const parts = passKeyParts(rule, drives);
   const keys = parts.reduce((product, { criterion, radix }) => product * (criterion === 'file' ? files : radix), 1);
   if (keys <= MOST_KEYS) return;
   throw new Fault({
@@ -67,24 +71,25 @@ function valuesOf(parts: readonly PassKeyPart[], key: number): number[] {
 }
 
 /**
- * The name of a pass in reports: "source 12", the name of its file, "channel 1", or "drive 3, from GPS time 7.0 s" (counted from
- * 1); of several criteria all of them, such as "source 12, channel 1".
+ * The name of a pass in reports: "source 12", the name of its file, "channel 1", "drive 3, from GPS time 7.0 s" (counted from
+ * 1) or "drive 1, section 2, towards 45°"; of several criteria all of them, such as "source 12, channel 1".
  * @param starts GPS times, seconds, at which drives begin; null without gps-time-gap
  */
 export function labelForPass(
-  { by }: PassRule,
+  rule: PassRule,
   key: number,
   files: readonly Pick<DeliveredFile, 'index' | 'name'>[],
   starts: ArrayLike<number> | null = null,
 ): string {
-  const parts = passKeyParts(by, starts?.length ?? 1);
+  const parts = passKeyParts(rule, starts?.length ?? 1);
   const values = valuesOf(parts, key);
-  return parts.map(({ criterion }, k) => labelOf(criterion, values[k], files, starts)).join(', ');
+  return parts.map(({ criterion }, k) => labelOf(criterion, values[k], rule, files, starts)).join(', ');
 }
 
 function labelOf(
   criterion: PassCriterion,
   value: number,
+  { sections }: PassRule,
   files: readonly Pick<DeliveredFile, 'index' | 'name'>[],
   starts: ArrayLike<number> | null,
 ): string {
@@ -95,6 +100,8 @@ function labelOf(
       return files.find((file) => file.index === value)?.name ?? `file ${value + 1}`;
     case 'scanner-channel':
       return `channel ${value}`;
+    case 'trajectory':
+      return sections === undefined ? `section ${value}` : sectionLabel(sections, value);
     case 'gps-time-gap':
       return `drive ${value + 1}${starts === null ? '' : `, from GPS time ${starts[value].toFixed(1)} s`}`;
   }
@@ -117,4 +124,21 @@ export function areHeads({ by }: PassRule, a: number, b: number): boolean {
 /** Whether two passes are two scanner heads of one drive. Only a rule that separates drives and heads can say so. */
 export function isOneDrive(rule: PassRule, a: number, b: number): boolean {
   return rule.by.length > 1 && areHeads(rule, a, b);
+}
+
+/**
+ * Refuses passes by trajectory where none is given, or where it cannot be used.
+ * @throws Fault `passes-without-trajectory`
+ */
+export function refusePassesWithoutTrajectory({ by }: PassRule, trajectory: Trajectory | null): void {
+  if (!by.includes('trajectory') || (trajectory !== null && trajectory.drives.length > 0)) return;
+  throw new Fault({
+    code: 'passes-without-trajectory',
+    where: 'the acceptance spec, passes.by',
+    what:
+      trajectory === null
+        ? 'passes are separated by the drives of the trajectory, but no trajectory is given'
+        : `passes are separated by the drives of the trajectory, but it cannot be used: ${trajectory.problem ?? 'it holds no drive'}`,
+    advice: 'Give the trajectory with --trajectory, or separate passes by another criterion',
+  });
 }

@@ -45,11 +45,12 @@ export interface JobFile {
 
 /**
  * How points are assigned to passes: the criteria of the pass rule, in its order. `starts`: GPS times at which drives begin,
- * seconds, ascending; with gps-time-gap only.
+ * seconds, ascending; with gps-time-gap only. `sections`: the sections of the drives; with trajectory only.
  */
 export interface PassAssignment {
   by: PassRule['by'];
   starts?: Float64Array;
+  sections?: PassRule['sections'];
 }
 
 /** A span to measure, and the index of its file. */
@@ -135,5 +136,6 @@ const COLUMN: Record<PassRule['by'][number], Column | null> = {
   file: null,
   'point-source-id': 'pointSourceId',
   'gps-time-gap': 'gpsTime',
+  trajectory: 'gpsTime',
   'scanner-channel': 'scannerChannel',
 };

@@ -46,8 +46,8 @@ export class MeasureCache {
       params,
       version: measurementById(id).version,
     }));
-    const { by, starts } = assignment.passes;
-    const passes = { by, starts: starts ? [...starts] : null };
+    const { by, starts, sections } = assignment.passes;
+    const passes = { by, starts: starts ? [...starts] : null, ...(sections ? { sections: listed(sections) } : {}) };
     this.#manner = canonicalJson({ tool: toolVersion(), kinds, columns: assignment.columns, passes });
   }
 
@@ -105,6 +105,11 @@ export class MeasureCache {
   #path(key: string): string {
     return join(this.#folder, `${key}.measured`);
   }
+}
+
+/** The sections of drives as plain lists, for a key. */
+function listed({ starts, values }: NonNullable<Assignment['passes']['sections']>) {
+  return { starts: [...starts].map(String), values: [...values] };
 }
 
 /**

@@ -62,7 +62,7 @@ export async function measureDelivery(
   for (;;) {
     const starts = rule.gap === undefined ? null : await driveStarts(plan, rule.gap, options, progress);
     const known = damagedChunks(plan.files);
-    refuseTooManyPasses(rule.by, plan.files.length, starts?.length ?? 1);
+    refuseTooManyPasses(rule, plan.files.length, starts?.length ?? 1);
     const passes = passAssignment(rule, starts);
     const once = await measureOnce(plan, wanted, passes, options, progress);
     const again = once.facts.secondReadingRequests(wanted);
@@ -126,8 +126,8 @@ export async function measureSecondReading(
   return facts;
 }
 
-function passAssignment({ by }: PassRule, starts: Float64Array | null): PassAssignment {
-  return starts === null ? { by } : { by, starts };
+function passAssignment({ by, sections }: PassRule, starts: Float64Array | null): PassAssignment {
+  return { by, ...(starts === null ? {} : { starts }), ...(sections === undefined ? {} : { sections }) };
 }
 
 /**

@@ -137,13 +137,13 @@ function fillPasses(
   points: PointBatch,
   count: number,
   file: number,
-  { by, starts }: PassAssignment,
+  passes: PassAssignment,
 ): boolean {
-  const parts = passKeyParts(by, starts?.length ?? 1);
+  const parts = passKeyParts(passes, passes.starts?.length ?? 1);
   const [first, ...others] = parts;
-  let same = fillValues(pass, points, count, file, first.criterion, starts);
+  let same = fillValues(pass, points, count, file, first.criterion, passes);
   for (const { criterion, radix } of others) {
-    const uniform = fillValues(values, points, count, file, criterion, starts);
+    const uniform = fillValues(values, points, count, file, criterion, passes);
     for (let i = 0; i < count; i++) pass[i] = pass[i] * radix + values[i];
     same &&= uniform;
   }
@@ -160,7 +160,7 @@ function fillValues(
   count: number,
   file: number,
   criterion: PassAssignment['by'][number],
-  starts: Float64Array | undefined,
+  { starts, sections }: PassAssignment,
 ): boolean {
   switch (criterion) {
     case 'point-source-id':
@@ -173,10 +173,23 @@ function fillValues(
       break;
     case 'gps-time-gap':
       fillSegments(out, points.gpsTime, count, starts!);
+      break;
+    case 'trajectory':
+      fillSections(out, points.gpsTime, count, sections!);
   }
   let i = 1;
   while (i < count && out[i] === out[0]) i++;
   return i >= count;
+}
+
+function fillSections(
+  pass: Int32Array,
+  time: Float64Array,
+  count: number,
+  { starts, values: held }: NonNullable<PassAssignment['sections']>,
+): void {
+  fillSegments(pass, time, count, starts);
+  for (let i = 0; i < count; i++) pass[i] = held[pass[i]];
 }
 
 function fillSegments(pass: Int32Array, time: Float64Array, count: number, starts: Float64Array): void {

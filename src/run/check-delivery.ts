@@ -7,11 +7,14 @@ import { surveyNotes } from '../assemble/survey-notes.js';
 import { trajectoryNotes } from '../assemble/trajectory-notes.js';
 import { pointsInCloudSystem } from '../crs/points-in-cloud-crs.js';
 import { agreedSystem, codeOrName, unitFile } from '../delivery/agreed-system.js';
-import type { DeclaredCrs, DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
+import type { DeclaredCrs, DeliveredFile, DeliveryFacts, PassRule } from '../delivery/delivery.js';
 import { discoverClouds, type FoundCloud, isUrl } from '../delivery/discover.js';
+import { driveSections } from '../delivery/drive-sections.js';
 import { compareWithManifest } from '../delivery/manifest.js';
+import { refusePassesWithoutTrajectory } from '../delivery/passes.js';
 import type { StationNotation } from '../delivery/route.js';
 import { readTileIndex } from '../delivery/tile-index.js';
+import type { Trajectory } from '../delivery/trajectory.js';
 import { readZones } from '../delivery/zones.js';
 import { noteChangedFiles } from '../engine/changed-files.js';
 import { measureDelivery, type Progress } from '../engine/measure-delivery.js';
@@ -21,6 +24,7 @@ import type { FaultFacts } from '../fault.js';
 import { requestList } from '../measure/fact-types.js';
 import type { Report } from '../report/model.js';
 import { readRoute } from '../route/read-route.js';
+import type { SpecPasses } from '../spec/acceptance-spec.js';
 import { loadSpec } from '../spec/load.js';
 import { availablePlannedChecks, fragments } from './check-fragments.js';
 import { cutCrossSections } from './cross-sections.js';
@@ -119,11 +123,13 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
   const zones = options.zones ? await readZones(options.zones, { metresPerUnit, system }) : [];
   refuseUnknownZones(spec, zones, options.zones ?? null);
   const driven = await trajectoryOf(options, plan, { declared: spec.crs, metresPerUnit });
+  refusePassesWithoutTrajectory(spec.passes, driven.trajectory);
+  const passRule = passRuleOf(spec.passes, driven.trajectory);
   const inputs = await inputsOf(options, driven.files);
   const delivery: DeliveryFacts = {
     files: plan.files,
     passes: [],
-    passRule: spec.passes,
+    passRule,
     surveyPoints,
     zones,
     tileIndex: options.tiles ? await readTileIndex(options.tiles, { metresPerUnit, system }) : null,
@@ -148,10 +154,10 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
   };
   const requests = new Map(spec.requirements.map((requirement) => [requirement, requestsOf(requirement, delivery)]));
   const wanted = [...requestList(overviewRequests(plan.files)), ...factsAsked(requests.values())];
-  const measured = await measureDelivery(plan, wanted, spec.passes, how);
+  const measured = await measureDelivery(plan, wanted, passRule, how);
   // The threads end here, because judging needs the memory. A further reading, which is seldom needed, starts them again.
   await pool.close();
-  const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, spec.passes) };
+  const facts: DeliveryFacts = { ...delivery, passes: passLabels(measured, plan.files, passRule) };
   const verdicts = await judgeWithCauses(plan, requests, measured, facts, how);
   const illustrated = await cutCrossSections(plan, facts, measured, verdicts, how);
   // A file may have changed since the first reading ended: then the further readings above rest on other points.
@@ -190,4 +196,11 @@ async function warmForLarge(pool: WorkerPool, clouds: readonly FoundCloud[]): Pr
 function planSystem(files: readonly DeliveredFile[], declared: DeclaredCrs): string | null {
   const stated = agreedSystem(files, declared).file?.crs?.horizontal;
   return stated?.epsg ? codeOrName(stated) : declared.horizontal;
+}
+
+/** The pass rule of the spec, with the sections of the drives where it needs them. */
+function passRuleOf(rule: SpecPasses, trajectory: Trajectory | null): PassRule {
+  return rule.by.includes('trajectory') && trajectory !== null
+    ? { ...rule, sections: driveSections(trajectory) }
+    : rule;
 }

@@ -33,6 +33,7 @@ type SideFile = keyof typeof SIDE_FILES;
  */
 export function refuseUnusedSideFiles(spec: AcceptanceSpec, paths: SideFilePaths): void {
   const used = new Set(spec.requirements.flatMap(sideFilesOf));
+  if (spec.passes.by.includes('trajectory')) used.add('trajectory');
   for (const kind of Object.keys(SIDE_FILES) as SideFile[]) {
     const path = [paths[kind] ?? []].flat()[0];
     if (!path || used.has(kind)) continue;

@@ -11,7 +11,7 @@ export interface SpecRequirement {
 }
 
 /** The criteria by which passes are separated, in the order in which they are named in the label of a pass. */
-export const PASS_CRITERIA = ['file', 'point-source-id', 'gps-time-gap', 'scanner-channel'] as const;
+export const PASS_CRITERIA = ['file', 'point-source-id', 'gps-time-gap', 'trajectory', 'scanner-channel'] as const;
 
 /** One of `PASS_CRITERIA`. */
 export type PassCriterion = (typeof PASS_CRITERIA)[number];

@@ -64,6 +64,8 @@ function passSentence({ by, gap }: SpecPasses): string {
       return 'Passes: points of the same scanner channel belong to one pass. All drives of a scanner head are then one pass: errors that change their sign with the driving direction can cancel. To compare the heads drive by drive, add point-source-id or gps-time-gap.';
     case 'gps-time-gap':
       return `Passes: a new pass begins after ${gap} s without points (GPS time).`;
+    case 'trajectory':
+      return 'Passes: points of the same drive, taken in one direction, belong to one pass; a turnaround of the vehicle begins a new one. The trajectory says when.';
   }
 }
 
@@ -72,6 +74,7 @@ const SAME: Record<PassCriterion, (gap?: number) => string> = {
   file: () => 'come from the same file',
   'point-source-id': () => 'have the same point source ID',
   'gps-time-gap': (gap) => `belong to the same drive (a new drive begins after ${gap} s without points, GPS time)`,
+  trajectory: () => 'belong to the same drive in one direction, after the trajectory',
   'scanner-channel': () => 'have the same scanner channel',
 };
 

@@ -72,7 +72,7 @@ export const passAgreementSchema = {
       enum: ['all', 'within-drive', 'between-drives'],
       default: 'all',
       description:
-        'Which passes are judged against each other: `all`; `within-drive`, the scanner heads of one drive; `between-drives`, passes of different drives. Heads of one drive can be separated where `passes.by` of the spec lists scanner-channel together with point-source-id, gps-time-gap or file.',
+        'Which passes are judged against each other: `all`; `within-drive`, the scanner heads of one drive; `between-drives`, passes of different drives. Heads of one drive can be separated where `passes.by` of the spec lists scanner-channel together with point-source-id, gps-time-gap, trajectory or file.',
     },
     method: {
       enum: ['planes', 'cells'],
