@@ -18,6 +18,7 @@ import { passTimes } from './pass-times.js';
 import { passTracks } from './pass-tracks.js';
 import { planeMoments } from './plane-moments.js';
 import { pointCounts } from './point-counts.js';
+import { pointSeconds } from './point-seconds.js';
 import { pulseTimes } from './pulse-times.js';
 import { rangeCells } from './range-cells.js';
 import { structureFacts } from './structure-facts.js';
@@ -52,6 +53,7 @@ const registeredMeasurements = [
   structureFacts,
   surveyNeighbourhoods,
   pointCounts,
+  pointSeconds,
   targetNeighbourhoods,
   tileEdges,
   timeOrder,

@@ -1,7 +1,7 @@
 /** Lists of words that appear in several objects of report.json, and in the contract of checks. */
 
 /** Units of figures: metres, square metres, points per square metre, a count, a share from 0 to 1, and so on. */
-export const UNITS = ['m', 'm2', 'points/m2', 'count', 'share', 'ratio', 'mm/min', 's', 'm/s', 'degree'] as const;
+export const UNITS = ['m', 'm2', 'points/m2', 'count', 'share', 'ratio', 'mm/min', 's', 'km/h', 'degree'] as const;
 
 /** The side of a limit on which a value meets it. */
 export const LIMIT_SENSES = ['at-most', 'at-least'] as const;

@@ -30,6 +30,8 @@ export function scaleFor(unit: string, magnitude: number): Scale {
       return { factor: 1, decimals: 3, label: '°' };
     case 's':
       return { factor: 1, decimals: 2, label: 's' };
+    case 'km/h':
+      return { factor: 1, decimals: 1, label: 'km/h' };
     case 'mm/min':
       return { factor: 1, decimals: 2, label: 'mm/min' };
     default:

@@ -66,6 +66,7 @@ export const sampleParams: Record<string, unknown[]> = {
   'pass-tracks': [{ cell: 0.5 }, { cell: 3 }],
   'plane-moments': [{ voxel: 0.5 }, { voxel: 4 }, { voxel: 0.5, moved: { passes: [1, 2], by: [3, -2, 1] } }],
   'point-counts': [null],
+  'point-seconds': [null],
   'pulse-times': [{ most: 2 }, { most: 40 }],
   'range-cells': [
     { cell: 1, limit: 6, track },
