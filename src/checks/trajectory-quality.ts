@@ -61,7 +61,7 @@ interface Outcome {
 
 export const trajectoryQuality = {
   id: 'trajectory-quality',
-  title: { pass: 'The trajectory is as good as agreed', fail: 'The trajectory is not as good as agreed' },
+  title: 'Quality of the trajectory',
   why: 'Every point takes its place from the trajectory: an error of position or attitude is an error of all points of that moment, and it is found in the trajectory long before it is found in the cloud.',
   sources: [
     {
