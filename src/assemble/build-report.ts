@@ -17,6 +17,7 @@ import { damageFindings } from './damage-findings.js';
 import { capturedDates, writtenDates } from './dates.js';
 import { evidenceOf } from './evidence.js';
 import { overviewOf, overviewRequests } from './overview.js';
+import { stationingLines, stationsOf, withStations } from './stationing.js';
 import { mergeSurveyLines } from './survey-lines.js';
 
 export interface JudgedRequirement {
@@ -36,12 +37,30 @@ export interface ReportInput {
   command: string;
   /** Findings about the input from before the measurement, such as converted survey points. */
   notes: readonly Finding[];
+  /** Length of the sections of the route, metres; 100 where left out. */
+  sectionMetres?: number | null;
 }
+
+/** Length of a section where the user gives none, metres. */
+const SECTION_METRES = 100;
 
 const RECOUNT = fact('header-recount', null);
 
 /** The report of a run, from its verdicts and facts; every output is made from this report. */
-export function buildReport({ spec, delivery, measured, judged, inputs, command, notes }: ReportInput): Report {
+export function buildReport(input: ReportInput): Report {
+  const stations = stationsOf(input.delivery);
+  const report = plainReport(input);
+  if (!stations) return report;
+  const { route } = input.delivery;
+  const sectionMetres = input.sectionMetres ?? SECTION_METRES;
+  return {
+    ...withStations(report, stations),
+    stationing: stationingLines(stations, route, sectionMetres),
+  };
+}
+
+/** The report without stations. */
+function plainReport({ spec, delivery, measured, judged, inputs, command, notes }: ReportInput): Report {
   const { facts } = measured;
   const tally = facts.getOrNull(POINT_COUNTS) ?? [];
   const files = delivery.files.map(fileResult);

@@ -1,3 +1,4 @@
+import type { Route } from '../delivery/route.js';
 import type { Finding } from '../report/model.js';
 
 /**
@@ -13,4 +14,9 @@ export function surveyNotes(convertedFrom: string | null): Finding[] {
       text: `Plan coordinates of the survey points were brought from ${convertedFrom} to the system of the cloud, on the same datum; their heights were taken as they are.`,
     },
   ];
+}
+
+/** What the reader of the route noticed, such as a line far from the cloud. */
+export function routeNotes(route: Route | null): Finding[] {
+  return (route?.notes ?? []).map((text) => ({ severity: 'note', code: 'route', text }));
 }

@@ -1,3 +1,4 @@
+import { placeOnRoute } from './place-on-route.js';
 import type { ObjectShape, ValueOf } from './shape.js';
 import { LIMIT_SENSES, UNITS } from './words.js';
 
@@ -15,6 +16,7 @@ export const location = {
       means: 'Height in the vertical system of the cloud.',
       absentWhen: 'the place has no height',
     },
+    ...placeOnRoute,
     file: { type: 'string', means: 'File of the delivery.', absentWhen: 'no single file is concerned' },
     pass: { type: 'string', means: 'Pass, or pair of passes.', absentWhen: 'no pass is concerned' },
     value: { type: 'number', unitIn: 'unit', means: 'What was measured there.', nullWhen: 'there is no number' },

@@ -1,3 +1,4 @@
+import { placeOnRoute } from './place-on-route.js';
 import type { ObjectShape, ValueOf } from './shape.js';
 
 /** One pair of passes: a line that a check returns, and a line of report.json and of pass-pairs.csv. */
@@ -121,6 +122,7 @@ export const surveyPoint = {
     x: { type: 'number', unit: 'm', means: 'Surveyed easting or x.' },
     y: { type: 'number', unit: 'm', means: 'Surveyed northing or y.' },
     z: { type: 'number', unit: 'm', means: 'Surveyed height.' },
+    ...placeOnRoute,
     dz: {
       type: 'number',
       unit: 'm',

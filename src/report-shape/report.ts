@@ -2,6 +2,7 @@ import { delivery, overview, zone } from './delivery.js';
 import { file, finding, pass, passPair, surveyPoint } from './lines.js';
 import { requirement } from './requirement.js';
 import type { ObjectShape, ValueOf } from './shape.js';
+import { section, stationing } from './stationing.js';
 
 const SHA_256 = '^[0-9a-f]{64}$';
 
@@ -66,6 +67,18 @@ export const report = {
     passes: { type: 'list', of: pass, means: 'Passes that hold points.' },
     passPairs: { type: 'list', of: passPair, means: 'Pairs of passes that overlap.' },
     surveyPoints: { type: 'list', of: surveyPoint, means: 'Survey points compared with the cloud.' },
+    stationing: {
+      type: 'reference',
+      of: stationing,
+      means: 'What stations and offsets are measured along.',
+      absentWhen: 'neither a route nor a trajectory was given',
+    },
+    sections: {
+      type: 'list',
+      of: section,
+      means: 'Requirements whose evidence has places, section by section of the route.',
+      absentWhen: 'no route was given',
+    },
     overview,
     zones: { type: 'list', of: zone, means: 'Zones handed over with the delivery, in world coordinates.' },
     findings: { type: 'list', of: finding, means: 'What a reader must know that belongs to no requirement.' },

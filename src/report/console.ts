@@ -12,6 +12,7 @@ import {
   faultWords,
   groupDigits,
   requirementWords,
+  stationWords,
   type VerdictWords,
   verdictSentence,
 } from './wording.js';
@@ -121,6 +122,8 @@ function requirementLines(
 
 function place(location: RequirementResult['locations'][number]): string {
   const where = [`${coordinate(location.x)} ${coordinate(location.y)}`];
+  const station = stationWords(location);
+  if (station !== null) where.push(station);
   if (location.file !== undefined) where.push(location.file);
   if (location.pass !== undefined) where.push(location.pass);
   const value = location.value === null ? '' : `: ${quantity(location.value, location.unit)}`;

@@ -1,7 +1,7 @@
 import { figuresWithLimits } from './figures.js';
 import type { Report, RequirementResult } from './model.js';
 import { statementConditions } from './statement.js';
-import { adviceLines, verdictSentence } from './wording.js';
+import { adviceLines, stationWords, verdictSentence } from './wording.js';
 
 /**
  * JUnit XML text for build servers, with one test case for each requirement. A mandatory requirement that is not met is a
@@ -87,9 +87,14 @@ function details(requirement: RequirementResult): string {
     .slice(0, 10)
     .map(
       (place) =>
-        `at ${place.x.toFixed(2)} ${place.y.toFixed(2)}${place.file === undefined ? '' : ` ${place.file}`}: ${place.note}`,
+        `at ${place.x.toFixed(2)} ${place.y.toFixed(2)}${stationed(place)}${place.file === undefined ? '' : ` ${place.file}`}: ${place.note}`,
     );
   return [...figures, ...statementLines(requirement), ...adviceLines(requirement), ...places].join('\n');
+}
+
+function stationed(place: RequirementResult['locations'][number]): string {
+  const words = stationWords(place);
+  return words === null ? '' : ` (${words})`;
 }
 
 /** The accuracy statement, to be quoted, and the facts that it depends on. */

@@ -3,7 +3,15 @@ import type { Report, RequirementResult } from './model.js';
 import { clean } from './printable.js';
 import { coordinate, quantity } from './quantity.js';
 import { statementConditions, statementSources } from './statement.js';
-import { adviceLines, countOf, deliveryWords, faultWords, requirementWords, verdictSentence } from './wording.js';
+import {
+  adviceLines,
+  countOf,
+  deliveryWords,
+  faultWords,
+  requirementWords,
+  stationWords,
+  verdictSentence,
+} from './wording.js';
 
 const FILES_SHOWN = 20;
 
@@ -72,9 +80,11 @@ function detail(requirement: RequirementResult): string[] {
   const worst = requirement.locations[0];
   if (worst) {
     const value = worst.value === null ? '' : `${quantity(worst.value, worst.unit)}, `;
+    const station = stationWords(worst);
+    const along = station === null ? '' : `, ${station}`;
     const file = worst.file === undefined ? '' : `, ${worst.file}`;
     lines.push(
-      `- ${plain(`First location: ${coordinate(worst.x)} ${coordinate(worst.y)}${file}: ${value}${worst.note}`)}`,
+      `- ${plain(`First location: ${coordinate(worst.x)} ${coordinate(worst.y)}${along}${file}: ${value}${worst.note}`)}`,
     );
   }
   lines.push('');

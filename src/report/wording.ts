@@ -106,6 +106,19 @@ export function className(code: number): string {
   return CLASS_NAMES[code] ?? (code < 64 ? 'reserved' : 'defined by the user');
 }
 
+/** Where a place is along the route: `line Axis 1, 3+250.4, 2.1 m right`; null where it has no station. */
+export function stationWords(place: { line?: string; stationLabel?: string; offset?: number }): string | null {
+  const { line, stationLabel, offset } = place;
+  if (stationLabel === undefined || offset === undefined) return null;
+  return `${line === undefined ? '' : `${line} `}${stationLabel}, ${offsetWords(offset)}`;
+}
+
+/** An offset in words, to 0.1 m: `2.1 m right`, `0.5 m left`, `on the line`. */
+export function offsetWords(offset: number): string {
+  const size = Math.abs(offset).toFixed(1);
+  return size === '0.0' ? 'on the line' : `${size} m ${offset > 0 ? 'right' : 'left'}`;
+}
+
 /** Likely causes and what to do, one sentence or two a line. */
 export function adviceLines({ causes, advice }: Pick<RequirementResult, 'causes' | 'advice'>): string[] {
   return [...causes.map(({ title, text }) => `Likely cause: ${title}. ${text}`), ...advice];

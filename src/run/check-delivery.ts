@@ -3,7 +3,7 @@ import { buildReport, internalErrors } from '../assemble/build-report.js';
 import { commandOf, inputsOf } from '../assemble/inputs.js';
 import { overviewRequests } from '../assemble/overview.js';
 import { passLabels } from '../assemble/pass-labels.js';
-import { surveyNotes } from '../assemble/survey-notes.js';
+import { routeNotes, surveyNotes } from '../assemble/survey-notes.js';
 import { trajectoryNotes } from '../assemble/trajectory-notes.js';
 import { pointsInCloudSystem } from '../crs/points-in-cloud-crs.js';
 import { agreedSystem, codeOrName, unitFile } from '../delivery/agreed-system.js';
@@ -170,7 +170,12 @@ async function checkWith(pool: WorkerPool, options: CheckOptions): Promise<Repor
     judged,
     inputs,
     command: commandOf(options),
-    notes: [...surveyNotes(points?.convertedFrom ?? null), ...trajectoryNotes(driven.trajectory)],
+    notes: [
+      ...surveyNotes(points?.convertedFrom ?? null),
+      ...trajectoryNotes(driven.trajectory),
+      ...routeNotes(facts.route),
+    ],
+    sectionMetres: options.sections ?? null,
   });
 }
 

@@ -9,6 +9,7 @@ import { type Markup, markup } from './markup.js';
 import { residualChart } from './residuals.js';
 import { colourOf, sectionCard } from './sections.js';
 import { seriesChart } from './series.js';
+import { STATION_COLUMNS, stationCells } from './station-columns.js';
 
 const LOCATIONS_OPEN = 8;
 const LOCATIONS_SHOWN = 200;
@@ -114,11 +115,13 @@ ${others.length > 0 && markup`<dl class="facts figures">${others.map((pair) => m
 function locationTable(requirement: RequirementResult): Markup {
   const locations = requirement.locations;
   if (locations.length === 0) return markup``;
-  const known = (key: 'file' | 'pass' | 'z') => locations.some((location) => location[key] !== undefined);
-  const has = { z: known('z'), file: known('file'), pass: known('pass') };
+  const known = (key: 'file' | 'pass' | 'z' | 'stationLabel') =>
+    locations.some((location) => location[key] !== undefined);
+  const has = { station: known('stationLabel'), z: known('z'), file: known('file'), pass: known('pass') };
   const columns = [
     { title: 'What' },
     { title: 'Value' },
+    ...(has.station ? STATION_COLUMNS : []),
     { title: 'x', coordinate: 2 },
     { title: 'y', coordinate: 2 },
     ...(has.z ? [{ title: 'z', coordinate: 3 }] : []),
@@ -128,6 +131,7 @@ function locationTable(requirement: RequirementResult): Markup {
   const rows = locations.map((location) => [
     location.note,
     { text: quantity(location.value, location.unit), sort: location.value },
+    ...(has.station ? stationCells(location) : []),
     location.x,
     location.y,
     ...(has.z ? [location.z] : []),

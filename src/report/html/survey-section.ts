@@ -7,6 +7,7 @@ import { divergingColour } from './colours.js';
 import { type Column, dataTable } from './html-table.js';
 import { type Markup, markup, trusted } from './markup.js';
 import { sectionCard } from './sections.js';
+import { STATION_COLUMNS, stationCells } from './station-columns.js';
 
 const NAMED_ON_PLOT = 40;
 const CLOSE_UPS_OPEN = 12;
@@ -101,6 +102,7 @@ function residualTable(points: readonly SurveyPointLine[]): Markup {
   const passes = [...new Set(points.flatMap((point) => point.perPass.map((entry) => entry.pass)))];
   const shownPasses = passes.length <= 6 ? passes : [];
   const horizontal = points.some((point) => typeof point.dx === 'number' || typeof point.dy === 'number');
+  const stationed = points.some((point) => point.stationLabel !== undefined);
   const columns: Column[] = [
     { title: 'Point' },
     { title: 'Role' },
@@ -115,6 +117,7 @@ function residualTable(points: readonly SurveyPointLine[]): Markup {
     ...shownPasses.map((pass) => ({ title: `dz ${pass}`, unit: 'm', signed: true })),
     { title: 'Cloud points', unit: 'count' },
     { title: 'Method' },
+    ...(stationed ? STATION_COLUMNS : []),
     { title: 'x', coordinate: 3 },
     { title: 'y', coordinate: 3 },
     { title: 'z', coordinate: 3 },
@@ -128,6 +131,7 @@ function residualTable(points: readonly SurveyPointLine[]): Markup {
     ...shownPasses.map((pass) => point.perPass.find((entry) => entry.pass === pass)?.dz),
     point.n,
     point.method,
+    ...(stationed ? stationCells(point) : []),
     point.x,
     point.y,
     point.z,
