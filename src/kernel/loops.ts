@@ -23,6 +23,8 @@ interface Loops {
   widenShorts(at: number, count: number, to: number): number;
   orBytes(at: number, count: number): number;
   countClassesAndReturns(classes: number, numbers: number, returns: number, count: number, to: number): void;
+  rangeOfWhole(at: number, count: number, to: number): void;
+  rangeOfNumbers(at: number, count: number, to: number): void;
   momentVoxels(
     east: number,
     north: number,

@@ -1,3 +1,4 @@
+import { widenByNumbers, widenByWhole } from '../kernel/ranges.js';
 import type { PackedHeader } from './cells/packed-header.js';
 import { packRows, visitRows } from './cells/packed-rows.js';
 import type { Measurement } from './contract/measurement.js';
@@ -33,24 +34,13 @@ export const headerRecount: Measurement<'header-recount', null, HeaderRecountSta
 
   add(state, batch) {
     const f = open(state, batch.file);
-    const { x, y, z, gpsTime, returnNumber } = batch.points;
-    const timed = batch.points.has.has('gpsTime');
-    let [, minX, minY, minZ, maxX, maxY, maxZ, minT, maxT] = f;
-    for (let i = 0; i < batch.count; i++) {
-      if (x[i] < minX) minX = x[i];
-      if (x[i] > maxX) maxX = x[i];
-      if (y[i] < minY) minY = y[i];
-      if (y[i] > maxY) maxY = y[i];
-      if (z[i] < minZ) minZ = z[i];
-      if (z[i] > maxZ) maxZ = z[i];
-      if (timed) {
-        if (gpsTime[i] < minT) minT = gpsTime[i];
-        if (gpsTime[i] > maxT) maxT = gpsTime[i];
-      }
-      f[9 + (returnNumber[i] & 15)]++;
-    }
-    f[0] += batch.count;
-    f.set([minX, minY, minZ, maxX, maxY, maxZ, minT, maxT], 1);
+    const { points, count } = batch;
+    widenAt(f, 1, 4, (range) => widenByWhole(points.x, count, range));
+    widenAt(f, 2, 5, (range) => widenByWhole(points.y, count, range));
+    widenAt(f, 3, 6, (range) => widenByWhole(points.z, count, range));
+    if (points.has.has('gpsTime')) widenAt(f, 7, 8, (range) => widenByNumbers(points.gpsTime, count, range));
+    countReturns(points.returnNumber, count, f);
+    f[0] += count;
   },
 
   pack: ({ files }) => packRows(HEADER, files),
@@ -79,6 +69,25 @@ export const headerRecount: Measurement<'header-recount', null, HeaderRecountSta
         };
       }),
 };
+
+// Scratch of this thread.
+const held: [number, number] = [0, 0];
+const counts = new Int32Array(16);
+
+/** Widens a range whose ends are at two places of the figures. */
+function widenAt(f: Float64Array, low: number, high: number, widen: (range: [number, number]) => void): void {
+  held[0] = f[low];
+  held[1] = f[high];
+  widen(held);
+  f[low] = held[0];
+  f[high] = held[1];
+}
+
+function countReturns(returnNumber: Uint8Array, count: number, f: Float64Array): void {
+  counts.fill(0);
+  for (let i = 0; i < count; i++) counts[returnNumber[i] & 15]++;
+  for (let k = 0; k < 16; k++) f[9 + k] += counts[k];
+}
 
 function open(state: HeaderRecountState, file: number): Float64Array {
   let f = state.files.get(file);

@@ -3,6 +3,7 @@
 export { takeBytes, takeDoubles, takeFlags, takeLegacyFlags, takeShorts, takeSignedBytes, takeTriples } from './records';
 export { orBytes, toWorld, widenShorts } from './scale';
 export { countClassesAndReturns } from './class-return-counts';
+export { rangeOfNumbers, rangeOfWhole } from './ranges';
 export { cutByBlock, cutGroupCount } from './voxels-by-block';
 export { clearVoxels, momentVoxels } from './moment-voxels';
 export { countRuns } from './cell-runs';
