@@ -21,12 +21,17 @@ import { coordinateStep } from './passes/coordinate-step.js';
 import { hiddenShiftAdvice } from './passes/hidden-shift-advice.js';
 import { HEADS_ADVICE, noSuchPair, PAIR_WORDS, pairsToJudge } from './passes/pair-choice.js';
 import { axisShiftOf, type JudgedPair, judgePair, planOffsetsOf, planShiftOf } from './passes/pair-verdict.js';
+import { mountingsOf } from './vehicle/mountings.js';
+import { mountingTable } from './vehicle/offset-evidence.js';
 
 const needs = (r: Requirement<PassAgreementOptions>, context: JudgeContext) => {
   const minPoints = leastPoints(r);
   const area = maskArea(context, r.zone);
   if (r.method === 'cells') return { compared: fact('swath-separation', { cell: r.cell, minPoints, area }) };
-  const params = { voxel: r.voxel, minPoints, coordinateStep: coordinateStep(context.delivery), area };
+  const { trajectory, passRule } = context.delivery;
+  // Walls show how heads are turned; where they are on the vehicle is known with a trajectory only.
+  const walls = trajectory !== null && passRule.by.includes('scanner-channel') ? { walls: true } : {};
+  const params = { voxel: r.voxel, minPoints, coordinateStep: coordinateStep(context.delivery), area, ...walls };
   return { compared: fact('pass-pairs', asksForPlan(r) ? { ...params, stretch: r.stretch } : params) };
 };
 
@@ -123,6 +128,11 @@ export const passAgreement = {
     )[0];
     const state: State = failing.length > 0 ? 'fail' : unsure.length > 0 ? 'undetermined' : 'pass';
     const skipped = judged.length - tested.length;
+    const mountings = mountingsOf(
+      tested.map(({ pair }) => pair),
+      times,
+      context,
+    );
     const shown = failing.length > 1 ? [...failing].sort((a, b) => b.excess - a.excess) : [worst];
     return {
       state,
@@ -190,12 +200,13 @@ export const passAgreement = {
           items: pairPlaces(shown, context),
         },
         pairTable(pairs, context),
+        ...mountingTable(mountings, context),
         ...binsOf(pairs, requirement, context),
         ...judged.flatMap((j) => pairGrid(j.pair, cellOf(requirement), requirement.maxDz, context)),
         ...judged.flatMap((j) => planGrid(j.pair, requirement.stretch, requirement.maxPlan, context)),
       ],
       advice: [...adviceFor(worst.pair, state, requirement), ...shareAdvice(worst, requirement)],
-      causes: state === 'pass' ? [] : passCauses(tested, worst, { times, tracks }, limits, context),
+      causes: state === 'pass' ? [] : passCauses(tested, worst, { times, tracks, mountings }, limits, context),
       passPairs,
     };
   },

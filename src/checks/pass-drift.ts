@@ -1,4 +1,5 @@
 import { passLabel } from '../delivery/delivery.js';
+import { VehiclePoses } from '../delivery/vehicle-poses.js';
 import { fitLine } from '../geometry/line-fit.js';
 import { rmse } from '../geometry/statistics.js';
 import { fact } from '../measure/fact-types.js';
@@ -6,6 +7,7 @@ import type { PassPairs } from '../measure/pass-pairs.js';
 import type { PassTimes } from '../measure/pass-times.js';
 import { driftOfPasses, type PassDrift } from '../measure/passes/drift-of-passes.js';
 import { horizontalDriftOfPasses } from '../measure/passes/horizontal-drift.js';
+import { offsetsInVehicle } from '../measure/passes/offsets-in-vehicle.js';
 import { likelyCauses } from './advice/index.js';
 import type { DriftFacts, Estimate } from './advice/rule.js';
 import { afterGap } from './advice/satellite-outage.js';
@@ -24,6 +26,7 @@ import {
   whenIn,
 } from './passes/drift-evidence.js';
 import { judgeHorizontalDrift } from './passes/horizontal-drift-verdict.js';
+import { offsetEvidence } from './vehicle/offset-evidence.js';
 
 export interface PassDriftOptions {
   maxOffset?: number;
@@ -48,7 +51,7 @@ const needs = (
     minPoints,
     coordinateStep: coordinateStep(context.delivery),
     area: maskArea(context, zone),
-    ...(maxHorizontalOffset !== undefined ? { walls: true } : {}),
+    ...(maxHorizontalOffset !== undefined || hasDrives(context) ? { walls: true } : {}),
   }),
   times: fact('pass-times', { cell: voxel }),
 });
@@ -159,9 +162,21 @@ export const passDrift = {
       .join(', ')}.`,
 
   judge(facts, requirement, context) {
-    return withHorizontal(judgeHeights(facts, requirement, context), facts, requirement, context);
+    const verdict = withHorizontal(judgeHeights(facts, requirement, context), facts, requirement, context);
+    const offsets = vehicleOffsets(facts, requirement, context);
+    return { ...verdict, evidence: [...verdict.evidence, ...offsetEvidence(offsets, context)] };
   },
 } satisfies Check<PassDriftOptions, typeof needs>;
+
+/** The offsets of every pass in the frame of its vehicle; none without a trajectory. */
+function vehicleOffsets({ compared, times }: DriftMeasured, r: PassDriftOptions, { delivery }: JudgeContext) {
+  const { trajectory } = delivery;
+  return trajectory === null ? [] : offsetsInVehicle(compared.pairs, times, new VehiclePoses(trajectory), r);
+}
+
+function hasDrives({ delivery }: JudgeContext): boolean {
+  return delivery.trajectory !== null && delivery.trajectory.drives.length > 0;
+}
 
 interface DriftMeasured {
   compared: PassPairs;

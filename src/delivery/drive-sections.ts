@@ -1,7 +1,7 @@
 import type { Drive, Trajectory } from './trajectory.js';
 
 /** A part of a drive in one direction. */
-export interface DriveSection {
+interface DriveSection {
   /** Numbers of the drive and of the section within it, from 1. */
   drive: number;
   section: number;

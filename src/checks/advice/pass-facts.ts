@@ -7,6 +7,7 @@ import { drivenPair } from '../../measure/passes/pass-headings.js';
 import { rangeSlope } from '../../measure/passes/pass-ranges.js';
 import type { Figure, JudgeContext, LikelyCause, State } from '../contract/check.js';
 import { heightVariation } from '../passes/height-variation.js';
+import type { Mounting } from '../vehicle/mountings.js';
 import { likelyCauses } from './index.js';
 import type { PairFacts } from './rule.js';
 
@@ -22,7 +23,11 @@ interface JudgedPair {
 export function passCauses<Judged extends JudgedPair>(
   tested: readonly Judged[],
   worst: Judged,
-  { times, tracks }: { times?: PassTimes; tracks?: ReadonlyMap<number, PassTrack> },
+  {
+    times,
+    tracks,
+    mountings,
+  }: { times?: PassTimes; tracks?: ReadonlyMap<number, PassTrack>; mountings?: readonly Mounting[] },
   limits: Record<string, Figure>,
   { delivery }: JudgeContext,
 ): LikelyCause[] {
@@ -41,6 +46,7 @@ export function passCauses<Judged extends JudgedPair>(
       std: Math.max(0, ...pair.directions.map((d) => d.std)),
       gross: pair.gross,
       driven: times ? drivenPair(pair, times) : null,
+      mounting: mountings?.[at]?.mounting ?? null,
       range: times && tracks ? rangeSlope(pair, times, tracks) : null,
     }),
   );

@@ -82,6 +82,8 @@ export interface PairFacts {
   gross: readonly number[];
   /** Null without GPS times, on winding roads and for passes that cross. */
   driven: DrivenPair | null;
+  /** Of two heads, how the second is mounted against the first in the frame of the vehicle; null without a trajectory. */
+  mounting?: Readonly<Record<'along' | 'left' | 'up' | 'roll' | 'pitch' | 'heading', Estimate | null>> | null;
   /** Rise of the height difference with the distance from the vehicle's track, metres a metre; null where it cannot be determined. */
   range: (Estimate & { farthest: number }) | null;
 }

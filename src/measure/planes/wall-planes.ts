@@ -8,6 +8,7 @@ export interface WallPlanes {
   /** World position. */
   x: Float64Array;
   y: Float64Array;
+  z: Float64Array;
   /** Horizontal unit normal: three entries a plane, the third is 0. */
   normal: Float64Array;
   /** Horizontal distance of pass b from pass a along it, and its variance. */
@@ -34,6 +35,7 @@ export function wallPlanes(
   const found: WallPlanes = {
     x: new Float64Array(count),
     y: new Float64Array(count),
+    z: new Float64Array(count),
     normal: new Float64Array(count * 3),
     distance: new Float64Array(count),
     variance: new Float64Array(count),
@@ -45,6 +47,7 @@ export function wallPlanes(
     const level = Math.hypot(nx, ny);
     found.x[at] = (planes.corner[i * 3] * side + planes.offset[i * 3]) * scale;
     found.y[at] = (planes.corner[i * 3 + 1] * side + planes.offset[i * 3 + 1]) * scale;
+    found.z[at] = (planes.corner[i * 3 + 2] * side + planes.offset[i * 3 + 2]) * scale;
     found.normal.set([nx / level, ny / level, 0], at * 3);
     const distance = planes.distance[i] * scale - nz * dz + nx * gross[0] + ny * gross[1];
     found.distance[at] = distance / level;

@@ -26,7 +26,7 @@ export interface DriveError extends ErrorSizes {
 }
 
 /** Places in an array of errors: metres, metres, metres, radians, radians, radians. */
-export const ERROR_AXES = ['along', 'left', 'up', 'roll', 'pitch', 'heading'] as const;
+const ERROR_AXES = ['along', 'left', 'up', 'roll', 'pitch', 'heading'] as const;
 
 /** The sum of the errors at a time, seconds since the begin of the drive, written into `out` in the order of ERROR_AXES. */
 export function sumErrors(errors: readonly DriveError[], seconds: number, out: Float64Array): void {

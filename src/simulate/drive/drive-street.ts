@@ -7,7 +7,7 @@ import { distanceToReach, Motion } from './motion.js';
 import { driveTo } from './shortest-path.js';
 
 /** One way along the street, in the lane `lane` (v of the track), +1 along u or -1 against it. */
-export interface Leg {
+interface Leg {
   lane: number;
   direction: 1 | -1;
   /** Stops: metres from the begin of the leg, and seconds. */
@@ -17,13 +17,13 @@ export interface Leg {
 }
 
 /** A manoeuvre in which the attitude is aligned: standing, then driven loops to the left and right by turns. */
-export interface Alignment {
+interface Alignment {
   standSeconds: number;
   loops: number;
 }
 
 /** A time without position from satellites: a leg (counted from 0) and the metres from its begin, and the error that grows. */
-export interface Outage {
+interface Outage {
   leg: number;
   fromMetres: number;
   toMetres: number;
@@ -33,7 +33,7 @@ export interface Outage {
 }
 
 /** A scanner head: yaw of its scan plane, degrees, its place from the reference point and the error of its mounting. */
-export interface Head {
+interface Head {
   yaw: number;
   /** Forward, left and up of the reference point of the vehicle, metres. */
   leverArm?: readonly [number, number, number];
@@ -65,7 +65,7 @@ export interface VehicleDriveOptions {
 }
 
 /** Seconds since the begin of the drive: when parts of it begin and end. */
-export interface DriveTimes {
+interface DriveTimes {
   legs: { from: number; to: number }[];
   outages: { from: number; to: number }[];
   /** When the alignment before the first leg ended, and the one after the last leg began; null where there is none. */

@@ -26,7 +26,7 @@ interface Piece extends VehicleState {
 }
 
 /** Acceleration and deceleration of the vehicle, metres a second squared. */
-export const ACCELERATION = 2;
+const ACCELERATION = 2;
 
 /**
  * The way of the vehicle: straight lines, arcs and stops, piece after piece. Place and speed are exact functions of time, so that they

@@ -5,7 +5,7 @@ import type { VehicleDrive } from './drive-street.js';
 import type { VehicleState } from './motion.js';
 
 /** Base of the standard deviations: metres east, north, up; degrees roll, pitch, heading. */
-export interface RowSigmas {
+interface RowSigmas {
   position: readonly [number, number, number];
   attitude: readonly [number, number, number];
 }
