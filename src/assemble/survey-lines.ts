@@ -12,6 +12,10 @@ export function mergeSurveyLines(lists: readonly (readonly SurveyPointLine[])[])
       merged.set(line.id, { ...line });
       continue;
     }
+    if (known.dx == null && line.dxStd !== undefined) {
+      known.dxStd = line.dxStd;
+      known.dyStd = line.dyStd;
+    }
     known.dx ??= line.dx ?? null;
     known.dy ??= line.dy ?? null;
     if (known.dz === null && line.dz !== null) {

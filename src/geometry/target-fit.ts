@@ -1,7 +1,8 @@
 import { createWork, type TargetTask } from './target-brightness.js';
-import { type Refined, refine } from './target-refine.js';
+import { BARS, hasBars, type Refined, refine } from './target-refine.js';
 import { findStarts } from './target-search.js';
 import { radiusOf, SYMMETRY, type TargetKind, type TargetPose } from './target-shapes.js';
+import { wornTarget } from './target-wear.js';
 
 /** Options of a target fit. */
 export interface TargetOptions {
@@ -29,6 +30,8 @@ export interface TargetFit {
   ground: number;
   /** Number of points used for the fit. */
   used: number;
+  /** Share of its paint that is missing, 0 where it is not worn. */
+  missing: number;
 }
 
 /** Why no target was found. */
@@ -44,6 +47,11 @@ const MARGIN = 0.35;
 const SHARPEST = 0.2;
 /** Share of the variance that is neither explained nor noise above which the object has another shape. */
 const OTHER_SHAPE = 0.15;
+/** Share of the variance that is neither explained nor noise from which on the standard deviations come from sectors of the target. */
+const STRUCTURE = 0.06;
+/** A target is worn where at least and at most these shares of its paint are missing; a target of another kind has lost more. */
+const LEAST_MISSING = 0.08;
+const MOST_MISSING = 0.4;
 /** A second position that explains this share of the first one's makes the first one ambiguous. */
 const RIVAL_SHARE = 0.85;
 
@@ -90,22 +98,42 @@ export function fitTarget(
 function judge(
   best: Refined,
   refined: readonly Refined[],
-  { size, kind }: TargetTask,
+  task: TargetTask,
   limits: { search: number; minFit: number; minPoints: number; minBright: number; searched: boolean },
 ): TargetFit | TargetRefusal {
+  const { size, kind } = task;
   const { pose, levels, fit, count, onBright, noise, xStd, yStd } = best;
   const refuse = (refused: string): TargetRefusal => ({ refused, fit });
   if (count < limits.minPoints) return refuse(`only ${count} points around the target, ${limits.minPoints} needed`);
   if (onBright < limits.minBright)
     return refuse(`only ${onBright} points on its bright parts, ${limits.minBright} needed`);
-  if (!(fit >= limits.minFit))
+  const unexplained = 1 - fit - noise;
+  const worn = unexplained > STRUCTURE ? wornTarget(task, best) : null;
+  const shaped =
+    worn !== null &&
+    worn.missing >= LEAST_MISSING &&
+    worn.fit >= limits.minFit &&
+    1 - worn.fit - worn.noise <= OTHER_SHAPE;
+  const isWorn = shaped && worn.missing <= MOST_MISSING;
+  const isSound = fit >= limits.minFit && unexplained <= OTHER_SHAPE;
+  if (shaped && !isSound && !isWorn)
+    return refuse(
+      `something bright that would be a ${kind} with ${percent(worn.missing)} of its paint missing: too worn to be located, or another thing`,
+    );
+  if (isWorn && !isSound && worn.partGone)
+    return refuse(
+      `the target is worn: ${percent(worn.missing)} of its paint is missing, most of it in one part, so that its place is not certain`,
+    );
+  if (!isWorn && !(fit >= limits.minFit))
     return refuse(
       `nothing that looks like a ${kind}: it would explain ${percent(fit)} of the brightness, ${percent(limits.minFit)} needed`,
     );
-  if (1 - fit - noise > OTHER_SHAPE)
+  if (!isWorn && unexplained > OTHER_SHAPE)
     return refuse(
-      `something bright, but not of the shape of a ${kind}: ${percent(1 - fit - noise)} of the brightness is neither explained nor noise`,
+      `something bright, but not of the shape of a ${kind}: ${percent(unexplained)} of the brightness is neither explained nor noise`,
     );
+  if (hasBars(kind) && pose.bar >= BARS[1])
+    return refuse(`something bright, but its bars are wider than ${percent(BARS[1])} of the size of the ${kind}`);
   if (limits.searched && Math.hypot(pose.x, pose.y) > limits.search)
     return refuse(
       `the only likeness lies ${Math.hypot(pose.x, pose.y).toFixed(2)} m away, beyond the search of ${limits.search} m`,
@@ -121,12 +149,14 @@ function judge(
   const angle = turn === 0 ? 0 : ((pose.angle % turn) + turn) % turn;
   return {
     pose: { ...pose, angle },
-    xStd,
-    yStd,
-    fit,
-    bright: levels.bright,
-    ground: levels.ground,
+    // Where the model leaves structure unexplained, sectors of the target do not agree as well as single points suggest.
+    xStd: worn?.xStd ?? xStd,
+    yStd: worn?.yStd ?? yStd,
+    fit: isWorn ? worn.fit : fit,
+    bright: isWorn ? worn.bright : levels.bright,
+    ground: isWorn ? worn.ground : levels.ground,
     used: count,
+    missing: isWorn ? worn.missing : 0,
   };
 }
 

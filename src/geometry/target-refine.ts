@@ -41,7 +41,8 @@ function edgeOf(kind: TargetKind, size: number): number {
   return kind === 'corner' ? size : 2 * size;
 }
 
-function hasBars(kind: TargetKind): boolean {
+/** Whether the target is made of bars, whose width is adjusted too. */
+export function hasBars(kind: TargetKind): boolean {
   return kind === 'cross' || kind === 'corner';
 }
 
@@ -145,7 +146,7 @@ function descend(
 const MEDIAN_SQUARE = 0.4549;
 
 /** Variance of the noise, from the differences of nearest neighbours; edges between them are too few to move a median. */
-function noiseVariance({ x, y, value }: TargetWork, count: number): number {
+export function noiseVariance({ x, y, value }: TargetWork, count: number): number {
   const squares = new Float64Array(count);
   for (let i = 0; i < count; i++) {
     let nearest = -1;
@@ -163,10 +164,13 @@ function noiseVariance({ x, y, value }: TargetWork, count: number): number {
   return medianOfSorted(squares.sort()) / (2 * MEDIAN_SQUARE);
 }
 
+/** Bars are this wide at least and at most, a share of the size: wider ones leave no corner between them that could be seen. */
+export const BARS = [0.08, 0.5] as const;
+
 /** Keeps edge and bar within what points and targets can be. */
 function limited(pose: TargetPose, { size, sharpest }: TargetTask): TargetPose {
   pose.edge = Math.max(Math.min(pose.edge, size / 10), sharpest);
-  pose.bar = Math.min(Math.max(pose.bar, 0.08), 0.36);
+  pose.bar = Math.min(Math.max(pose.bar, BARS[0]), BARS[1]);
   return pose;
 }
 

@@ -23,6 +23,8 @@ export interface TargetFound {
   /** Standard deviations of the place, metres. */
   xStd: number | null;
   yStd: number | null;
+  /** Share of its paint that is missing; 0 where the target is not worn, null where it was not found. */
+  missing: number | null;
   /** Share of the brightness explained, 0 to 1; of the best likeness where the target was refused. */
   fit: number | null;
   /** Direction of the target's first axis, degrees counter-clockwise from east; null for a disc. */
@@ -75,6 +77,7 @@ function findTarget(
     dz: null,
     xStd: null,
     yStd: null,
+    missing: null,
     fit,
     angle: null,
     found,
@@ -99,8 +102,8 @@ function findTarget(
   });
   if (!('refused' in whole)) {
     const [dx, dy, dz] = onGround(plane, whole.pose.x, whole.pose.y);
-    const { xStd, yStd, fit, used } = whole;
-    return { dx, dy, dz, xStd, yStd, fit, angle: degreesOf(kind, whole), found, used, reason: null, perPass };
+    const { xStd, yStd, missing, fit, used } = whole;
+    return { dx, dy, dz, xStd, yStd, missing, fit, angle: degreesOf(kind, whole), found, used, reason: null, perPass };
   }
   // Passes that do not agree blur the target; each may still show it clearly.
   const clear = each.filter((one) => one !== null && !('refused' in one)) as TargetFit[];
@@ -118,6 +121,7 @@ function findTarget(
     dz,
     xStd: spread((one) => one.xStd),
     yStd: spread((one) => one.yStd),
+    missing: mean((one) => one.missing),
     fit: mean((one) => one.fit),
     angle: degreesOf(kind, clear[0]),
     found,

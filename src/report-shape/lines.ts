@@ -143,6 +143,18 @@ export const surveyPoint = {
       nullWhen: 'it could not be measured, or several requirements compare the point and all of them in height only',
       absentWhen: 'a single requirement compares the point, and in height only',
     },
+    dxStd: {
+      type: 'number',
+      unit: 'm',
+      means: 'Standard deviation of dx, from the fit of the target to the brightness of the cloud.',
+      absentWhen: 'the place was not found by a target',
+    },
+    dyStd: {
+      type: 'number',
+      unit: 'm',
+      means: 'Standard deviation of dy, from the fit of the target to the brightness of the cloud.',
+      absentWhen: 'the place was not found by a target',
+    },
     surfaces: {
       type: 'list',
       of: { type: 'number', unit: 'm' },

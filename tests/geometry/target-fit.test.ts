@@ -123,6 +123,68 @@ describe('what a fit tells', () => {
   });
 });
 
+describe('worn targets and bars of other widths', () => {
+  /** Brightness of a target that has lost a share of its paint in square patches; the paint comes off in the axes of the grid. */
+  function worn(random: Random, target: PaintedTarget, share: number, patch: number) {
+    const gone = new Map<string, boolean>();
+    return (x: number, y: number) => {
+      const key = `${Math.floor(x / patch)},${Math.floor(y / patch)}`;
+      if (!gone.has(key)) gone.set(key, random.uniform() < share);
+      const brightness = spotIntensity(target, x, y, 0.006);
+      return gone.get(key) ? Math.min(brightness, PAINT.ground) : brightness;
+    };
+  }
+
+  it.each(TARGET_KINDS)(
+    'a %s with three tenths of its paint missing is found with a larger deviation, or named as worn',
+    (kind) => {
+      const random = new Random(90 + TARGET_KINDS.indexOf(kind));
+      let places = 0;
+      let normalised = 0;
+      for (let k = 0; k < 5; k++) {
+        const target = painted(random, kind);
+        const sound = found(
+          locate(
+            kind,
+            scene(random, 1000, 0.05, (x, y) => spotIntensity(target, x, y, 0.006)),
+          ),
+        );
+        expect(sound.missing).toBe(0);
+        const result = locate(kind, scene(random, 1000, 0.05, worn(random, target, 0.3, 0.02)));
+        if ('refused' in result) {
+          expect(result.refused).toMatch(/worn|paint|nothing that looks like/);
+          continue;
+        }
+        places++;
+        expect(Math.hypot(result.xStd, result.yStd)).toBeGreaterThan(Math.hypot(sound.xStd, sound.yStd));
+        normalised += ((result.pose.x - target.x) / result.xStd) ** 2 + ((result.pose.y - target.y) / result.yStd) ** 2;
+      }
+      expect(places).toBeGreaterThanOrEqual(3);
+      expect(Math.sqrt(normalised / (2 * places))).toBeLessThan(1.8);
+    },
+  );
+
+  it('a corner with wide bars comes back in its place, and one with bars too wide is refused', () => {
+    const random = new Random(99);
+    const of = (bar: number) => {
+      const target = painted(random, 'corner', { bar });
+      return {
+        target,
+        result: locate(
+          'corner',
+          scene(random, 1000, 0.05, (x, y) => spotIntensity(target, x, y, 0.006)),
+        ),
+      };
+    };
+    for (const bar of [0.36, 0.42, 0.45]) {
+      const { target, result } = of(bar);
+      const { pose } = found(result);
+      expect(Math.hypot(pose.x - target.x, pose.y - target.y)).toBeLessThan(0.012);
+    }
+    expect('refused' in of(0.7).result).toBe(true);
+  });
+});
+
 describe('what is refused', () => {
   const flat = () => PAINT.ground;
   const reasonOf = (result: TargetFit | TargetRefusal) => ('refused' in result ? result.refused : 'found');

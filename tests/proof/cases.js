@@ -8,6 +8,7 @@ import { intervalCases } from './intervals.js';
 import { shiftCases } from './shifts.js';
 import { soundCases } from './sound.js';
 import { surveyCases } from './survey.js';
+import { targetCases } from './targets.js';
 
 export const cases = [
   ...shiftCases,
@@ -17,4 +18,5 @@ export const cases = [
   ...surveyCases,
   ...soundCases,
   ...intervalCases,
+  ...targetCases,
 ];

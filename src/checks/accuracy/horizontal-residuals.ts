@@ -6,7 +6,7 @@ import { median } from '../../geometry/statistics.js';
 import { fact, type RequestOf } from '../../measure/fact-types.js';
 import type { TargetFound } from '../../measure/target-fits.js';
 import type { Evidence, JudgeContext, Location, SurveyPointLine } from '../contract/check.js';
-import { signedLength } from '../contract/wording.js';
+import { percent, signedLength } from '../contract/wording.js';
 
 /** Options of every check that compares places in plan. */
 export interface TargetSearchOptions {
@@ -124,6 +124,7 @@ export function horizontalLine(r: HorizontalResidual, context: JudgeContext): Su
     dz: r.dz,
     dx: r.dx,
     dy: r.dy,
+    ...(r.how === 'target' && r.target!.xStd !== null ? { dxStd: r.target!.xStd, dyStd: r.target!.yStd! } : {}),
     n: r.target?.found ?? 0,
     method: r.how === 'target' ? `target, ${r.point.target}` : r.how,
     perPass: perPass.map(({ pass, n }) => ({ pass: passLabel(context.delivery, pass), dz: null, n })),
@@ -160,6 +161,7 @@ export function targetTable(residuals: readonly HorizontalResidual[]): Evidence[
         { key: 'dy', title: 'north', unit: 'm' },
         { key: 'xStd', title: 'standard deviation east', unit: 'm' },
         { key: 'yStd', title: 'standard deviation north', unit: 'm' },
+        { key: 'missing', title: 'paint missing', unit: 'share' },
         { key: 'fit', title: 'brightness explained', unit: 'share' },
         { key: 'angle', title: 'turn', unit: 'degree' },
         { key: 'used', title: 'cloud points', unit: 'count' },
@@ -173,11 +175,22 @@ export function targetTable(residuals: readonly HorizontalResidual[]): Evidence[
         target!.dy,
         target!.xStd,
         target!.yStd,
+        target!.missing,
         target!.fit,
         target!.angle,
         target!.used,
         target!.reason ?? '',
       ]),
     },
+  ];
+}
+
+/** What to do about worn targets; nothing where none is worn. */
+export function wornAdvice(residuals: readonly HorizontalResidual[]): string[] {
+  const worn = residuals.filter(({ target }) => (target?.missing ?? 0) > 0);
+  if (worn.length === 0) return [];
+  const names = worn.map(({ point, target }) => `${point.id}: ${percent(target!.missing!)} missing`).join(', ');
+  return [
+    `Repaint ${worn.length === 1 ? 'the worn target' : `the ${worn.length} worn targets`} (${names}): the place was found from the paint that is left, with a larger standard deviation.`,
   ];
 }

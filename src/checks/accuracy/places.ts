@@ -10,6 +10,7 @@ import {
   horizontalPlace,
   markHorizontalBlunders,
   targetTable,
+  wornAdvice,
 } from './horizontal-residuals.js';
 import type { AccuracyOptions } from './options.js';
 import { statementFor } from './statement.js';
@@ -109,7 +110,7 @@ export function judgePlaces<Figures extends PlaceFigures>(
       evidence: lists,
       measured: { n: figure(checks.length, 'count'), used: figure(0, 'count') },
       advice: [
-        `Give ${kind.columns} as measured in the cloud, or mark points with targets and give their kind and size in the points file.`,
+        `Give ${kind.columns} as measured in the cloud, or mark points with targets and give their kind and size as target and target_size in the points file.`,
       ],
       causes: placementCauses(checks, context),
     });
@@ -133,8 +134,12 @@ export function judgePlaces<Figures extends PlaceFigures>(
     measured: figures.measured,
     ...shown,
     evidence: [...kind.views(figures, limit), ...lists],
-    advice:
-      state === 'undetermined' ? ['Mark and survey more independent check points, spread over the whole area.'] : [],
+    advice: [
+      ...(state === 'undetermined'
+        ? ['Mark and survey more independent check points, spread over the whole area.']
+        : []),
+      ...wornAdvice(residuals),
+    ],
     causes,
   };
 }
