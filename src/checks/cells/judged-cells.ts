@@ -10,24 +10,38 @@ export function cellsRequest(cell: number, count: CountedReturns) {
   return count === 'all' ? fact('cell-density', { cell }) : fact('density-grid', { cell, count });
 }
 
-/** The same counts in cells of twice the edge. */
+/** The same counts in cells of twice the edge. Pairs of rows are merged from west to east, as they are sorted. */
 export function joinCells(grid: DensityGrid): DensityGrid {
-  const points = new Map<number, Map<number, number>>();
-  for (let i = 0; i < grid.points.length; i++) {
-    const [x, y] = [grid.column[i] >> 1, grid.row[i] >> 1];
-    const row = points.get(y) ?? new Map<number, number>();
-    row.set(x, (row.get(x) ?? 0) + grid.points[i]);
-    points.set(y, row);
+  const count = grid.points.length;
+  const column = new Int32Array(count);
+  const row = new Int32Array(count);
+  const points = new Uint32Array(count);
+  let joined = 0;
+  for (let from = 0, end = 0; from < count; from = end) {
+    const y = grid.row[from] >> 1;
+    while (end < count && grid.row[end] === grid.row[from]) end++;
+    let north = end;
+    while (end < count && grid.row[end] >> 1 === y) end++;
+    let south = from;
+    const middle = north;
+    for (let last = Number.NaN; south < middle || north < end; ) {
+      const takesSouth = north === end || (south < middle && grid.column[south] <= grid.column[north]);
+      const i = takesSouth ? south++ : north++;
+      const x = grid.column[i] >> 1;
+      if (x !== last) {
+        column[joined] = x;
+        row[joined++] = y;
+        last = x;
+      }
+      points[joined - 1] += grid.points[i];
+    }
   }
-  const joined = [...points.keys()]
-    .sort((a, b) => a - b)
-    .flatMap((y) => [...points.get(y)!].sort(([a], [b]) => a - b).map(([x, n]) => [x, y, n]));
   return {
     ...grid,
     cell: grid.cell * 2,
-    column: Int32Array.from(joined, ([x]) => x),
-    row: Int32Array.from(joined, ([, y]) => y),
-    points: Uint32Array.from(joined, ([, , n]) => n),
+    column: column.slice(0, joined),
+    row: row.slice(0, joined),
+    points: points.slice(0, joined),
   };
 }
 
