@@ -1,9 +1,10 @@
 // Builds everything into dist (DEVELOPERS.md, chapter "The build"). Files that did not change are not written, so that a
 // test run beside this one goes on with what it has. With --types also the declarations of the library.
 import { spawnSync } from 'node:child_process';
-import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { createHash } from 'node:crypto';
+import { existsSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { dirname, join, resolve } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { fileURLToPath, pathToFileURL } from 'node:url';
 import { buildWasm } from './kernel/build.mjs';
 
 const { build } = await import('esbuild').catch(() => {
@@ -66,7 +67,7 @@ const modules = () =>
     outbase: root,
     entryPoints: ['src', 'test-clouds'].flatMap((folder) =>
       readdirSync(join(root, folder), { recursive: true, withFileTypes: true })
-        .filter((file) => file.isFile() && file.name.endsWith('.ts') && !file.parentPath.includes('assembly'))
+        .filter((file) => file.isFile() && /(?<!\.d)\.ts$/.test(file.name) && !file.parentPath.includes('assembly'))
         .map((file) => join(file.parentPath, file.name)),
     ),
   });
@@ -84,15 +85,49 @@ function put(path, contents) {
   renameSync(half, path);
 }
 
+const VALIDATOR = join(dist, 'src/spec/spec-validator.js');
+
+/**
+ * The validator of acceptance specs as code, from the schema that the built modules put together: compiling the schema takes
+ * longer than all else before the first point. It is kept as long as the schema and the way of compiling it are the same.
+ */
+async function writeValidator() {
+  const built = (path) => pathToFileURL(join(dist, 'src', path)).href;
+  const { fragments } = await import(built('run/check-fragments.js'));
+  const { composeSchema } = await import(built('spec/compose.js'));
+  const { version } = JSON.parse(readFileSync(join(root, 'node_modules/ajv/package.json'), 'utf8'));
+  const how = readFileSync(join(dist, 'src/spec/compile-validator.js'), 'utf8') + writeValidator;
+  const from = createHash('sha256')
+    .update(JSON.stringify([composeSchema(fragments()), version, how]))
+    .digest('hex');
+  const heading = `// From schema ${from}`;
+  if (existsSync(VALIDATOR) && readFileSync(VALIDATOR, 'utf8').startsWith(heading)) return;
+  const { compileValidator } = await import(built('spec/compile-validator.js'));
+  const { default: standalone } = await import('ajv/dist/standalone/index.js');
+  const { ajv, validate } = compileValidator(fragments());
+  const ids = JSON.stringify(
+    fragments()
+      .map(({ id }) => id)
+      .sort(),
+  );
+  const contents = `${standalone.default(ajv, validate)}\nexport const checks = ${ids};\n`;
+  const stdin = { contents, resolveDir: root };
+  const { outputFiles } = await build({ ...NODE, stdin, bundle: true, minify: true, banner: { js: heading } });
+  put(VALIDATOR, outputFiles[0].contents);
+}
+
 async function bundles() {
-  const results = await Promise.all([program(), worker(), viewer(), modules()]);
-  const files = results.flatMap(({ outputFiles }) => outputFiles);
+  const single = await modules();
+  for (const { path, contents } of single.outputFiles) put(path, contents);
+  await writeValidator();
+  const results = await Promise.all([program(), worker(), viewer()]);
+  const files = [...single.outputFiles, ...results.flatMap(({ outputFiles }) => outputFiles)];
   for (const { path, contents } of files) put(path, contents);
   put(
     join(dist, 'bundled-packages.txt'),
     licences(results.flatMap(({ metafile }) => Object.keys(metafile?.inputs ?? {}))),
   );
-  removeOthers(dist, new Set(files.map(({ path }) => path)));
+  removeOthers(dist, new Set([...files.map(({ path }) => path), VALIDATOR]));
 }
 
 /**

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import { basename } from 'node:path';
-import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
+import type { ErrorObject } from 'ajv';
+import builtValidator, { checks as checksOfBuilt } from '#spec-validator';
 import { Fault } from '../fault.js';
 import {
   type AcceptanceSpec,
@@ -9,7 +10,6 @@ import {
   type SpecPasses,
   type SpecRequirement,
 } from './acceptance-spec.js';
-import { composeSchema } from './compose.js';
 import { readInputFile } from './input-file.js';
 import { type JsonText, parseJson } from './json-text.js';
 import { problemsOf, type SpecProblem } from './problems.js';
@@ -30,20 +30,28 @@ export class SpecFault extends Fault {
   }
 }
 
+/** Says whether a value is a spec; the errors of the last one that is not are in `errors`. */
+export interface SpecValidator {
+  (value: unknown): boolean;
+  errors?: ErrorObject[] | null;
+}
+
 /**
  * Reads an acceptance spec from a file.
  *
  * @param fragments options of the checks that can be used
  * @param plannedCheckIds checks that have a name but cannot be judged by this version
+ * @param validate the validator of these fragments, where they are not those of all checks
  * @throws Fault `file-missing`, `file-unreadable`, `file-too-large`, `json-syntax`; SpecFault `spec-invalid` with all problems
  */
 export async function loadSpec(
   path: string,
   fragments: readonly CheckFragment[],
   plannedCheckIds: readonly string[] = [],
+  validate?: SpecValidator,
 ): Promise<AcceptanceSpec> {
   const bytes = await readInputFile(path, 'acceptance spec');
-  return parseSpec(bytes, path, fragments, plannedCheckIds);
+  return parseSpec(bytes, path, fragments, plannedCheckIds, validate);
 }
 
 /**
@@ -56,10 +64,13 @@ export function parseSpec(
   where: string,
   fragments: readonly CheckFragment[],
   plannedCheckIds: readonly string[] = [],
+  validate: SpecValidator = validatorOf(fragments),
 ): AcceptanceSpec {
   const raw = typeof bytes === 'string' ? new TextEncoder().encode(bytes) : bytes;
   const json = parseJson(decode(raw, where), where, true);
-  const problems = [...schemaProblems(json.value, fragments, plannedCheckIds), ...doubledIds(json.value)];
+  const valid = validate(json.value);
+  const ofSchema = valid ? [] : problemsOf(validate.errors ?? [], { fragments, planned: plannedCheckIds });
+  const problems = [...ofSchema, ...doubledIds(json.value)];
   if (problems.length > 0) throw new SpecFault(where, inFileOrder(problems, json));
   const spec = json.value as StoredSpec;
   return {
@@ -113,38 +124,11 @@ function decode(bytes: Uint8Array, where: string): string {
   }
 }
 
-function schemaProblems(
-  value: unknown,
-  fragments: readonly CheckFragment[],
-  planned: readonly string[],
-): SpecProblem[] {
-  // Compiling takes a tenth of a second for all checks together: those that the spec does not name are left out.
-  const named = new Set(requirementsOf(value).map((r) => (r as { check?: unknown } | null)?.check));
-  const used = fragments.filter(({ id }) => named.has(id));
-  const validate = validatorOf(used.length === named.size && used.length > 0 ? used : fragments);
-  return validate(value) ? [] : problemsOf(validate.errors ?? [], { fragments, planned });
-}
-
-let last: { schema: string; validate: ValidateFunction } | null = null;
-
-/** Compiling takes longer than all the rest, so the last one is kept. */
-function validatorOf(fragments: readonly CheckFragment[]): ValidateFunction {
-  const composed = composeSchema(fragments);
-  const schema = JSON.stringify(composed);
-  if (last?.schema === schema) return last.validate;
-  const ajv = new Ajv2020({
-    allErrors: true,
-    verbose: true,
-    discriminator: true,
-    strict: true,
-    // The schema is ours: tests hold it against the rules of JSON Schema, which takes longer than all the rest.
-    validateSchema: false,
-    // Both would refuse `anyOf: [{ required }]` and the `if` of the passes, which are sound.
-    strictRequired: false,
-    strictTypes: false,
-  });
-  last = { schema, validate: ajv.compile(composed) };
-  return last.validate;
+/** The validator that was built. @throws RangeError where the checks are others than those it was built for: a mistake of ours */
+function validatorOf(fragments: readonly CheckFragment[]): SpecValidator {
+  const ids = fragments.map(({ id }) => id).sort();
+  if (ids.join() !== checksOfBuilt.join()) throw new RangeError('the validator was built for other checks');
+  return builtValidator;
 }
 
 function requirementsOf(value: unknown): unknown[] {

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { type Explainer, explainSpec } from '../../src/spec/explain.js';
-import { parseSpec } from '../../src/spec/load.js';
-import { FRAGMENTS } from './fragments.js';
+import { FRAGMENTS, parseSpec } from './fragments.js';
 
 const explainers = new Map<string, Explainer>([
   [

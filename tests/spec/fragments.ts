@@ -1,3 +1,5 @@
+import { compileValidator } from '../../src/spec/compile-validator.js';
+import * as load from '../../src/spec/load.js';
 import type { CheckFragment } from '../../src/spec/schema-fragment.js';
 
 const share = { type: 'number', minimum: 0, maximum: 1 };
@@ -88,3 +90,21 @@ export const FRAGMENTS: readonly CheckFragment[] = [
 ];
 
 export const PLANNED = ['las-structure', 'duplicates', 'tiling', 'horizontal-accuracy', 'pass-drift'];
+
+const validators = new Map<readonly CheckFragment[], load.SpecValidator>();
+
+function validatorOf(fragments: readonly CheckFragment[]): load.SpecValidator {
+  const validate = validators.get(fragments) ?? compileValidator(fragments).validate;
+  validators.set(fragments, validate);
+  return validate;
+}
+
+/** As the functions of src/spec/load.ts, with a validator of these fragments in place of the built one. */
+export const parseSpec = (
+  bytes: Uint8Array | string,
+  where: string,
+  fragments: readonly CheckFragment[],
+  planned: readonly string[] = [],
+) => load.parseSpec(bytes, where, fragments, planned, validatorOf(fragments));
+export const loadSpec = (path: string, fragments: readonly CheckFragment[], planned: readonly string[] = []) =>
+  load.loadSpec(path, fragments, planned, validatorOf(fragments));

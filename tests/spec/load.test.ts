@@ -4,8 +4,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { loadSpec, parseSpec, SpecFault } from '../../src/spec/load.js';
-import { FRAGMENTS, PLANNED } from './fragments.js';
+import { SpecFault } from '../../src/spec/load.js';
+import { FRAGMENTS, loadSpec, PLANNED, parseSpec } from './fragments.js';
 
 const base = { spec: '1', title: 'T' };
 const density = { id: 'D', check: 'density', min: 10 };
