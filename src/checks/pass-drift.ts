@@ -11,6 +11,7 @@ import { offsetsInVehicle } from '../measure/passes/offsets-in-vehicle.js';
 import { likelyCauses } from './advice/index.js';
 import type { DriftFacts, Estimate } from './advice/rule.js';
 import { afterGap } from './advice/satellite-outage.js';
+import { vehicleCauses } from './advice/vehicle-facts.js';
 import { maskArea } from './cells/mask-area.js';
 import type { Check, JudgeContext, Requirement, State, Verdict } from './contract/check.js';
 import { COVERAGE } from './contract/coverage-factor.js';
@@ -164,7 +165,10 @@ export const passDrift = {
   judge(facts, requirement, context) {
     const verdict = withHorizontal(judgeHeights(facts, requirement, context), facts, requirement, context);
     const offsets = vehicleOffsets(facts, requirement, context);
-    return { ...verdict, evidence: [...verdict.evidence, ...offsetEvidence(offsets, context)] };
+    const evidence = [...verdict.evidence, ...offsetEvidence(offsets, context)];
+    const found = verdict.state === 'fail' ? vehicleCauses(offsets, leastOffset(requirement), context) : [];
+    const causes = [...found, ...(verdict.causes ?? [])];
+    return { ...verdict, evidence, ...(causes.length > 0 || verdict.causes ? { causes } : {}) };
   },
 } satisfies Check<PassDriftOptions, typeof needs>;
 
@@ -172,6 +176,12 @@ export const passDrift = {
 function vehicleOffsets({ compared, times }: DriftMeasured, r: PassDriftOptions, { delivery }: JudgeContext) {
   const { trajectory } = delivery;
   return trajectory === null ? [] : offsetsInVehicle(compared.pairs, times, new VehiclePoses(trajectory), r);
+}
+
+/** Smallest offset that the requirement does not accept, metres; that of a step where it limits nothing else. */
+function leastOffset({ maxOffset, maxHorizontalOffset, maxStep }: PassDriftOptions): number {
+  const limits = [maxOffset, maxHorizontalOffset, maxStep].flatMap((limit) => limit ?? []);
+  return limits.length > 0 ? limits.reduce((least, limit) => Math.min(least, limit)) : LEAST_OFFSET;
 }
 
 function hasDrives({ delivery }: JudgeContext): boolean {
@@ -317,6 +327,9 @@ function findFaulty(
     for (const { drift } of alone) aside.add(drift.pass);
   }
 }
+
+/** Offset that matters where only the slope is limited, metres. */
+const LEAST_OFFSET = 0.01;
 
 /** Bins on a side of a gap of time needed for a slope there. */
 const LEAST_BINS = 5;

@@ -2,11 +2,14 @@ import type { LikelyCause } from '../contract/check.js';
 import { constantHeightOffset } from './constant-height-offset.js';
 import { footForFootRule } from './foot-for-foot.js';
 import { grossShift } from './gross-shift.js';
+import { growthSinceAlignment } from './growth-since-alignment.js';
 import { heightTilt } from './height-tilt.js';
 import { heightUnit } from './height-unit.js';
+import { noClosingAlignment } from './no-closing-alignment.js';
 import { onePassHeight } from './one-pass-height.js';
 import { onePassShifted } from './one-pass-shifted.js';
 import { oppositeDrives } from './opposite-drives.js';
+import { outageDrift } from './outage-drift.js';
 import { passShift } from './pass-shift.js';
 import { planOffsetOneWay } from './plan-offset-one-way.js';
 import { pointsAxesSwapped } from './points-axes-swapped.js';
@@ -42,6 +45,9 @@ export const adviceRules: readonly AnyRule[] = [
   scannerHeads,
   oppositeDrives,
   rangeGrowth,
+  outageDrift,
+  growthSinceAlignment,
+  noClosingAlignment,
   satelliteOutage,
   trajectoryDrift,
   roughSurface,

@@ -107,6 +107,41 @@ export interface DriftFacts {
   gaps: readonly { from: number; to: number; before: Estimate | null; after: Estimate | null }[];
 }
 
+export type VehicleAxis = 'along' | 'left' | 'up';
+
+/** What a pass shows during an outage along one axis: the largest offset, and the medians of the minutes before and after; null where not seen. */
+export interface OutageOffset {
+  from: number;
+  to: number;
+  axis: VehicleAxis;
+  peak: Estimate;
+  before: number | null;
+  after: number | null;
+}
+
+/** A straight line through the offsets of a pass outside outages; `at` gives its value at a time. Metres a second. */
+export interface AxisCourse {
+  axis: VehicleAxis;
+  from: number;
+  to: number;
+  slope: Estimate;
+  at: (time: number) => number;
+}
+
+/** A pass against the others in the frame of its vehicle, and what its drive did then. Seconds of GPS time, metres. */
+export interface VehicleDriftFacts {
+  pass: string;
+  /** Smallest offset that matters. */
+  limit: number;
+  outages: readonly OutageOffset[];
+  /** Largest size outside outages. */
+  outside: Readonly<Record<VehicleAxis, number>>;
+  courses: readonly AxisCourse[];
+  /** Ends of the last alignment before the pass and of the next after it; null where there is none. */
+  aligned: number | null;
+  closing: number | null;
+}
+
 /** Smooth surfaces within one pass. Metres; null for figures without a limit. */
 interface SurfaceFacts {
   pass: string;
@@ -124,6 +159,7 @@ export interface AdviceFacts {
   placement: PlacementFacts;
   passes: PassFacts;
   drift: DriftFacts;
+  vehicleDrift: VehicleDriftFacts;
   surface: SurfaceFacts;
 }
 
