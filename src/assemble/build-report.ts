@@ -17,7 +17,8 @@ import { damageFindings } from './damage-findings.js';
 import { capturedDates, writtenDates } from './dates.js';
 import { evidenceOf } from './evidence.js';
 import { overviewOf, overviewRequests } from './overview.js';
-import { stationingLines, stationsOf, withStations } from './stationing.js';
+import { routeSections, routeSeries } from './route-sections.js';
+import { type Stations, stationingLines, stationsOf, withStations } from './stationing.js';
 import { mergeSurveyLines } from './survey-lines.js';
 
 export interface JudgedRequirement {
@@ -54,9 +55,31 @@ export function buildReport(input: ReportInput): Report {
   const { route } = input.delivery;
   const sectionMetres = input.sectionMetres ?? SECTION_METRES;
   return {
-    ...withStations(report, stations),
+    ...withStations(withSeries(report, input.judged, stations, sectionMetres), stations),
     stationing: stationingLines(stations, route, sectionMetres),
+    ...(route ? { sections: routeSections(input.judged, stations, sectionMetres, isComplete(input.delivery)) } : {}),
   };
+}
+
+/** The report with the values of each requirement along the route as charts. */
+function withSeries(
+  report: Report,
+  judged: readonly JudgedRequirement[],
+  stations: Stations,
+  sectionMetres: number,
+): Report {
+  return {
+    ...report,
+    requirements: report.requirements.map((requirement, i) => ({
+      ...requirement,
+      series: [...requirement.series, ...routeSeries(judged[i].verdict, stations, sectionMetres)],
+    })),
+  };
+}
+
+/** Whether all points of all files were read. */
+function isComplete({ sample, files }: DeliveryFacts): boolean {
+  return sample === null && files.every(({ fault }) => fault === null);
 }
 
 /** The report without stations. */

@@ -64,6 +64,9 @@ function addTo(shown: Shown, e: Evidence, sectionPoints: number): void {
         shown.grids.push(encodeGrid(head, e.cells));
       }
       break;
+    case 'placed-values':
+      // The sections of the route and the charts along it are made of them (route-sections.ts).
+      break;
     case 'section':
       shown.sections.push(sectionOf(e, sectionPoints));
   }

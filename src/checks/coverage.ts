@@ -89,6 +89,16 @@ export const coverage = {
       limits,
       evidence: [
         { kind: 'locations', title: 'Largest areas not covered', items: bareAreas(cells, bare, cell, context) },
+        {
+          kind: 'placed-values',
+          title: 'share of cells covered',
+          statistic: 'mean',
+          unit: 'share',
+          limit: minShare,
+          sense: 'at-least',
+          cell,
+          sets: [{ name: 'covered', places: cells, value: cells.points }],
+        },
       ],
       advice: pass ? [] : ['Drive the missing sections again, or agree with the client to remove them from the zone.'],
     };

@@ -138,6 +138,28 @@ export const density = {
           sense: 'at-least',
           signed: false,
         },
+        {
+          kind: 'placed-values',
+          use: 'sections',
+          title: `share of cells with a ${WORDS[count]} of ${min} per m2 or more`,
+          statistic: 'mean',
+          unit: 'share',
+          limit: share,
+          sense: 'at-least',
+          cell,
+          sets: [{ name: 'cells', places: cells, value: Uint8Array.from(values, (v) => (v >= min ? 1 : 0)) }],
+        },
+        {
+          kind: 'placed-values',
+          use: 'charts',
+          title: `mean ${WORDS[count]}`,
+          statistic: 'mean',
+          unit: 'points/m2',
+          limit: min,
+          sense: 'at-least',
+          cell,
+          sets: [{ name: 'mean', places: cells, value: values }],
+        },
       ],
       advice: pass
         ? []

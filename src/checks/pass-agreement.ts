@@ -7,6 +7,7 @@ import type { Check, JudgeContext, Requirement, State } from './contract/check.j
 import { atLeast, atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, percent, plural, undetermined } from './contract/wording.js';
 import {
+  heightsByPlace,
   pairGrid,
   pairLineOf,
   pairPlaces,
@@ -202,6 +203,7 @@ export const passAgreement = {
         pairTable(pairs, context),
         ...mountingTable(mountings, context),
         ...binsOf(pairs, requirement, context),
+        ...heightsByPlace(tested, cellOf(requirement), requirement),
         ...judged.flatMap((j) => pairGrid(j.pair, cellOf(requirement), requirement.maxDz, context)),
         ...judged.flatMap((j) => planGrid(j.pair, requirement.stretch, requirement.maxPlan, context)),
       ],

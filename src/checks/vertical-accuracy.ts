@@ -3,7 +3,7 @@ import { NSSDA_VERTICAL } from '../geometry/accuracy.js';
 import { fact } from '../measure/fact-types.js';
 import type { HeightMethod } from '../measure/survey-heights.js';
 import { certainReasons, decideRmse, intervalWords, noneAgrees, rmseLimit, rmseWords } from './accuracy/decision.js';
-import { describeHeights, type HeightFigures, heightViews } from './accuracy/height-figures.js';
+import { describeHeights, type HeightFigures, heightsByPlace, heightViews } from './accuracy/height-figures.js';
 import {
   type HeightResidual,
   heightLine,
@@ -246,7 +246,11 @@ export const verticalAccuracy = {
       summary,
       measured: figures.measured,
       ...base,
-      evidence: [...heightViews(residuals, figures, rmseLimitOf(requirement)), ...evidence],
+      evidence: [
+        ...heightViews(residuals, figures, rmseLimitOf(requirement)),
+        ...evidence,
+        ...heightsByPlace(tested, rmseLimitOf(requirement)),
+      ],
       advice: adviceFor(state, missing.length),
       causes: [
         ...likelyCauses('heights', heightFacts),

@@ -2,9 +2,10 @@ import { fileAt } from '../delivery/delivery.js';
 import { median } from '../geometry/statistics.js';
 import { findVoidAreas, type VoidArea, type VoidAreas } from '../geometry/void-areas.js';
 import type { CountedReturns, DensityGrid } from '../measure/density-grid.js';
-import { cellsRequest, joinCells, judgedCells } from './cells/judged-cells.js';
+import { cellsRequest, type JudgedCells, joinCells, judgedCells } from './cells/judged-cells.js';
 import type { Check, GridEvidence, JudgeContext, Location, Requirement, State } from './contract/check.js';
 import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
+import type { PlacedValues } from './contract/placed-values.js';
 import { area, figure, inZone, plural, undetermined } from './contract/wording.js';
 
 export interface VoidsOptions {
@@ -118,6 +119,7 @@ export const voids = {
           items: large.slice(0, LISTED).map((v) => locationOf(v, cell, context)),
         },
         ...voidGrid(found, large.length, maxArea, cell),
+        voidsByPlace(cells, found, maxArea, cell),
       ],
       advice:
         state === 'pass'
@@ -196,6 +198,25 @@ function locationOf(v: VoidInMetres, cell: number, context: JudgeContext): Locat
     unit: 'm2',
     note: `void, ${width.toFixed(1)} m by ${height.toFixed(1)} m`,
     crossSectionRadius: Math.min(Math.hypot(width, height) / 2 + 1, LARGEST_SECTION_RADIUS),
+  };
+}
+
+/** Every judged cell with the area of the void that it is in; 0 in none. */
+function voidsByPlace(cells: JudgedCells, found: VoidAreas, maxArea: number, cell: number): PlacedValues {
+  // Empty cells are in the same order in both.
+  let k = 0;
+  const value = Float64Array.from(cells.points, (points) =>
+    points === 0 ? found.voids[found.void[k++]].area * cell * cell : 0,
+  );
+  return {
+    kind: 'placed-values',
+    title: 'largest void',
+    statistic: 'worst',
+    unit: 'm2',
+    limit: maxArea,
+    sense: 'at-most',
+    cell,
+    sets: [{ name: 'largest void', places: cells, value }],
   };
 }
 

@@ -171,8 +171,14 @@ export const series = {
     limit: {
       type: 'number',
       unitIn: 'unit',
-      means: 'Limit on both sides of zero.',
+      means: 'Limit on both sides of zero, or on the one that sense names.',
       nullWhen: 'there is none',
+    },
+    sense: {
+      type: 'choice',
+      words: LIMIT_SENSES,
+      means: 'Side of the limit on which values are good.',
+      absentWhen: 'the limit is on both sides of zero',
     },
   },
 } as const satisfies ObjectShape;

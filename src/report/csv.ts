@@ -1,6 +1,7 @@
 import { location } from '../report-shape/evidence.js';
 import { file, finding, pass, passPair, surveyPoint, surveyPointPass } from '../report-shape/lines.js';
 import type { ObjectShape } from '../report-shape/shape.js';
+import { section } from '../report-shape/stationing.js';
 import { type CsvValue, csvColumns } from './csv-columns.js';
 import { figuresWithLimits, figuresWithoutLimits } from './figures.js';
 import { tidyNumber } from './json.js';
@@ -28,6 +29,7 @@ export function csvFiles(report: Report): { name: string; text: string }[] {
     { name: 'series.csv', text: csv(SERIES_COLUMNS, seriesRows(report)) },
     { name: 'files.csv', text: table(file, report.files) },
     { name: 'findings.csv', text: table(finding, report.findings) },
+    ...(report.sections ? [{ name: 'sections.csv', text: table(section, report.sections) }] : []),
     ...evidenceTables(report),
   ];
 }

@@ -5,6 +5,7 @@ import { mapSection } from './html/map-section.js';
 import { type Markup, markup, trusted } from './html/markup.js';
 import { passSection } from './html/pass-section.js';
 import { requirementDetails, requirementOverview } from './html/requirements.js';
+import { routeSection } from './html/route-section.js';
 import { STYLE } from './html/style.js';
 import { surveySection } from './html/survey-section.js';
 import { viewerScript } from './html/viewer-script.js';
@@ -25,6 +26,7 @@ export function reportHtml(report: Report): string {
     ['findings', 'Findings', findings(report)],
     ['map-title', 'Map', mapSection(report)],
     ['details', 'Requirements in detail', requirementDetails(report)],
+    ['route-sections', 'Sections of the route', routeSection(report)],
     ['survey-points', 'Survey points', surveySection(report)],
     ['passes', 'Passes', passSection(report)],
     ['classes', 'Classes and returns', labels(report)],

@@ -2,6 +2,7 @@ import { continuousClass, nssdaVertical } from '../../geometry/accuracy.js';
 import { type RmsBounds, rmsBounds } from '../../geometry/rms-interval.js';
 import { max, mean, median, min, nmad, percentile, rmse, standardDeviation } from '../../geometry/statistics.js';
 import type { Evidence, Figure } from '../contract/check.js';
+import type { PlacedValues } from '../contract/placed-values.js';
 import { figure } from '../contract/wording.js';
 import { intervalOf } from './decision.js';
 import type { HeightResidual } from './height-residuals.js';
@@ -83,4 +84,23 @@ export function describeHeights(
       ...(r.maxResidual === undefined ? {} : { largest: figure(max(tested.map((t) => Math.abs(t.dz!))), 'm') }),
     },
   };
+}
+
+/** The differences at the check points with their places, blunders among them; none where no RMSE is limited. */
+export function heightsByPlace(tested: readonly HeightResidual[], limit: number | null): PlacedValues[] {
+  if (limit === null) return [];
+  const column = (pick: (one: HeightResidual) => number) => Float64Array.from(tested, pick);
+  const places = { x: column(({ point }) => point.x), y: column(({ point }) => point.y) };
+  return [
+    {
+      kind: 'placed-values',
+      title: 'RMSE of height at check points',
+      statistic: 'rms',
+      unit: 'm',
+      limit,
+      sense: 'at-most',
+      cell: 0,
+      sets: [{ name: 'cloud minus survey', places, value: column(({ dz }) => dz!) }],
+    },
+  ];
 }

@@ -7,6 +7,7 @@ import type { AccuracyStatement } from '../../report-shape/statement.js';
 import type { LIMIT_SENSES, QUALITY_ELEMENTS, STATES } from '../../report-shape/words.js';
 import type { Figure, Unit } from './figure.js';
 import type { Metrics } from './metric.js';
+import type { PlacedValues } from './placed-values.js';
 
 export type { Figure, PassPairLine, SurveyPointLine, Unit };
 
@@ -23,7 +24,8 @@ export type Evidence =
   | GridEvidence
   | ResidualEvidence
   | SeriesEvidence
-  | CrossSectionEvidence;
+  | CrossSectionEvidence
+  | PlacedValues;
 
 /** Counts in classes. `normal`: a normal curve to draw over them; `limit`: a value to mark, in the unit of `edges`. */
 export interface HistogramEvidence {

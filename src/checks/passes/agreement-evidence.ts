@@ -3,6 +3,7 @@ import { placesOfLargest } from '../../geometry/ranking.js';
 import type { PassPair } from '../../measure/pass-pairs.js';
 import { largestByCell } from '../cells/largest-by-cell.js';
 import type { Evidence, JudgeContext, Location, PassPairLine } from '../contract/check.js';
+import type { PlacedValues } from '../contract/placed-values.js';
 import { length } from '../contract/wording.js';
 import { comparedShareOf } from './compared-share.js';
 
@@ -118,6 +119,28 @@ export function pairGrid(
       cells: largestByCell(x, y, dz, cell),
       ...(maxDz !== undefined ? { limit: maxDz } : {}),
       signed: true,
+    },
+  ];
+}
+
+/** Height differences with their places, pair by pair, for the limit of their RMS, else of the largest. */
+export function heightsByPlace(
+  tested: readonly { pair: PassPair; name: string }[],
+  cell: number,
+  { maxRmsDz, maxDz }: { maxRmsDz?: number; maxDz?: number },
+): PlacedValues[] {
+  const limit = maxRmsDz ?? maxDz;
+  if (limit === undefined) return [];
+  return [
+    {
+      kind: 'placed-values',
+      title: maxRmsDz === undefined ? 'largest height difference of passes' : 'RMS of height differences of passes',
+      statistic: maxRmsDz === undefined ? 'worst' : 'rms',
+      unit: 'm',
+      limit,
+      sense: 'at-most',
+      cell,
+      sets: tested.map(({ pair: { map }, name }) => ({ name, places: map, value: map.dz })),
     },
   ];
 }

@@ -21,7 +21,8 @@ export function seriesChart(series: SeriesResult, colourOf: (name: string) => nu
   const [least, most] = rangeOf(ys);
   const reach = Math.max(Math.abs(least), Math.abs(most), series.limit ?? 0);
   const scale = scaleFor(series.unit, reach);
-  const low = Math.min(0, least, -(series.limit ?? 0)) * scale.factor;
+  const limitsDrawn = limitsOf(series, least);
+  const low = limitsDrawn.reduce((a, b) => Math.min(a, b), Math.min(0, least)) * scale.factor;
   const up = axis(low, Math.max(0, most, series.limit ?? 0) * scale.factor, bottom, top, 6);
   const across = axis(0, x1 - x0, left, right, 8);
   const drawn = lines.map(({ name, x, y }) => {
@@ -32,17 +33,26 @@ export function seriesChart(series: SeriesResult, colourOf: (name: string) => nu
     const [endX, endY] = places[last] as number[];
     return markup`<path class="line pass-${colour} dash-${Math.floor(lines.findIndex((l) => l.name === name) / PASS_COLOURS) % 3}" d="${path.filter((p) => p !== null).join('')}"/>${places.map((place) => place && markup`<circle class="dot pass-${colour}" cx="${px(place[0])}" cy="${px(place[1])}" r="1.8"/>`)}<text class="strong" x="${px(endX + 5)}" y="${px(endY + 4)}">${name}</text>`;
   });
-  const limits =
-    series.limit === null
-      ? []
-      : [series.limit, -series.limit].map(
-          (v) =>
-            markup`<line class="limit-line" x1="${left}" y1="${px(up.at(v * scale.factor))}" x2="${right}" y2="${px(up.at(v * scale.factor))}"/>`,
-        );
+  const limits = limitsDrawn.map(
+    (v) =>
+      markup`<line class="limit-line" x1="${left}" y1="${px(up.at(v * scale.factor))}" x2="${right}" y2="${px(up.at(v * scale.factor))}"/>`,
+  );
   const alongScale = scaleFor(series.along.unit, x1 - x0);
-  const words = `${countOf(lines.length, 'line')}, ${series.along.title} from ${decimal(x0, 1)} to ${decimal(x1, 1)} ${alongScale.label}${series.limit === null ? '' : `, limit ${quantity(series.limit, series.unit)} on both sides of zero`}`;
+  const words = `${countOf(lines.length, 'line')}, ${series.along.title} from ${decimal(x0, 1)} to ${decimal(x1, 1)} ${alongScale.label}${series.limit === null ? '' : `, ${limitText(series)}`}`;
   return markup`<figure><figcaption>${series.title}</figcaption><p class="note n">${words}${series.lines.length > MOST_LINES && `; ${series.lines.length - MOST_LINES} more in report.json`}</p>
 <svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="${series.title}: ${words}">${valueGrid(up, left, right, scale.label)}${limits}${across.ticks.filter((tick) => across.at(tick) <= right + 1).map((tick) => markup`<text class="n" x="${px(across.at(tick))}" y="${bottom + 18}" text-anchor="middle">${decimal(tick, across.decimals)}</text>`)}<text x="${right}" y="${height - 12}" text-anchor="end">${series.along.title}, ${alongScale.label} from the first value</text>${drawn}</svg></figure>`;
+}
+
+/** The values at which a limit is drawn: on both sides of zero where values are, or where no side is named. */
+function limitsOf({ limit, sense }: SeriesResult, least: number): number[] {
+  if (limit === null) return [];
+  return sense === 'at-least' || (sense === 'at-most' && least >= 0) ? [limit] : [limit, -limit];
+}
+
+function limitText({ limit, sense, unit }: SeriesResult): string {
+  const words = quantity(limit, unit);
+  if (sense === undefined) return `limit ${words} on both sides of zero`;
+  return `${sense === 'at-most' ? 'at most' : 'at least'} ${words}`;
 }
 
 function rangeOf(values: readonly number[]): [number, number] {
