@@ -11,6 +11,7 @@ import { headerAgreement } from './header-agreement.js';
 import { horizontalAccuracy } from './horizontal-accuracy.js';
 import { isolatedPoints } from './isolated-points.js';
 import { lasStructure } from './las-structure.js';
+import { outages } from './outages.js';
 import { passAgreement } from './pass-agreement.js';
 import { passDrift } from './pass-drift.js';
 import { pointAttributes } from './point-attributes.js';
@@ -38,6 +39,7 @@ export const checks: readonly AnyCheck[] = [
   horizontalAccuracy,
   isolatedPoints,
   lasStructure,
+  outages,
   passAgreement,
   passDrift,
   pointAttributes,

@@ -1,5 +1,6 @@
 import type { LikelyCause } from '../contract/check.js';
 import { constantHeightOffset } from './constant-height-offset.js';
+import { driftInOutage } from './drift-in-outage.js';
 import { footForFootRule } from './foot-for-foot.js';
 import { grossShift } from './gross-shift.js';
 import { growthSinceAlignment } from './growth-since-alignment.js';
@@ -48,6 +49,7 @@ export const adviceRules: readonly AnyRule[] = [
   outageDrift,
   growthSinceAlignment,
   noClosingAlignment,
+  driftInOutage,
   satelliteOutage,
   trajectoryDrift,
   roughSurface,

@@ -151,8 +151,17 @@ interface SurfaceFacts {
   maxRange: number | null;
 }
 
+/** A loss of fixed position, and the heights of one pass against the others in its time. Seconds of GPS time, metres. */
+export interface OutageFacts {
+  pass: string;
+  start: number;
+  seconds: number;
+  bins: readonly { at: number; offset: number; std: number }[];
+}
+
 /** Facts by their kind: what a rule may read. */
 export interface AdviceFacts {
+  outage: OutageFacts;
   heights: HeightFacts;
   plan: HorizontalFacts;
   blunders: BlunderFacts;
