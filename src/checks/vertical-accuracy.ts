@@ -5,6 +5,7 @@ import type { HeightMethod } from '../measure/survey-heights.js';
 import { certainReasons, decideRmse, intervalWords, noneAgrees, rmseLimit, rmseWords } from './accuracy/decision.js';
 import { describeHeights, type HeightFigures, heightsByPlace, heightViews } from './accuracy/height-figures.js';
 import {
+  drawnHeight,
   type HeightResidual,
   heightLine,
   heightPlace,
@@ -25,7 +26,7 @@ import {
 } from './accuracy/metrics.js';
 import { type AccuracyOptions, accuracySchema, limitSentence, statedBy } from './accuracy/options.js';
 import { statementFor } from './accuracy/statement.js';
-import { SAMPLE_POINTS, surveySections } from './accuracy/survey-views.js';
+import { listPlaces, SAMPLE_POINTS, surveySections } from './accuracy/survey-views.js';
 import { likelyCauses } from './advice/index.js';
 import { blunderFacts, placementFacts } from './advice/survey-facts.js';
 import type { Check, Evidence, JudgeContext, Requirement, State } from './contract/check.js';
@@ -193,17 +194,21 @@ export const verticalAccuracy = {
     const blunders = markHeightBlunders(tested, requirement.blunderFactor * target);
     const used = tested.filter((r) => !r.blunder);
     const surveyPoints = residuals.map((r) => heightLine(r, requirement.method, context));
-    const blunderPlaces = blunders.map((r) => heightPlace(r, 'suspected blunder (gross error)', context));
-    const missing = checks
-      .filter((r) => r.dz === null)
-      .map((r) => heightPlace(r, r.height.reason ?? 'no height', context));
+    const missing = checks.filter((r) => r.dz === null);
+    const places = (
+      title: string,
+      items: readonly HeightResidual[],
+      note: (r: HeightResidual) => string,
+    ): Evidence[] => {
+      const listed = listPlaces(title, items, (r) => Math.abs(r.dz ?? 0));
+      const shown = listed.items.map((r) => heightPlace(r, note(r), context));
+      return items.length === 0 ? [] : [{ kind: 'locations', title: listed.title, items: shown }];
+    };
     const evidence: Evidence[] = [
-      ...(blunders.length > 0 ? [{ kind: 'locations' as const, title: 'Blunders', items: blunderPlaces }] : []),
+      ...places('Blunders', blunders, () => 'suspected blunder (gross error)'),
       { kind: 'locations', title: 'Largest differences', items: largestHeights(used, context) },
-      ...(missing.length > 0
-        ? [{ kind: 'locations' as const, title: 'Check points without a cloud height', items: missing }]
-        : []),
-      ...surveySections(survey, samples, requirement.radius, context.delivery),
+      ...places('Check points without a cloud height', missing, (r) => r.height.reason ?? 'no height'),
+      ...surveySections(residuals.map(drawnHeight), samples, requirement.radius, context.delivery),
     ];
     const hard = (r: HeightResidual) => r.point.surface === 'hard';
     const stated = statementFor(

@@ -3,6 +3,7 @@ import { idwHeight } from '../geometry/idw.js';
 import { separateSurfaces } from '../geometry/separate-surfaces.js';
 import { tinHeight } from '../geometry/tin.js';
 import { type Derivation, requestFrom } from './contract/measurement.js';
+import { eachPlace } from './survey/location-neighbourhoods.js';
 import { type Neighbourhood, type SurveyNeighbourhoodsParams, surveyNeighbourhoods } from './survey-neighbourhoods.js';
 
 export type HeightMethod = 'plane' | 'tin' | 'idw';
@@ -48,11 +49,7 @@ export const surveyHeights: Derivation<
   },
   from: ({ points, radius, classes, most }) => requestFrom(surveyNeighbourhoods, { points, radius, classes, most }),
 
-  derive(neighbourhoods, params) {
-    const byPoint = params.points.map((): Neighbourhood[] => []);
-    for (const n of neighbourhoods) byPoint[n.point].push(n);
-    return byPoint.map((passes) => measureHeight(passes, params));
-  },
+  derive: (neighbourhoods, params) => eachPlace(neighbourhoods, (passes) => measureHeight(passes, params)),
 };
 
 function measureHeight(passes: Neighbourhood[], params: SurveyHeightsParams): SurveyHeight {

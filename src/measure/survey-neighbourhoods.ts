@@ -1,12 +1,15 @@
 import type { Column } from '../cloud/columns.js';
 import type { Measurement } from './contract/measurement.js';
 import {
+  type LocationNeighbourhood,
+  type LocationNeighbourhoods,
+  readLocations,
+} from './survey/location-neighbourhoods.js';
+import {
   addToLocations,
   createLocationSamples,
-  type LocationNeighbourhood,
   type LocationSamples,
   locationPacking,
-  readLocations,
 } from './survey/location-samples.js';
 
 /** Survey points, and which points around them are kept. */
@@ -29,9 +32,9 @@ export const surveyNeighbourhoods: Measurement<
   'survey-neighbourhoods',
   SurveyNeighbourhoodsParams,
   LocationSamples,
-  Neighbourhood[]
+  LocationNeighbourhoods
 > = {
-  ...locationPacking({ id: 'survey-neighbourhoods', version: 2 }),
+  ...locationPacking({ id: 'survey-neighbourhoods', version: 3 }),
   parameters: { points: 'required', radius: 'required', classes: 'required', most: 'required' },
   columns: (): readonly Column[] => ['classification'],
   create: ({ points, radius, classes, most }) => createLocationSamples(points, () => radius, classes, most, 3),

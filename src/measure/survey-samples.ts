@@ -22,28 +22,30 @@ export interface SurveySample {
   plane: { height: number; slopeX: number; slopeY: number } | null;
 }
 
+/** The cloud around survey points, worked out when it is asked for: few of many points are drawn. */
+export interface SurveySamples {
+  /** The sample around the point with this place in the list of survey points. */
+  at(point: number): SurveySample;
+}
+
 /** More passes than this cannot be distinguished in a drawing, nor by one byte for each point. */
 const MOST_PASSES = 255;
 
 /**
- * One entry for each survey point, in their order: an unbiased sample of the cloud around it, metres from the point. The first k
- * points of it are an unbiased sample as well.
+ * For each survey point an unbiased sample of the cloud around it, metres from the point. The first k points of it are an
+ * unbiased sample as well.
  */
 export const surveySamples: Derivation<
   'survey-samples',
   typeof surveyNeighbourhoods,
   SurveySamplesParams,
-  SurveySample[]
+  SurveySamples
 > = {
   id: 'survey-samples',
   parameters: { points: 'required', radius: 'required', classes: 'required', most: 'required', keep: 'required' },
   from: ({ points, radius, classes, most }) => requestFrom(surveyNeighbourhoods, { points, radius, classes, most }),
 
-  derive(neighbourhoods, params) {
-    const byPoint = params.points.map((): Neighbourhood[] => []);
-    for (const n of neighbourhoods) byPoint[n.point].push(n);
-    return byPoint.map((passes) => joinSample(passes.slice(0, MOST_PASSES), params.keep));
-  },
+  derive: ({ of }, { keep }) => ({ at: (point) => joinSample(of(point).slice(0, MOST_PASSES), keep) }),
 };
 
 /**

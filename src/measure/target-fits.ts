@@ -58,10 +58,14 @@ export const targetFits: Derivation<'target-fits', typeof targetNeighbourhoods, 
       most,
     }),
 
-  derive(neighbourhoods, params) {
-    const byTarget = params.targets.map((): TargetNeighbourhood[] => []);
-    for (const n of neighbourhoods) byTarget[n.point].push(n);
-    return byTarget.map((passes, i) => findTarget(passes, params.targets[i], params));
+  derive({ same, of }, params) {
+    const known = new Map<string, TargetFound>();
+    return params.targets.map((target, i) => {
+      const key = `${same[i]} ${target.kind} ${target.size}`;
+      const found = known.get(key) ?? findTarget(of(i), target, params);
+      known.set(key, found);
+      return found;
+    });
   },
 };
 

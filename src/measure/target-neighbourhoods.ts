@@ -1,12 +1,15 @@
 import type { Column } from '../cloud/columns.js';
 import type { Measurement } from './contract/measurement.js';
 import {
+  type LocationNeighbourhood,
+  type LocationNeighbourhoods,
+  readLocations,
+} from './survey/location-neighbourhoods.js';
+import {
   addToLocations,
   createLocationSamples,
-  type LocationNeighbourhood,
   type LocationSamples,
   locationPacking,
-  readLocations,
 } from './survey/location-samples.js';
 
 /** Survey targets, and which points around them are kept. */
@@ -27,15 +30,15 @@ export const targetNeighbourhoods: Measurement<
   'target-neighbourhoods',
   TargetNeighbourhoodsParams,
   LocationSamples,
-  TargetNeighbourhood[]
+  LocationNeighbourhoods<TargetNeighbourhood>
 > = {
-  ...locationPacking({ id: 'target-neighbourhoods', version: 2 }),
+  ...locationPacking({ id: 'target-neighbourhoods', version: 3 }),
   parameters: { targets: 'required', most: 'required' },
   columns: (): readonly Column[] => ['classification', 'intensity'],
   create: ({ targets, most }) => createLocationSamples(targets, (i) => targets[i].radius, null, most, 4),
   add: (state, batch) => addToLocations(state, batch, batch.points.intensity),
   finish: (state, { targets }) =>
-    readLocations(state, targets, (sample) => ({
-      intensity: Float64Array.from(sample.values[3].subarray(0, sample.kept)),
+    readLocations(state, targets, ({ rows, kept }, step) => ({
+      intensity: Float64Array.from({ length: kept }, (_, k) => rows[k * step + 4]),
     })),
 };

@@ -31,7 +31,9 @@ export async function writeReport(
   formats: readonly ReportFormat[],
   options: WriteOptions = {},
 ): Promise<string[]> {
-  const files = formats.flatMap((format) => reportFiles(report, format, options));
+  let json: string | null = null;
+  const jsonOnce = () => (json ??= reportJson(report));
+  const files = formats.flatMap((format) => reportFiles(report, format, options, jsonOnce));
   try {
     await makeFolder(folder);
   } catch (error) {
@@ -63,13 +65,14 @@ export async function refuseFolder(folder: string): Promise<void> {
 function reportFiles(
   report: Report,
   format: ReportFormat,
-  options: WriteOptions = {},
+  options: WriteOptions,
+  json: () => string,
 ): { name: string; text: string }[] {
   switch (format) {
     case 'json':
-      return [{ name: 'report.json', text: reportJson(report) }];
+      return [{ name: 'report.json', text: json() }];
     case 'html':
-      return [{ name: 'report.html', text: reportHtml(report) }];
+      return [{ name: 'report.html', text: reportHtml(report, json()) }];
     case 'junit':
       return [{ name: 'junit.xml', text: printable(reportJUnit(report)) }];
     case 'csv':

@@ -52,12 +52,12 @@ export async function cutCrossSections(
   const crossSections = judged.map((): CrossSectionEvidence[] => []);
   radii.forEach((radius, r) => {
     // A cross-section is an extra: without its points the report goes without it.
-    const samples = facts.getOrNull(requests[r]) ?? [];
+    const samples = facts.getOrNull(requests[r]);
     places
       .filter((place) => place.radius === radius)
       .forEach((place, k) => {
-        if (samples[k] && samples[k].dx.length > 0)
-          crossSections[place.requirement].push(sectionOf(place, samples[k], delivery));
+        const sample = samples?.at(k);
+        if (sample && sample.dx.length > 0) crossSections[place.requirement].push(sectionOf(place, sample, delivery));
       });
   });
   return judged.map((one, i) => ({ ...one, crossSections: inOrderOf(placesOf([one]), crossSections[i]) }));

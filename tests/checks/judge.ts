@@ -4,6 +4,7 @@ import type { Crs } from '../../src/cloud/crs.js';
 import type { Header } from '../../src/cloud/header.js';
 import type { DeliveredFile, DeliveryFacts } from '../../src/delivery/delivery.js';
 import type { SurveyPoint } from '../../src/delivery/survey-points.js';
+import type { SurveySamples } from '../../src/measure/survey-samples.js';
 import { fragments } from '../../src/run/check-fragments.js';
 import type { SpecRequirement } from '../../src/spec/acceptance-spec.js';
 import { parseSpec } from '../../src/spec/load.js';
@@ -123,3 +124,16 @@ export function fileOf(
     copc: null,
   };
 }
+
+/** Samples of a cloud around survey points that nothing was found of. */
+export const noSamples: SurveySamples = {
+  at: () => ({
+    found: 0,
+    passes: [],
+    dx: new Float64Array(0),
+    dy: new Float64Array(0),
+    dz: new Float64Array(0),
+    pass: new Uint8Array(0),
+    plane: null,
+  }),
+};

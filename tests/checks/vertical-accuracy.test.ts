@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { verticalAccuracy } from '../../src/checks/vertical-accuracy.js';
 import type { SurveyPoint } from '../../src/delivery/survey-points.js';
 import type { SurveyHeight } from '../../src/measure/survey-heights.js';
-import { judge, surveyPoint } from './judge.js';
+import { judge, noSamples, surveyPoint } from './judge.js';
 
 function heights(dz: (number | null)[]): SurveyHeight[] {
   return dz.map((v) => ({
@@ -19,7 +19,12 @@ function pointsFor(dz: readonly unknown[], more: Partial<SurveyPoint> = {}): Sur
 }
 
 function judgeHeights(dz: (number | null)[], options: Record<string, unknown>, more: Partial<SurveyPoint> = {}) {
-  return judge(verticalAccuracy, options, { heights: heights(dz), samples: [] }, { surveyPoints: pointsFor(dz, more) });
+  return judge(
+    verticalAccuracy,
+    options,
+    { heights: heights(dz), samples: noSamples },
+    { surveyPoints: pointsFor(dz, more) },
+  );
 }
 
 /** Height residuals of seven check points, PERS May 2014 p. 397; the standard deviation printed there is 0.030 m. */
@@ -102,7 +107,7 @@ describe('vertical-accuracy', () => {
     const verdict = judge(
       verticalAccuracy,
       { maxRmse: 0.02 },
-      { heights: heights(dz), samples: [] },
+      { heights: heights(dz), samples: noSamples },
       { surveyPoints: points },
     );
     expect(verdict.state).toBe('pass');
@@ -119,9 +124,9 @@ describe('vertical-accuracy', () => {
   });
 
   it('is undetermined without survey points or when none meets the cloud', () => {
-    expect(judge(verticalAccuracy, { maxRmse: 0.02 }, { heights: [], samples: [] }, { surveyPoints: null }).state).toBe(
-      'undetermined',
-    );
+    expect(
+      judge(verticalAccuracy, { maxRmse: 0.02 }, { heights: [], samples: noSamples }, { surveyPoints: null }).state,
+    ).toBe('undetermined');
     expect(judgeHeights([null, null], { maxRmse: 0.02 }).state).toBe('undetermined');
   });
 

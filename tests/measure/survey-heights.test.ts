@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import type { LocationNeighbourhoods } from '../../src/measure/survey/location-neighbourhoods.js';
 import { type HeightMethod, surveyHeights } from '../../src/measure/survey-heights.js';
-import { type Neighbourhood, surveyNeighbourhoods } from '../../src/measure/survey-neighbourhoods.js';
+import { surveyNeighbourhoods } from '../../src/measure/survey-neighbourhoods.js';
 import { measureFiles, ORIGIN, type TestPoint } from './point-batches.js';
 
 const params = {
@@ -26,7 +27,7 @@ function heights(points: TestPoint[], more: Partial<typeof params> = {}) {
   const asked = { ...params, ...more };
   const { measurement, params: own } = surveyHeights.from(asked);
   expect(measurement).toBe(surveyNeighbourhoods.id);
-  return surveyHeights.derive(measureFiles(surveyNeighbourhoods, own, [points]) as Neighbourhood[], asked);
+  return surveyHeights.derive(measureFiles(surveyNeighbourhoods, own, [points]) as LocationNeighbourhoods, asked);
 }
 
 describe('heights over surveyed points', () => {

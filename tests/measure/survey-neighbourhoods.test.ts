@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { eachPlace, type LocationNeighbourhoods } from '../../src/measure/survey/location-neighbourhoods.js';
 import { type Neighbourhood, surveyNeighbourhoods } from '../../src/measure/survey-neighbourhoods.js';
-import { measureFiles, measureMerged, ORIGIN, type TestPoint } from './point-batches.js';
+import { batchOf, measureFiles, measureMerged, ORIGIN, type TestPoint } from './point-batches.js';
 
 const place = { x: ORIGIN[0] + 10, y: ORIGIN[1] - 5, z: 2 };
 const params = { points: [place], radius: 1, classes: null as number[] | null, most: 100 };
@@ -17,6 +18,8 @@ const around: TestPoint[] = [
   { x: 10, y: -5, z: 2, source: 1, class: 18 },
   { x: 10, y: -5, z: 2, source: 1, flags: 4 },
 ];
+
+const allOf = (found: unknown) => (found as LocationNeighbourhoods).all();
 
 const rowsOf = (found: Neighbourhood[]) =>
   found.map(({ point, pass, total, dx, dy, dz }) => ({
@@ -41,15 +44,15 @@ describe('survey neighbourhoods', () => {
   ];
 
   it('hold the points within the radius, edge included, pass by pass, as offsets from the surveyed place', () => {
-    const whole = measureFiles(surveyNeighbourhoods, params, [around], 3) as Neighbourhood[];
+    const whole = allOf(measureFiles(surveyNeighbourhoods, params, [around], 3));
     expect(rowsOf(whole)).toEqual(expected);
     expect(whole.map(({ ceiling }) => ceiling)).toEqual([null, null]);
-    expect(measureMerged(surveyNeighbourhoods, params, [around])).toEqual(whole);
+    expect(allOf(measureMerged(surveyNeighbourhoods, params, [around]))).toEqual(whole);
   });
 
   it('hold the classes that were asked for and no others, noise as well if it was', () => {
     const ofClass = (classes: number[]) =>
-      (measureFiles(surveyNeighbourhoods, { ...params, classes }, [around]) as Neighbourhood[]).map((n) => n.total);
+      allOf(measureFiles(surveyNeighbourhoods, { ...params, classes }, [around])).map((n) => n.total);
     expect(ofClass([7])).toEqual([1]);
     expect(ofClass([0])).toEqual([2, 1]);
     expect(ofClass([2])).toEqual([]);
@@ -58,22 +61,42 @@ describe('survey neighbourhoods', () => {
   it('count every point but keep no more than asked, the same ones in any order', () => {
     const many = Array.from({ length: 500 }, (_, k): TestPoint => ({ x: 9.5 + k / 1000, y: -5, z: 2 }));
     const few = { ...params, most: 20 };
-    const [whole] = measureFiles(surveyNeighbourhoods, few, [many], 500) as Neighbourhood[];
+    const [whole] = allOf(measureFiles(surveyNeighbourhoods, few, [many], 500));
     expect([whole.total, whole.dx.length]).toEqual([500, 20]);
     expect(whole.ceiling).toBe(whole.hash[19]);
     expect([...whole.hash]).toEqual([...whole.hash].sort((a, b) => a - b));
-    expect(measureMerged(surveyNeighbourhoods, few, [[...many].reverse()], 30)).toEqual([whole]);
+    expect(allOf(measureMerged(surveyNeighbourhoods, few, [[...many].reverse()], 30))).toEqual([whole]);
   });
 
   it('are the same for few places and for many, which are looked up by cell', () => {
     const nine = Array.from({ length: 9 }, (_, k) => ({ ...place, x: place.x + 0.01 * k }));
-    const found = measureFiles(surveyNeighbourhoods, { ...params, points: nine }, [around]) as Neighbourhood[];
+    const found = allOf(measureFiles(surveyNeighbourhoods, { ...params, points: nine }, [around]));
     expect(rowsOf(found.filter(({ point }) => point === 0))).toEqual(expected);
     // 8 cm farther east the point at x = 11.0001 is within 1 m as well, and so is the one at 10.8.
     expect(found.find(({ point, pass }) => point === 8 && pass === 1)!.total).toBe(3);
   });
 
+  it('are kept and computed once for many survey points at one place, each with its own digits', () => {
+    const finer = { ...place, x: place.x + 2e-5 };
+    const points = [...Array.from({ length: 3000 }, () => ({ ...place })), finer];
+    const state = surveyNeighbourhoods.create({ ...params, points });
+    surveyNeighbourhoods.add(state, batchOf(around));
+    // Two passes.
+    expect(state.samples).toHaveLength(2);
+    const found = surveyNeighbourhoods.finish(state, { ...params, points });
+    let computed = 0;
+    const rows = eachPlace(found, (passes) => {
+      computed++;
+      return passes.map(({ dx }) => dx[0]);
+    });
+    expect(computed).toBe(2);
+    expect(rows).toHaveLength(3001);
+    expect(rows[2999]).toBe(rows[0]);
+    expect(rows[3000][1]).toBeCloseTo(rows[0][1] - 2e-5, 9);
+    expect(rowsOf(found.of(2999))).toEqual(expected.map((row) => ({ ...row, point: 2999 })));
+  });
+
   it('are empty without points', () => {
-    expect(measureFiles(surveyNeighbourhoods, params, [])).toEqual([]);
+    expect(allOf(measureFiles(surveyNeighbourhoods, params, []))).toEqual([]);
   });
 });

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import type { LocationNeighbourhoods } from '../../src/measure/survey/location-neighbourhoods.js';
 import { type TargetFitsParams, type TargetFound, targetFits, targetRadius } from '../../src/measure/target-fits.js';
 import { type TargetNeighbourhood, targetNeighbourhoods } from '../../src/measure/target-neighbourhoods.js';
 import { measureFiles, ORIGIN, type TestPoint } from './point-batches.js';
@@ -16,7 +17,7 @@ const disc = (x0: number, y0: number, above: number, source = 1): TestPoint[] =>
 function find(points: readonly TestPoint[]): TargetFound {
   const { measurement, params: own } = targetFits.from(params);
   expect(measurement).toBe(targetNeighbourhoods.id);
-  const found = measureFiles(targetNeighbourhoods, own, [points], 500) as TargetNeighbourhood[];
+  const found = measureFiles(targetNeighbourhoods, own, [points], 500) as LocationNeighbourhoods<TargetNeighbourhood>;
   return targetFits.derive(found, params)[0];
 }
 

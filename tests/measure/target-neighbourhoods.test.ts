@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import type { LocationNeighbourhoods } from '../../src/measure/survey/location-neighbourhoods.js';
 import { type TargetNeighbourhood, targetNeighbourhoods } from '../../src/measure/target-neighbourhoods.js';
 import { measureFiles, measureMerged, ORIGIN, type TestPoint } from './point-batches.js';
 
@@ -12,20 +13,22 @@ const points: TestPoint[] = [
   { x: 0, y: 0, z: 0, intensity: 9, flags: 4, source: 1 },
 ];
 
+const allOf = (found: unknown) => (found as LocationNeighbourhoods<TargetNeighbourhood>).all();
+
 describe('target neighbourhoods', () => {
   it('hold the points within the radius of each target with their intensities as stored, noise left out', () => {
-    const found = measureFiles(targetNeighbourhoods, params, [points], 2) as TargetNeighbourhood[];
+    const found = allOf(measureFiles(targetNeighbourhoods, params, [points], 2));
     expect(found.map((n) => [n.point, n.pass, n.total, n.dx[0], n.dz[0], n.intensity[0]])).toEqual([
       [0, 1, 1, 0.5, 0.1, 300],
       [1, 1, 1, -1.5, 0, 65_535],
       [1, 2, 1, 0, 0, 0],
     ]);
-    expect(measureMerged(targetNeighbourhoods, params, [points])).toEqual(found);
+    expect(allOf(measureMerged(targetNeighbourhoods, params, [points]))).toEqual(found);
   });
 
   it('are empty without points or targets, and ask for intensity', () => {
-    expect(measureFiles(targetNeighbourhoods, params, [])).toEqual([]);
-    expect(measureFiles(targetNeighbourhoods, { targets: [], most: 5 }, [points])).toEqual([]);
+    expect(allOf(measureFiles(targetNeighbourhoods, params, []))).toEqual([]);
+    expect(allOf(measureFiles(targetNeighbourhoods, { targets: [], most: 5 }, [points]))).toEqual([]);
     expect(targetNeighbourhoods.columns(params)).toContain('intensity');
   });
 });

@@ -52,6 +52,13 @@ function singleTooLarge(
   return [`the largest difference, ${length(worst.size)} at ${worst.id}, exceeds ${length(maxResidual)}${more}`];
 }
 
+/** Names that are written out in a sentence. */
+const NAMED = 20;
+
+function someNames(ids: readonly string[]): string {
+  return `${ids.slice(0, NAMED).join(', ')}${ids.length > NAMED ? ` and ${ids.length - NAMED} more` : ''}`;
+}
+
 /**
  * Reasons to fail however few points are left: more blunders than are accepted, then a single difference beyond its limit.
  * @param tested every check point that was compared, with the size of its difference in metres
@@ -62,7 +69,7 @@ export function certainReasons(
   { maxBlunders, maxResidual }: { maxBlunders: number; maxResidual?: number },
 ): string[] {
   const ids = blunders.map(({ point }) => point.id);
-  const tooMany = ids.length > maxBlunders ? [`${plural(ids.length, 'blunder')} (${ids.join(', ')})`] : [];
+  const tooMany = ids.length > maxBlunders ? [`${plural(ids.length, 'blunder')} (${someNames(ids)})`] : [];
   return [...tooMany, ...singleTooLarge(tested, maxResidual)];
 }
 

@@ -5,6 +5,7 @@ import { polygonIndexOf } from '../../geometry/polygon-index.js';
 import { median } from '../../geometry/statistics.js';
 import type { HeightMethod, SurveyHeight } from '../../measure/survey-heights.js';
 import type { JudgeContext, Location, SurveyPointLine } from '../contract/check.js';
+import type { DrawnPoint } from './survey-views.js';
 
 /** A survey point against the cloud in height. */
 export interface HeightResidual {
@@ -51,6 +52,11 @@ export function toldHeight(
     dz === null ? [] : [{ pass: passLabel(delivery, pass), dz }],
   );
   return { id, x, y, z, dz: dz!, blunder, perPass };
+}
+
+/** A residual as a point to be drawn. */
+export function drawnHeight({ point, height, dz }: HeightResidual, index: number): DrawnPoint {
+  return { point, index, size: dz === null ? null : Math.abs(dz), found: height.found };
 }
 
 function statusOf(r: HeightResidual, context: JudgeContext): SurveyPointLine['status'] {

@@ -14,6 +14,7 @@ import {
 } from './horizontal-residuals.js';
 import type { AccuracyOptions } from './options.js';
 import { statementFor } from './statement.js';
+import { listPlaces } from './survey-views.js';
 
 /** Options that the checks of places have in common. */
 export interface PlaceOptions extends AccuracyOptions {
@@ -167,19 +168,22 @@ function placeLists<Figures extends PlaceFigures>(
     title: string,
     items: readonly HorizontalResidual[],
     note: (r: HorizontalResidual) => string,
-  ): Evidence[] =>
-    items.length === 0
+  ): Evidence[] => {
+    const known = (r: HorizontalResidual) => axes.every((axis) => r[axis] !== null);
+    const listed = listPlaces(title, items, (r) => (known(r) ? sizeOf(r) : 0));
+    return items.length === 0
       ? []
       : [
           {
             kind: 'locations',
-            title,
-            items: items.map((r) => ({
+            title: listed.title,
+            items: listed.items.map((r) => ({
               ...horizontalPlace(r, note(r), context),
-              value: axes.every((axis) => r[axis] !== null) ? sizeOf(r) : null,
+              value: known(r) ? sizeOf(r) : null,
             })),
           },
         ];
+  };
   const farthest = [...used]
     .sort((a, b) => sizeOf(b) - sizeOf(a) || (a.point.id < b.point.id ? -1 : 1))
     .slice(0, LARGEST);

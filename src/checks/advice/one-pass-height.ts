@@ -23,7 +23,12 @@ interface Apart {
 export function passApart({ points, limit }: HeightFacts): Apart | null {
   const byPass = new Map<string, number[]>();
   for (const { perPass, blunder } of points) {
-    if (!blunder) for (const { pass, dz } of perPass) byPass.set(pass, [...(byPass.get(pass) ?? []), dz]);
+    if (blunder) continue;
+    for (const { pass, dz } of perPass) {
+      const known = byPass.get(pass);
+      if (known) known.push(dz);
+      else byPass.set(pass, [dz]);
+    }
   }
   const passes = [...byPass.entries()]
     .filter(([, dz]) => dz.length >= LEAST_POINTS)

@@ -10,7 +10,10 @@ interface Locations {
   y: Float64Array;
   z: Float64Array;
   radius: Float64Array;
-  widest: number;
+  /** For each place the first one with its coordinates and radius: points are kept for that one only. */
+  first: Int32Array;
+  /** The places that are the first of their kind. */
+  distinct: Int32Array;
   cells: KeyTable;
   members: Int32Array[];
 }
@@ -22,9 +25,8 @@ export interface LocationSample {
   kept: number;
   /** Points whose hash is above this were dropped. */
   ceiling: number;
-  hash: Uint32Array;
-  /** Whole numbers kept of each point: quanta from the place in x, y and z, then what else is kept. */
-  values: Int32Array[];
+  /** For each point its hash, as a signed number, then quanta from the place in x, y and z, then what else is kept. */
+  rows: Int32Array;
 }
 
 /** Bounded samples of the cloud around places, pass by pass. */
@@ -72,18 +74,12 @@ function preparedOf(points: readonly Place[], radius: (place: number) => number)
   if (known?.radius.every((r, i) => r === radii[i])) return known;
   const widest = radii.reduce((a, b) => Math.max(a, b), 0);
   const side = Math.max(widest * 2, QUANTA_PER_METRE);
-  const locations: Locations = {
-    side,
-    x: quanta((p) => p.x),
-    y: quanta((p) => p.y),
-    z: quanta((p) => p.z),
-    radius: radii,
-    widest,
-    cells: new KeyTable(),
-    members: [],
-  };
+  const [x, y, z] = [quanta((p) => p.x), quanta((p) => p.y), quanta((p) => p.z)];
+  const first = firstOfPlaces(x, y, z, radii);
+  const distinct = first.filter((same, p) => same === p);
+  const locations: Locations = { side, x, y, z, radius: radii, first, distinct, cells: new KeyTable(), members: [] };
   const members: number[][] = [];
-  for (let p = 0; p < locations.x.length; p++) {
+  for (const p of distinct) {
     const x0 = Math.floor((locations.x[p] - radii[p]) / side);
     const x1 = Math.floor((locations.x[p] + radii[p]) / side);
     const y0 = Math.floor((locations.y[p] - radii[p]) / side);
@@ -101,6 +97,16 @@ function preparedOf(points: readonly Place[], radius: (place: number) => number)
   return locations;
 }
 
+function firstOfPlaces(...of: Float64Array[]): Int32Array {
+  const known = new Map<string, number>();
+  return Int32Array.from({ length: of[0].length }, (_, p) => {
+    const key = of.map((values) => values[p]).join(' ');
+    const first = known.get(key) ?? p;
+    if (first === p) known.set(key, p);
+    return first;
+  });
+}
+
 /** Up to so many places near a batch, each is tried on all points; beyond, points look up their cell. */
 const FEW = 6;
 let near = new Int32Array(0);
@@ -116,7 +122,8 @@ export function addToLocations(state: LocationSamples, batch: MeasuredBatch, fou
 function locationsNear(locations: Locations, box: Float64Array): number {
   if (near.length < locations.x.length) near = new Int32Array(locations.x.length);
   let count = 0;
-  for (let p = 0; p < locations.x.length; p++) {
+  for (let k = 0; k < locations.distinct.length; k++) {
+    const p = locations.distinct[k];
     const x = locations.x[p];
     const y = locations.y[p];
     const r = locations.radius[p];
@@ -190,11 +197,14 @@ function take(
   keep(sample, hashOf(batch, i), ox, oy, oz, fourth === null ? 0 : fourth[i], state);
 }
 
+/** Points for which a sample has room at first. */
+const FEWEST_ROWS = 16;
+
 function openSample(state: LocationSamples, place: number, pass: number): LocationSample {
   const index = state.keys.add(place, pass, 0, 0);
   if (index === state.samples.length) {
-    const values = Array.from({ length: state.width }, () => new Int32Array(64));
-    state.samples.push({ total: 0, kept: 0, ceiling: 0xffffffff, hash: new Uint32Array(64), values });
+    const rows = new Int32Array(FEWEST_ROWS * (state.width + 1));
+    state.samples.push({ total: 0, kept: 0, ceiling: 0xffffffff, rows });
   }
   return state.samples[index];
 }
@@ -211,49 +221,40 @@ function keep(
 ): void {
   const hash = mixed >>> 0;
   if (hash > s.ceiling) return;
-  if (s.kept === s.hash.length) {
-    if (s.kept >= 2 * state.most) compact(s, state.most);
-    else resize(s, s.hash.length * 2);
+  const step = state.width + 1;
+  if (s.kept * step === s.rows.length) {
+    if (s.kept >= 2 * state.most) compact(s, state);
+    else s.rows = grown(s.rows);
     if (hash > s.ceiling) return;
   }
-  const k = s.kept++;
-  s.hash[k] = hash;
-  s.values[0][k] = a;
-  s.values[1][k] = b;
-  s.values[2][k] = c;
-  if (state.width === 4) s.values[3][k] = d;
+  const at = s.kept++ * step;
+  s.rows[at] = mixed;
+  s.rows[at + 1] = a;
+  s.rows[at + 2] = b;
+  s.rows[at + 3] = c;
+  if (state.width === 4) s.rows[at + 4] = d;
 }
 
-function resize(s: LocationSample, capacity: number): void {
-  const hash = new Uint32Array(capacity);
-  hash.set(s.hash.subarray(0, s.kept));
-  s.hash = hash;
-  s.values = s.values.map((held) => {
-    const grown = new Int32Array(capacity);
-    grown.set(held.subarray(0, s.kept));
-    return grown;
-  });
+function grown(rows: Int32Array): Int32Array {
+  const more = new Int32Array(rows.length * 2);
+  more.set(rows);
+  return more;
 }
 
 /** Sorts by hash, then by the values, and drops what is beyond the limit. */
-function compact(s: LocationSample, most: number): void {
-  const { hash, values } = s;
-  const order = Int32Array.from({ length: s.kept }, (_, k) => k).sort((i, j) => {
-    let difference = hash[i] - hash[j];
-    for (let v = 0; difference === 0 && v < values.length; v++) difference = values[v][i] - values[v][j];
+export function compact(s: LocationSample, { most, width }: Pick<LocationSamples, 'most' | 'width'>): void {
+  const { rows } = s;
+  const step = width + 1;
+  const order = Int32Array.from({ length: s.kept }, (_, k) => k * step).sort((i, j) => {
+    let difference = (rows[i] >>> 0) - (rows[j] >>> 0);
+    for (let v = 1; difference === 0 && v < step; v++) difference = rows[i + v] - rows[j + v];
     return difference;
   });
   const kept = Math.min(order.length, most);
-  const capacity = Math.max(64, hash.length);
-  s.hash = new Uint32Array(capacity);
-  for (let k = 0; k < kept; k++) s.hash[k] = hash[order[k]];
-  s.values = values.map((held) => {
-    const sorted = new Int32Array(capacity);
-    for (let k = 0; k < kept; k++) sorted[k] = held[order[k]];
-    return sorted;
-  });
+  s.rows = new Int32Array(rows.length);
+  for (let k = 0; k < kept; k++) s.rows.set(rows.subarray(order[k], order[k] + step), k * step);
   s.kept = kept;
-  if (kept === most) s.ceiling = s.hash[kept - 1];
+  if (kept === most) s.ceiling = s.rows[(kept - 1) * step] >>> 0;
 }
 
 /** The parts of a measurement that are the same for all samples around places: identity, packing, merging. */
@@ -273,7 +274,7 @@ function packLocations(state: LocationSamples, header: PackedHeader): ArrayBuffe
   const order = state.keys.sorted();
   let kept = 0;
   for (const sample of state.samples) {
-    compact(sample, state.most);
+    compact(sample, state);
     kept += sample.kept;
   }
   const words = state.width + 1;
@@ -285,10 +286,8 @@ function packLocations(state: LocationSamples, header: PackedHeader): ArrayBuffe
   for (let i = 0; i < order.length; i++) {
     const s = state.samples[order[i]];
     rows.set([state.keys.part(order[i], 0), state.keys.part(order[i], 1), s.total, s.kept], i * 4);
-    for (let k = 0; k < s.kept; k++, at += words) {
-      body[at] = s.hash[k] | 0;
-      for (let v = 0; v < state.width; v++) body[at + 1 + v] = s.values[v][k];
-    }
+    body.set(s.rows.subarray(0, s.kept * words), at);
+    at += s.kept * words;
   }
   return buffer;
 }
@@ -307,51 +306,6 @@ function mergeLocations(state: LocationSamples, packed: ArrayBuffer, header: Pac
       keep(sample, body[at], body[at + 1], body[at + 2], body[at + 3], state.width === 4 ? body[at + 4] : 0, state);
     }
   }
-}
-
-/** One place in one pass, in metres from the place. */
-export interface LocationNeighbourhood {
-  point: number;
-  pass: number;
-  total: number;
-  /** Metres from the surveyed place, sorted by hash and coordinates: the same order whatever order they were read in. */
-  dx: Float64Array;
-  dy: Float64Array;
-  dz: Float64Array;
-  /** Largest hash kept when points were dropped, else null: passes are thinned alike by keeping hashes below the smallest. */
-  ceiling: number | null;
-  hash: Uint32Array;
-}
-
-/** The samples in metres, by place, then by pass; `more` may add to each what else was kept. */
-export function readLocations<More extends object>(
-  state: LocationSamples,
-  points: readonly Place[],
-  more: (sample: LocationSample) => More,
-): (LocationNeighbourhood & More)[] {
-  const found: (LocationNeighbourhood & More)[] = [];
-  for (const row of state.keys.sorted()) {
-    const s = state.samples[row];
-    compact(s, state.most);
-    const point = state.keys.part(row, 0);
-    const { x, y, z } = points[point];
-    // The survey's own digits beyond 0.1 mm, so that rounding of its coordinates adds nothing to a residual.
-    const rest = [x, y, z].map((v) => Math.round(v * QUANTA_PER_METRE) / QUANTA_PER_METRE - v);
-    const metres = (axis: number) =>
-      Float64Array.from(s.values[axis].subarray(0, s.kept), (v) => v / QUANTA_PER_METRE + rest[axis]);
-    found.push({
-      point,
-      pass: state.keys.part(row, 1),
-      total: s.total,
-      dx: metres(0),
-      dy: metres(1),
-      dz: metres(2),
-      ceiling: s.total > s.kept ? s.hash[s.kept - 1] : null,
-      hash: s.hash.slice(0, s.kept),
-      ...more(s),
-    });
-  }
-  return found;
 }
 
 /**

@@ -1,8 +1,15 @@
 import { tidyNumber } from '../json.js';
 import type { GridResult, Report } from '../model.js';
 import { quantity } from '../quantity.js';
+import { largestOf } from './largest.js';
 import { type Markup, markup, trusted } from './markup.js';
+import { sizeOf } from './survey-section.js';
 import type { LayerHead, MapData } from './viewer/payload.js';
+
+/** Survey points on the map; of more, those with the largest differences. */
+const MOST_POINTS = 2000;
+/** Places of one requirement on the map. */
+const MOST_PLACES = 500;
 
 /** What the map of the page needs besides the cells of its layers; null where nothing has coordinates. */
 function mapData(report: Report): MapData | null {
@@ -19,7 +26,7 @@ function mapData(report: Report): MapData | null {
     })),
     passes: report.passes.map(({ pass }) => pass),
     passSets: report.overview.passSets,
-    points: report.surveyPoints.map(({ id, role, status, x, y, dx, dy, dz }) => ({
+    points: largestOf(report.surveyPoints, sizeOf, MOST_POINTS).map(({ id, role, status, x, y, dx, dy, dz }) => ({
       id,
       role,
       status,
@@ -67,7 +74,7 @@ function placesOf(report: Report): MapData['places'] {
   return report.requirements
     .filter(({ verdict }) => verdict === 'fail' || verdict === 'undetermined')
     .flatMap(({ id, locations }) =>
-      locations.map(({ x, y, value, unit, note }) => ({
+      locations.slice(0, MOST_PLACES).map(({ x, y, value, unit, note }) => ({
         x: tidy(x),
         y: tidy(y),
         text: `${id}: ${note}${value === null ? '' : ` (${quantity(value, unit)})`}`,

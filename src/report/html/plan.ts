@@ -3,16 +3,19 @@ import { coordinate, quantity } from '../quantity.js';
 import { countOf } from '../wording.js';
 import { px, roundStep } from './axis.js';
 import { divergingColour } from './colours.js';
+import { largestOf } from './largest.js';
 import { type Markup, markup } from './markup.js';
-import { largestResidual, markOf } from './survey-section.js';
+import { largestResidual, markOf, sizeOf } from './survey-section.js';
 
 const PLACES_SHOWN = 400;
+/** Of more survey points those with the largest differences are drawn. */
+const POINTS_SHOWN = 1000;
 
 /** The delivery seen from above: tiles, survey points, and the places to look at. Empty where nothing has coordinates. */
 export function planFigure(report: Report): Markup {
   const extent = report.delivery.extent;
   const tiles = report.files.filter((file) => file.extent);
-  const points = report.surveyPoints;
+  const points = largestOf(report.surveyPoints, sizeOf, POINTS_SHOWN);
   const places = report.requirements
     .filter((requirement) => requirement.verdict === 'fail' || requirement.verdict === 'undetermined')
     .flatMap((requirement) => requirement.locations.map((location) => ({ ...location, id: requirement.id })));
@@ -39,13 +42,13 @@ export function planFigure(report: Report): Markup {
   const bar = roundStep(spanX / 8);
   const floor = height - 14;
   return markup`<figure><figcaption>Seen from above</figcaption>
-<svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="Plan of the delivery with ${countOf(points.length, 'survey point')} and ${countOf(places.length, 'place')} to look at; all are listed in the tables">
+<svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="Plan of the delivery with ${countOf(report.surveyPoints.length, 'survey point')} and ${countOf(places.length, 'place')} to look at; the tables list them">
 ${tiles.length > 0 ? tiles.map((tile) => frame(tile.extent as number[], tile.fault !== null, tile.file)) : extent && frame(extent, false, 'extent of all points')}
 ${points.map((point) => markOf(point, toX(point.x), toY(point.y), point.dz === null ? 'none' : divergingColour(point.dz, largest)))}
 ${places.slice(0, PLACES_SHOWN).map((place) => markup`<path class="trouble" d="M${px(toX(place.x))} ${px(toY(place.y) - size)}l${px(size * 0.9)} ${px(size * 1.6)}h${px(-size * 1.8)}z"><title>${place.id}: ${place.note}</title></path>`)}
 <line class="zero" x1="${margin}" y1="${floor}" x2="${px(margin + bar * zoom)}" y2="${floor}"/><line class="zero" x1="${margin}" y1="${floor - 4}" x2="${margin}" y2="${floor + 4}"/><line class="zero" x1="${px(margin + bar * zoom)}" y1="${floor - 4}" x2="${px(margin + bar * zoom)}" y2="${floor + 4}"/>
 <text x="${px(margin + bar * zoom + 8)}" y="${floor + 4}">${bar} m</text><text x="${width - margin}" y="${floor + 4}" text-anchor="end">south-west ${coordinate(box.west)}, ${coordinate(box.south)}; grid north is up</text></svg>
-<ul class="legend">${places.length > 0 && markup`<li>▲ location of a finding${places.length > PLACES_SHOWN && ` (first ${PLACES_SHOWN} of ${places.length})`}</li>`}${points.length > 0 && markup`<li>● check point</li><li>■ control point</li><li>◆ blunder</li><li>blue below the survey, orange above, full colour at ${quantity(largest, 'm')}</li>`}${tiles.some((tile) => tile.fault !== null) && markup`<li>dashed: not fully read</li>`}</ul></figure>`;
+<ul class="legend">${places.length > 0 && markup`<li>▲ location of a finding${places.length > PLACES_SHOWN && ` (first ${PLACES_SHOWN} of ${places.length})`}</li>`}${points.length > 0 && markup`<li>● check point</li><li>■ control point</li><li>◆ blunder</li>${points.length < report.surveyPoints.length && markup`<li>the ${points.length} points with the largest differences</li>`}<li>blue below the survey, orange above, full colour at ${quantity(largest, 'm')}</li>`}${tiles.some((tile) => tile.fault !== null) && markup`<li>dashed: not fully read</li>`}</ul></figure>`;
 }
 
 function least(values: readonly number[]): number {

@@ -3,18 +3,23 @@ import { inColumn, quantity, scaleFor } from '../quantity.js';
 import { countOf } from '../wording.js';
 import { axis, px } from './axis.js';
 import { valueGrid } from './charts.js';
+import { largestOf } from './largest.js';
 import { type Markup, markup, trusted } from './markup.js';
 
 const NAMED = 44;
+/** Of more differences the largest are drawn. */
+export const MOST_DRAWN = 400;
 const FRAME = { width: 920, left: 64, right: 838, top: 34, bottom: 236 };
 
 /**
  * One vertical line for each difference, in the order given; the limit as dashed lines, the mean and the root mean square as
  * lines, the confidence interval as bands. A blunder outside the scale is drawn at its edge, with its value as text.
  */
-export function residualChart({ title, unit, items, mean, rms, interval, limit }: ResidualResult): Markup {
+export function residualChart(residuals: ResidualResult): Markup {
+  const { title, unit, mean, rms, interval, limit } = residuals;
+  const items = largestOf(residuals.items, ({ value }) => Math.abs(value), MOST_DRAWN);
   if (items.length === 0) return markup``;
-  const sound = items.filter(({ group }) => group !== 'blunder');
+  const sound = residuals.items.filter(({ group }) => group !== 'blunder');
   const most = largest([...sound.map(({ value }) => value), limit ?? 0, interval?.[1] ?? 0], items);
   const scale = scaleFor(unit, most);
   const values = items.map(({ value }) => value * scale.factor);
@@ -38,6 +43,7 @@ export function residualChart({ title, unit, items, mean, rms, interval, limit }
   ]);
   const words = [
     countOf(sound.filter(({ group }) => group === 'used').length, 'difference'),
+    ...(items.length < residuals.items.length ? [`the ${countOf(items.length, 'largest', 'largest')} are drawn`] : []),
     ...(mean === null ? [] : [`mean ${quantity(mean, unit)}`]),
     ...(rms === null ? [] : [`RMS ${quantity(rms, unit)}`]),
     ...(interval === null ? [] : [`95 % interval ${quantity(interval[0], unit)} to ${quantity(interval[1], unit)}`]),
@@ -69,7 +75,7 @@ function namedLines(lines: { y: number; below: number | null; kind: string; word
 }
 
 /** Largest value of the scale: all of `values`; blunders too, unless the largest is twice as large or more. */
-function largest(values: readonly number[], items: ResidualResult['items']): number {
+function largest(values: readonly number[], items: readonly ResidualResult['items'][number][]): number {
   const most = values.reduce((m, v) => Math.max(m, Math.abs(v)), 0);
   const all = items.reduce((m, { value }) => Math.max(m, Math.abs(value)), 0);
   return most === 0 || all < 2 * most ? all : most;

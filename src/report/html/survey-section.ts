@@ -1,16 +1,20 @@
 import type { Report, SurveyPointLine } from '../model.js';
 import { inColumn, scaleFor } from '../quantity.js';
-import { countOf } from '../wording.js';
+import { countOf, groupDigits } from '../wording.js';
 import { axis, px } from './axis.js';
 import { valueGrid } from './charts.js';
 import { divergingColour } from './colours.js';
 import { type Column, dataTable } from './html-table.js';
+import { largestOf } from './largest.js';
 import { type Markup, markup, trusted } from './markup.js';
+import { MOST_DRAWN } from './residuals.js';
 import { sectionCard } from './sections.js';
 import { STATION_COLUMNS, stationCells } from './station-columns.js';
 
 const NAMED_ON_PLOT = 40;
 const CLOSE_UPS_OPEN = 12;
+/** Of more survey points the table has those with the largest differences. */
+const MOST_ROWS = 1000;
 /** Distance that the map shows around a survey point, metres. */
 const REACH = 8;
 
@@ -27,22 +31,24 @@ ${crossSections(report)}`;
 /** The cloud around every survey point, the largest residual first. All but the first twelve are folded, since there may be hundreds. */
 function crossSections(report: Report): Markup {
   const sections = report.requirements.flatMap((r) => r.sections.filter((section) => section.surveyPoint !== null));
-  const once = sections.filter((one, i) => sections.findIndex((other) => other.surveyPoint === one.surveyPoint) === i);
+  const once = [...new Map([...sections].reverse().map((one) => [one.surveyPoint, one])).values()].reverse();
   if (once.length === 0) return markup``;
+  const met = report.surveyPoints.filter(({ n }) => n > 0).length;
   const size = new Map(report.surveyPoints.map(({ id, dz }) => [id, Math.abs(dz ?? 0)]));
   const sorted = [...once].sort((a, b) => (size.get(b.surveyPoint ?? '') ?? 0) - (size.get(a.surveyPoint ?? '') ?? 0));
   const cards = (list: typeof sorted) =>
     markup`<div class="close-ups">${list.map((section) => sectionCard(section, report))}</div>`;
   const rest = sorted.slice(CLOSE_UPS_OPEN);
   return markup`<h3 class="part">The cloud at the survey points</h3>
-<p class="note">Each point from above, and as a cross-section along the line drawn there; the largest residual first. ◇ is the survey point, the line is the plane fitted to the cloud.</p>
+<p class="note">Each point from above, and as a cross-section along the line drawn there; the largest residual first. ◇ is the survey point, the line is the plane fitted to the cloud.${once.length < met && markup` ${once.length} of ${groupDigits(String(met))} survey points are drawn: those with the largest differences, and others spread over the area.`}</p>
 ${cards(sorted.slice(0, CLOSE_UPS_OPEN))}
 ${rest.length > 0 && markup`<details><summary>${countOf(rest.length, 'more survey point')}</summary>${cards(rest)}</details>`}`;
 }
 
 /** One vertical line for each point; check points, control points and blunders have different shapes. */
 export function residualPlot(points: readonly SurveyPointLine[]): Markup {
-  const shown = points.filter((point) => typeof point.dz === 'number');
+  const compared = points.filter((point) => typeof point.dz === 'number');
+  const shown = largestOf(compared, sizeOf, MOST_DRAWN);
   if (shown.length === 0) return markup`<p>No survey point could be compared with the cloud.</p>`;
   const most = largestResidual(shown);
   const scale = scaleFor('m', most);
@@ -76,9 +82,14 @@ export function residualPlot(points: readonly SurveyPointLine[]): Markup {
     return markup`${stem}${markOf(point, x, y, colour)}${amount}${name}
 `;
   });
-  return markup`<figure><figcaption>Height residuals, ${scale.label}</figcaption>
+  return markup`<figure><figcaption>Height residuals, ${scale.label}${shown.length < compared.length && `: the ${shown.length} largest of ${groupDigits(String(compared.length))}`}</figcaption>
 <svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="Height residuals of ${countOf(shown.length, 'survey point')}; the values are in the table below">${valueGrid(up, left, right, scale.label)}${marks}</svg>
 <ul class="legend"><li>● check point</li><li>■ control point</li><li>◆ blunder (gross error), left out of the figures</li><li>blue below the survey, orange above</li></ul></figure>`;
+}
+
+/** Size of the largest difference of a survey point, metres; 0 where it has none. */
+export function sizeOf({ dx, dy, dz }: SurveyPointLine): number {
+  return Math.max(Math.abs(dz ?? 0), Math.abs(dx ?? 0), Math.abs(dy ?? 0));
 }
 
 /** Largest size of a residual that is not a blunder, metres; of all residuals where each is a blunder. It sets the scale of drawings. */
@@ -98,7 +109,8 @@ export function markOf(point: SurveyPointLine, x: number, y: number, colour: str
   return markup`<circle class="outline" cx="${px(x)}" cy="${px(y)}" r="5" fill="${colour}">${title}</circle>`;
 }
 
-function residualTable(points: readonly SurveyPointLine[]): Markup {
+function residualTable(all: readonly SurveyPointLine[]): Markup {
+  const points = largestOf(all, sizeOf, MOST_ROWS);
   const passes = [...new Set(points.flatMap((point) => point.perPass.map((entry) => entry.pass)))];
   const shownPasses = passes.length <= 6 ? passes : [];
   const horizontal = points.some((point) => typeof point.dx === 'number' || typeof point.dy === 'number');
@@ -137,7 +149,8 @@ function residualTable(points: readonly SurveyPointLine[]): Markup {
     point.z,
   ]);
   const places = points.map(({ x, y }) => ({ x, y, reach: REACH }));
-  return dataTable('Residuals at survey points', columns, rows, { most: 2000, places });
+  return markup`${dataTable('Residuals at survey points', columns, rows, { most: MOST_ROWS, places })}
+${points.length < all.length && markup`<p class="note">The ${groupDigits(String(points.length))} survey points with the largest differences; all ${groupDigits(String(all.length))} are in report.json and survey-points.csv.</p>`}`;
 }
 
 /** Status of a survey point in words. */

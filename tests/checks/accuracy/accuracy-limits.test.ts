@@ -4,7 +4,7 @@ import { horizontalAccuracy } from '../../../src/checks/horizontal-accuracy.js';
 import { verticalAccuracy } from '../../../src/checks/vertical-accuracy.js';
 import type { SurveyPoint } from '../../../src/delivery/survey-points.js';
 import type { SurveyHeight } from '../../../src/measure/survey-heights.js';
-import { fileOf, judge, requirementOf, squareZone, surveyPoint } from '../judge.js';
+import { fileOf, judge, noSamples, requirementOf, squareZone, surveyPoint } from '../judge.js';
 import { measuredByHand } from '../worked-examples.js';
 
 // Limits that accuracy checks share beside the RMSE. The figures of 0.2 m at 95 %, 0.4 m single, and the RMSE they imply
@@ -33,7 +33,7 @@ function swing(count: number, size: number, ...rest: number[]): number[] {
 
 function judgeHeights(dz: readonly number[], options: Record<string, unknown>, more: Partial<SurveyPoint>[] = []) {
   const surveyPoints = spreadOver(dz.length).map((place, k) => surveyPoint(`P${k + 1}`, { ...place, ...more[k] }));
-  return judge(verticalAccuracy, options, { heights: heights(dz), samples: [] }, { surveyPoints, files });
+  return judge(verticalAccuracy, options, { heights: heights(dz), samples: noSamples }, { surveyPoints, files });
 }
 
 function judgePlaces(
@@ -215,7 +215,7 @@ describe('a standard named', () => {
       judge(
         verticalAccuracy,
         { maxRmse: 0.05, standard: 'asprs-2023', ...zone, ...(pointTable ? { pointTable } : {}) },
-        { heights: heights(swing(36, 0.01)), samples: [] },
+        { heights: heights(swing(36, 0.01)), samples: noSamples },
         { surveyPoints, files, zones },
       ).statement!;
     expect(of({ zone: 'all' }).count.asked).toBe(120);
@@ -232,7 +232,7 @@ describe('a standard named', () => {
       judge(
         verticalAccuracy,
         { maxRmse: 0.05, standard: 'asprs-2023', layout },
-        { heights: heights(swing(32, 0.01)), samples: [] },
+        { heights: heights(swing(32, 0.01)), samples: noSamples },
         {
           surveyPoints,
           files,
@@ -249,7 +249,7 @@ describe('a standard named', () => {
       judge(
         verticalAccuracy,
         { maxRmse: 0.05, standard: 'asprs-2023' },
-        { heights: heights(swing(36 + more.length, 0.01)), samples: [] },
+        { heights: heights(swing(36 + more.length, 0.01)), samples: noSamples },
         {
           surveyPoints: [...points, ...more],
           files,
@@ -269,7 +269,7 @@ describe('a standard named', () => {
     const verdict = judge(
       verticalAccuracy,
       options,
-      { heights: heights(swing(36, 0.1)), samples: [] },
+      { heights: heights(swing(36, 0.1)), samples: noSamples },
       { surveyPoints, files: [file] },
     );
     expect(verdict.statement!.sentence).toBe('Tested 0.64 feet vertical accuracy at 95% confidence level.');
@@ -277,7 +277,7 @@ describe('a standard named', () => {
 
   it('no survey points at all: nothing is stated', () => {
     expect(
-      judge(verticalAccuracy, { maxRmse: 0.05, standard: 'asprs-2023' }, { heights: [], samples: [] }, { files })
+      judge(verticalAccuracy, { maxRmse: 0.05, standard: 'asprs-2023' }, { heights: [], samples: noSamples }, { files })
         .statement,
     ).toBeUndefined();
   });
