@@ -9,7 +9,7 @@ export const STRONGEST = 10;
 /** Least distance that is called a jump, metres: positions of successive rows scatter by millimetres. */
 const SCATTER = 0.02;
 /** Time over which a speed is taken, seconds: a scatter of 10 mm is then less than 0.1 km/h. */
-const SPEED_SECONDS = 0.5;
+export const SPEED_SECONDS = 0.5;
 
 /** A change of position that no vehicle can make. */
 export interface Jump {
