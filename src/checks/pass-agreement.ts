@@ -266,9 +266,9 @@ function tooThin(pairs: PassPair[], r: PassAgreementOptions): string {
   const best = [...pairs].sort((a, b) => b.planes - a.planes || b.dense - a.dense || b.shared - a.shared)[0];
   const voxel = r.method === 'cells' ? 'cell' : 'voxel';
   if (best.dense < r.minCells) {
-    return `Passes could not be compared: the best covered pair shares ${plural(best.shared, voxel)} of ${cellOf(r)} m, but only ${best.dense} of them hold ${plural(leastPoints(r), 'point')} of each pass (${r.minCells} needed).`;
+    return `Passes could not be compared: the best covered pair shares ${plural(best.shared, voxel)} of ${cellOf(r)} m, but ${best.dense === 0 ? 'none' : `only ${best.dense}`} of them ${best.dense <= 1 ? 'holds' : 'hold'} ${plural(leastPoints(r), 'point')} of each pass (${r.minCells} needed).`;
   }
-  return `Passes could not be compared: the best covered pair shows the same ${r.method === 'cells' ? 'level ground' : 'plane'} in ${plural(best.planes, voxel)} of ${cellOf(r)} m, ${best.cells} of them level (${r.minCells} needed).`;
+  return `Passes could not be compared: the best covered pair shows the same ${r.method === 'cells' ? 'level ground' : 'plane'} in ${plural(best.planes, voxel)} of ${cellOf(r)} m, ${best.cells === 0 ? 'none' : best.cells} of them level (${r.minCells} needed).`;
 }
 
 function shareAdvice({ pair }: JudgedPair, r: Requirement<PassAgreementOptions>): string[] {

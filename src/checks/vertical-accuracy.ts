@@ -2,7 +2,15 @@ import type { SurveyPoint } from '../delivery/survey-points.js';
 import { NSSDA_VERTICAL } from '../geometry/accuracy.js';
 import { fact } from '../measure/fact-types.js';
 import type { HeightMethod } from '../measure/survey-heights.js';
-import { certainReasons, decideRmse, intervalWords, noneAgrees, rmseLimit, rmseWords } from './accuracy/decision.js';
+import {
+  certainReasons,
+  decideRmse,
+  intervalWords,
+  noneAgrees,
+  noneOf,
+  rmseLimit,
+  rmseWords,
+} from './accuracy/decision.js';
 import { describeHeights, type HeightFigures, heightsByPlace, heightViews } from './accuracy/height-figures.js';
 import {
   drawnHeight,
@@ -237,7 +245,11 @@ export const verticalAccuracy = {
       if (none !== null) return { ...none, ...base, causes: likelyCauses('heights', heightFacts) };
       const causes = [...placementCauses(survey, tested.length, context), ...likelyCauses('heights', heightFacts)];
       const where = 'Check that the points file and the cloud have the same coordinate system, axis order and unit.';
-      return undetermined(`None of ${plural(checks.length, 'check point')} could be compared with the cloud.`, {
+      const words = {
+        several: 'could be compared with the cloud',
+        one: 'could not be compared with the cloud',
+      };
+      return undetermined(`${noneOf(checks.length, words)}.`, {
         ...base,
         measured: { n: figure(checks.length, 'count'), used: figure(0, 'count') },
         advice: causes.length > 0 ? [] : [where],

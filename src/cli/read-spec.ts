@@ -1,3 +1,4 @@
+import { plural } from '../checks/contract/wording.js';
 import { checks } from '../checks/index.js';
 import { availablePlannedChecks, fragments } from '../run/check-fragments.js';
 import { explainSpec } from '../spec/explain.js';
@@ -12,5 +13,5 @@ export async function explain(file: string): Promise<string> {
 /** One line that says that a spec is valid. @throws SpecFault when it is not */
 export async function validate(file: string): Promise<string> {
   const loaded = await loadSpec(file, fragments(), availablePlannedChecks());
-  return `${file} is valid: ${loaded.requirements.length} requirements, SHA-256 ${loaded.sha256}\n`;
+  return `${file} is valid: ${plural(loaded.requirements.length, 'requirement')}, SHA-256 ${loaded.sha256}\n`;
 }

@@ -139,7 +139,7 @@ class Walk {
         extended ? 243 : 100,
         found,
         count,
-        `the header announces ${count} ${word}s and ${found} can be read`,
+        `the header announces ${count} ${word}${count === 1 ? '' : 's'} and ${found === 0 ? 'none' : found} can be read`,
       );
     }
   }

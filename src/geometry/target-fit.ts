@@ -104,9 +104,12 @@ function judge(
   const { size, kind } = task;
   const { pose, levels, fit, count, onBright, noise, xStd, yStd } = best;
   const refuse = (refused: string): TargetRefusal => ({ refused, fit });
-  if (count < limits.minPoints) return refuse(`only ${count} points around the target, ${limits.minPoints} needed`);
+  if (count < limits.minPoints)
+    return refuse(`only ${count} ${count === 1 ? 'point' : 'points'} around the target, ${limits.minPoints} needed`);
   if (onBright < limits.minBright)
-    return refuse(`only ${onBright} points on its bright parts, ${limits.minBright} needed`);
+    return refuse(
+      `${onBright === 0 ? 'no point' : `only ${onBright} ${onBright === 1 ? 'point' : 'points'}`} on its bright parts, ${limits.minBright} needed`,
+    );
   const unexplained = 1 - fit - noise;
   const worn = unexplained > STRUCTURE ? wornTarget(task, best) : null;
   const shaped =

@@ -1,4 +1,5 @@
 import type { Verdict } from '../checks/contract/check.js';
+import { plural } from '../checks/contract/wording.js';
 import type { DeliveredFile, DeliveryFacts } from '../delivery/delivery.js';
 import { isChanged } from '../engine/changed-files.js';
 import { damagedPoints, isOnlyDamaged } from '../engine/damaged-chunks.js';
@@ -44,6 +45,5 @@ export function adviseUnread(verdict: Verdict, delivery: DeliveryFacts): Verdict
 
 function unreadPart(file: DeliveredFile): string {
   if (!isOnlyDamaged(file)) return file.name;
-  const points = damagedPoints(file).toLocaleString('en-GB');
-  return `${points} points of ${file.name} in ${file.damage.length === 1 ? 'a damaged chunk' : `${file.damage.length} damaged chunks`}`;
+  return `${plural(damagedPoints(file), 'point')} of ${file.name} in ${file.damage.length === 1 ? 'a damaged chunk' : `${file.damage.length} damaged chunks`}`;
 }

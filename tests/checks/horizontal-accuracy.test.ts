@@ -92,7 +92,7 @@ describe('horizontal-accuracy, judged', () => {
     );
     expect(judge(horizontalAccuracy, { maxRmse: 0.05 }, {}).state).toBe('undetermined');
     const bare = judge(horizontalAccuracy, { maxRmse: 0.05 }, {}, { surveyPoints: [surveyPoint('A')] });
-    expect(bare.summary).toContain('None of 1 check point has a place in the cloud');
+    expect(bare.summary).toContain('The only check point is without a place in the cloud');
   });
 
   it('a guarded decision uses the degrees of freedom of both axes', () => {

@@ -84,7 +84,7 @@ export function noneAgrees(
   if (counts.tested === 0 || certain.length === 0) return null;
   return {
     state: 'fail',
-    summary: `None of ${plural(counts.tested, 'check point')} that could be compared agrees with the cloud: ${certain.join('; ')}.`,
+    summary: `${counts.tested === 1 ? 'The only check point that could be compared does not agree' : `None of the ${plural(counts.tested, 'check point')} that could be compared agrees`} with the cloud: ${certain.join('; ')}.`,
     measured: {
       n: figure(counts.checks, 'count'),
       used: figure(0, 'count'),
@@ -92,6 +92,14 @@ export function noneAgrees(
     },
     advice: ['Check that the points file and the cloud have the same coordinate system, axis order and unit.'],
   };
+}
+
+/** That no check point served, in words: `words` follows "None of the 12 check points" or "The only check point". */
+export function noneOf(checks: number, words: { several: string; one: string }): string {
+  if (checks === 0) return 'There is no check point to test';
+  return checks === 1
+    ? `The only check point ${words.one}`
+    : `None of the ${plural(checks, 'check point')} ${words.several}`;
 }
 
 /**

@@ -3,7 +3,7 @@ import { horizontalCauses, placementCauses } from '../advice/horizontal-facts.js
 import type { Evidence, JudgeContext, Requirement, Verdict } from '../contract/check.js';
 import type { Figure } from '../contract/figure.js';
 import { figure, plural, undetermined } from '../contract/wording.js';
-import { certainReasons, decideRmse, intervalWords, noneAgrees, rmseLimit, rmseWords } from './decision.js';
+import { certainReasons, decideRmse, intervalWords, noneAgrees, noneOf, rmseLimit, rmseWords } from './decision.js';
 import {
   type HorizontalResidual,
   horizontalLine,
@@ -146,9 +146,9 @@ export function judgePlaces<Figures extends PlaceFigures>(
 }
 
 function noneWords(checks: readonly HorizontalResidual[], lacking: string): string {
-  if (checks.length === 0) return 'There is no check point to test.';
   const refused = checks.filter((r) => r.how === 'target' && r.dx === null).length;
-  return `None of ${plural(checks.length, 'check point')} has ${lacking}${refused > 0 ? `; ${plural(refused, 'target')} could not be found` : ''}.`;
+  const one = `is without ${lacking}`;
+  return `${noneOf(checks.length, { several: `has ${lacking}`, one })}${refused > 0 ? `; ${plural(refused, 'target')} could not be found` : ''}.`;
 }
 
 const LARGEST = 5;

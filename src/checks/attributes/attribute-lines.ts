@@ -101,9 +101,11 @@ function doubtOf(apart: number, split: number, all: number): { doubt?: string } 
   if (!many) return {};
   const parts = [
     apart > 0
-      ? `${apart.toLocaleString('en-GB')} have returns more than ${LONGEST_PULSE * 1e6} microseconds apart`
+      ? `${apart.toLocaleString('en-GB')} ${apart === 1 ? 'has' : 'have'} returns more than ${LONGEST_PULSE * 1e6} microseconds apart`
       : '',
-    split > 0 ? `${split.toLocaleString('en-GB')} have a first and a last return that do not follow each other` : '',
+    split > 0
+      ? `${split.toLocaleString('en-GB')} ${split === 1 ? 'has' : 'have'} a first and a last return that do not follow each other`
+      : '',
   ].filter((part) => part !== '');
   return {
     doubt: `Of ${all.toLocaleString('en-GB')} pulses of several returns in a sample, ${parts.join(' and ')}: either their returns carry different times, or points were removed; the points do not show which.`,

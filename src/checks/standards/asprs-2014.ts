@@ -46,7 +46,7 @@ export const asprs2014 = {
     const opening = claimed
       ? `This data set was tested to meet ${NAME} for a ${values.aim}.`
       : [
-          `This data set was tested against ${NAME}.`,
+          `This data set was ${facts.tested === null && facts.vegetated === null ? 'not ' : ''}tested against ${NAME}.`,
           values.aim === null
             ? ''
             : values.exceeds.length > 0

@@ -106,8 +106,8 @@ export const asprs2023 = {
 } satisfies AccuracyStandard;
 
 function fewPoints({ asked, found }: AccuracyStatement['count']): string {
-  const least = asked === 30 ? 'thirty (30)' : String(asked);
-  return `Although the Standards call for a minimum of ${least} checkpoints, this test was performed using ONLY ${plural(found, 'checkpoint')}.`;
+  const least = asked === 30 ? 'thirty (30) checkpoints' : plural(asked, 'checkpoint');
+  return `Although the Standards call for a minimum of ${least}, this test was performed using ONLY ${plural(found, 'checkpoint')}.`;
 }
 
 /** RMSE with the accuracy of the survey where that is known, metres. */

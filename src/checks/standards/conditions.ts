@@ -56,12 +56,12 @@ export function conditionsOf(facts: AccuracyFacts, rules: PointRules): Condition
   const spread = spreadOfPoints(facts);
   const departures = [...facts.incomplete];
   const remarks: string[] = [];
-  const tooFew = count.met ? [] : [`${plural(found, 'check point')} where ${needed} are required (${table.title}).`];
+  const tooFew = count.met ? [] : [fewerThan(found, needed, table.title)];
   if (found > 0) {
     if (spread.met === null)
       departures.push('The area is not known, so the spread of the check points cannot be determined.');
     else if (!spread.met) {
-      departures.push(spreadDeparture(spread));
+      departures.push(spreadDeparture(spread, facts.spread?.n ?? 0));
       if (facts.layout === 'area')
         remarks.push('Along a road or a track the spread is described better with "layout": "corridor".');
     }
@@ -82,7 +82,7 @@ export function conditionsOf(facts: AccuracyFacts, rules: PointRules): Condition
     );
   if (facts.vegetated && facts.vegetated.points < asked.vegetated)
     remarks.push(
-      `${plural(facts.vegetated.points, 'check point')} in vegetation where ${asked.vegetated} are required (${table.title}).`,
+      `${plural(facts.vegetated.points, 'check point')} in vegetation where ${asked.vegetated} ${asked.vegetated === 1 ? 'is' : 'are'} required (${table.title}).`,
     );
   const counts: MarkedSource = {
     what: 'number of check points',
@@ -116,14 +116,24 @@ function spreadOfPoints({ spread, layout }: AccuracyFacts): AccuracyStatement['s
   };
 }
 
-function spreadDeparture({ leastShare, askedShare, spacing, askedSpacing }: AccuracyStatement['spread']): string {
+/** Too few check points, in a sentence; none at all is not a number of points that were tested. */
+function fewerThan(found: number, needed: number, table: string): string {
+  const required = `where ${needed} ${needed === 1 ? 'is' : 'are'} required (${table}).`;
+  return found === 0 ? `No check point was tested ${required}` : `${plural(found, 'check point')} ${required}`;
+}
+
+function spreadDeparture(
+  { leastShare, askedShare, spacing, askedSpacing }: AccuracyStatement['spread'],
+  points: number,
+): string {
+  if (points === 1) return 'The check points are not distributed as required: there is only one.';
   const parts: string[] = [];
   if (leastShare !== null && leastShare < askedShare - 1e-12)
     parts.push(`one quarter of the area holds ${percent(leastShare)} of them (${percent(askedShare)} required)`);
   if (askedSpacing !== null && (spacing === null || spacing < askedSpacing))
     parts.push(
       spacing === null
-        ? 'there is only one'
+        ? 'their spacing is not known'
         : `two of them are ${length(spacing)} apart (${length(askedSpacing)} required)`,
     );
   return `The check points are not distributed as required: ${parts.join('; ')}.`;

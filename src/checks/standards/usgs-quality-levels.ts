@@ -74,7 +74,9 @@ export const usgsQualityLevels = {
       remarks,
       sources: [...SOURCES, ...sources],
       sentence: [
-        `Tested by the USGS Lidar Base Specification 2025 rev. A at ${plural(points.count.found, 'check point')} on open ground.`,
+        tested === null
+          ? `Not tested by the USGS Lidar Base Specification 2025 rev. A on open ground.`
+          : `Tested by the USGS Lidar Base Specification 2025 rev. A at ${plural(points.count.found, 'check point')} on open ground.`,
         ...values.filter((part) => part !== ''),
         verdict,
       ].join(' '),

@@ -64,7 +64,7 @@ export function histogramChart(histogram: HistogramResult): Markup {
       markup`<text class="n" x="${px(across.at(tick))}" y="${bottom + 18}" text-anchor="middle">${decimal(tick, across.decimals)}</text>`,
   );
   const limitAt = limit === null ? null : across.at(limit * shown.factor);
-  const words = `${counts.length} classes from ${decimal(low, across.decimals)} to ${decimal(high, across.decimals)} ${shown.label}`;
+  const words = `${counts.length} ${counts.length === 1 ? 'class' : 'classes'} from ${decimal(low, across.decimals)} to ${decimal(high, across.decimals)} ${shown.label}`;
   return markup`<figure><figcaption>${histogram.title}</figcaption>
 <svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="${histogram.title}: ${words}">${valueGrid(up, left, right, 'count')}${bars}${normal && normal.std > 0 && curve(normal.std, 'of-std')}${normal && normal.nmad > 0 && curve(normal.nmad, 'of-nmad')}${limitAt !== null && limitAt >= left && limitAt <= right && markup`<line class="limit-line" x1="${px(limitAt)}" y1="${top - 8}" x2="${px(limitAt)}" y2="${bottom}"/><text class="strong" x="${px(limitAt + 5)}" y="${top}">${senseText(histogram)}</text>`}${labels}<text x="${right}" y="${height - 6}" text-anchor="end">${shown.label}</text></svg>
 ${normal && markup`<ul class="legend n"><li>solid: normal curve, standard deviation ${quantity(normal.std, histogram.unit)}</li><li>dashed: normal curve, NMAD ${quantity(normal.nmad, histogram.unit)}</li></ul>`}</figure>`;

@@ -71,6 +71,21 @@ describe.each(cases)('$id, $aspect', ({ standard, aspect }) => {
     );
   });
 
+  it('never counts no check point, nor one as several', () => {
+    fc.assert(
+      fc.property(facts(aspect), fc.constantFrom(null, 1, 2), (f, points) => {
+        const few = f.tested && points !== null ? { ...f.tested, points } : null;
+        const stated = standard.statement({ ...f, tested: few });
+        const words = [stated.sentence, ...stated.departures, ...stated.remarks].join(' ');
+        expect(words).not.toMatch(
+          /(?<![\d,.])0 (more )?check ?points?|(?<![\d,.])1 (more )?check ?points|ONLY 0|2 (more )?check ?point\b/,
+        );
+        if (few === null && f.vegetated === null) expect(stated.sentence).not.toMatch(/data set was tested|^Tested/);
+      }),
+      { seed: 14, numRuns: 300 },
+    );
+  });
+
   it('everything that stands against it is known in the sentence', () => {
     fc.assert(
       fc.property(facts(aspect), (f) => {

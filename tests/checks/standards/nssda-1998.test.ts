@@ -63,7 +63,7 @@ describe('nssda-1998', () => {
       expect(of(quarters), quarters.join()).toMatchObject({ claimed: true, spread: { met: true } });
     const less = of([3, 4, 6, 7]);
     expect(less).toMatchObject({ claimed: false, spread: { met: false } });
-    expect(less.sentence).toContain('one quarter of the area holds 15.0 % of them (20.0 % asked)');
+    expect(less.sentence).toContain('one quarter of the area holds 15.0 % of them (20.0 % required)');
     // Where only the spacing is short, the quarters are not blamed.
     const near = { n: 20, diagonal: 1414, quarters: [4, 4, 6, 6] as [number, number, number, number], leastShare: 0.2 };
     const { sentence } = nssda1998.statement(
