@@ -43,8 +43,8 @@ const ARROWS: Record<string, readonly string[]> = {
   ],
   cli: ['run', 'report', 'report-shape', 'spec', 'checks', 'delivery', 'simulate'],
 };
-/** Modules that every room may use: the vocabulary of errors, where the parts of the package are, and making folders. */
-const EVERYWHERE = ['fault.ts', 'built.ts', 'folder.ts'].map((file) => join(src, file));
+/** Modules that every room may use: the vocabulary of errors, where the parts of the package are, making folders, and unfinished files. */
+const EVERYWHERE = ['fault.ts', 'built.ts', 'folder.ts', 'temporary-files.ts'].map((file) => join(src, file));
 /** Rooms from which only types may be taken. */
 const TYPES_ONLY: Record<string, readonly string[]> = {
   delivery: ['cloud'],

@@ -1,6 +1,6 @@
 import { parentPort, workerData } from 'node:worker_threads';
 import { Fault } from '../fault.js';
-import { followDrafts } from '../report/temporary-files.js';
+import { followDrafts } from '../temporary-files.js';
 import { main } from './program.js';
 import { type CommandThreadData, type FromCommand, RENAMED, RENAMING, type ToCommand } from './thread-messages.js';
 

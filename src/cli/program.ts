@@ -1,8 +1,8 @@
 import { Command, CommanderError } from 'commander';
 import { MissingPart, toolVersion } from '../built.js';
 import { Fault, isInternalError, TOO_FEW_HANDLES } from '../fault.js';
-import { printable } from '../report/printable.js';
-import { isResultWritten, removeDrafts } from '../report/temporary-files.js';
+import { printable, withoutQueries } from '../report/printable.js';
+import { isResultWritten, removeDrafts } from '../temporary-files.js';
 import { addCheck } from './check-command.js';
 import { addCompare } from './compare-command.js';
 import { addDemo } from './demo.js';
@@ -19,7 +19,10 @@ const GRACE_MS = 500;
  * Runs the program and answers with its exit code; never throws. Ends the process only at SIGINT and SIGTERM, because a
  * thread, a server or a disk may keep what is under way from ending.
  */
-export async function main(args: readonly string[], streams: Streams): Promise<number> {
+export async function main(args: readonly string[], all: Streams): Promise<number> {
+  // Keys in addresses, of side files too, must not get into a log.
+  const isShown = args.includes('--show-queries');
+  const streams = isShown ? all : { ...all, err: (text: string) => all.err(withoutQueries(text)) };
   let code: number = ExitCode.accepted;
   const program = buildProgram(streams, (answer) => {
     code = answer;

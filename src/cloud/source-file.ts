@@ -84,8 +84,9 @@ export async function fileIdentity(path: string): Promise<string> {
   }
 }
 
-function identityOfStat({ size, mtimeNs, ino }: BigIntStats): string {
-  return `${size}-${mtimeNs}-${ino}`;
+/** The time of the last change of any kind is part of it: unlike that of modification, no program can put it back. */
+function identityOfStat({ size, mtimeNs, ctimeNs, ino }: BigIntStats): string {
+  return `${size}-${mtimeNs}-${ctimeNs}-${ino}`;
 }
 
 /** The fault of a file that is not the one that was opened first. */

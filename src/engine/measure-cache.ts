@@ -1,4 +1,4 @@
-import { createHash, randomBytes } from 'node:crypto';
+import { createHash } from 'node:crypto';
 import { readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { toolVersion } from '../built.js';
@@ -8,6 +8,7 @@ import { fileDigest } from '../delivery/manifest.js';
 import { Fault } from '../fault.js';
 import { makeFolder } from '../folder.js';
 import { measurementById } from '../measure/index.js';
+import { beginDraft, endDraft, removeStaleDrafts } from '../temporary-files.js';
 import { canonicalJson } from './fact-key.js';
 import type { Assignment } from './job.js';
 
@@ -35,6 +36,7 @@ export class MeasureCache {
     } catch (error) {
       throw new Fault({ code: 'cache-folder', where: folder, what: 'the folder for the cache cannot be made' }, error);
     }
+    await removeStaleDrafts(folder);
     return new MeasureCache(folder, assignment);
   }
 
@@ -93,12 +95,14 @@ export class MeasureCache {
     const digested = this.#digested.get(key);
     if (digested === undefined || (await stateOf(digested.address).catch(() => null)) !== digested.state) return;
     const path = this.#path(key);
-    const draft = `${path}.tmp-${randomBytes(4).toString('hex')}`;
+    const draft = beginDraft(path);
     try {
       await writeFile(draft, packEntry(key, states));
       await rename(draft, path);
     } catch {
       await rm(draft, { force: true });
+    } finally {
+      endDraft(draft);
     }
   }
 

@@ -21,3 +21,8 @@ export function printableJson(json: string): string {
     character === '\n' ? character : `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`,
   );
 }
+
+/** A text in which addresses have no query (after the ?), which may hold keys. */
+export function withoutQueries(text: string): string {
+  return text.replace(/(\b[a-z][a-z0-9+.-]*:\/\/[^\s?]*)\?\S*?(?=[:;,.)\]"']*(?:\s|$))/gi, '$1');
+}

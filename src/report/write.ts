@@ -2,6 +2,7 @@ import { access, constants, mkdtemp, open, rm, rmdir, stat } from 'node:fs/promi
 import { dirname, join, resolve } from 'node:path';
 import { Fault } from '../fault.js';
 import { exists, makeFolder } from '../folder.js';
+import { beginDraft, endDraft, removeStaleDrafts, renameDrafts } from '../temporary-files.js';
 import { csvFiles } from './csv.js';
 import type { ReportFormat } from './formats.js';
 import { reportGeoJson, type ToWgs84 } from './geojson.js';
@@ -12,7 +13,6 @@ import { reportMarkdown } from './markdown.js';
 import type { Report } from './model.js';
 import { printable, printableJson } from './printable.js';
 import { reportQuality } from './quality-json.js';
-import { beginDraft, endDraft, removeStaleDrafts, renameDrafts } from './temporary-files.js';
 
 export interface WriteOptions {
   /** Converts coordinates of the cloud to WGS 84; GeoJSON is in the coordinate system of the cloud where it is null or absent. */

@@ -55,7 +55,8 @@ export async function readInputPieces(
       next.catch(() => {});
       done += bytesRead;
       try {
-        take(buffer.subarray(0, bytesRead), done, total);
+        // A file that grows has more than it had when it was opened.
+        take(buffer.subarray(0, bytesRead), done, Math.max(done, total));
       } catch (error) {
         await next;
         throw error;

@@ -1,11 +1,13 @@
+import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { copyFileSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { copyFileSync, mkdtempSync, readdirSync, readFileSync, rmSync, utimesSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { reportJson } from '../../src/report/json.js';
 import { checkDelivery } from '../../src/run/check-delivery.js';
 import { type DemoDelivery, writeDemoDelivery } from '../../src/simulate/demo/demo-delivery.js';
+import { beginDraft, endDraft } from '../../src/temporary-files.js';
 
 let folder = '';
 let demo: DemoDelivery;
@@ -87,6 +89,21 @@ describe('a cache of measured files', () => {
     } finally {
       writeFileSync(path, original);
     }
+  });
+
+  it('takes away what a killed run left in its folder, and nothing else', async () => {
+    const cache = join(folder, 'cache-left');
+    await run(cache);
+    const kept = readdirSync(cache);
+    const { pid } = spawnSync(process.execPath, ['-e', '']);
+    const left = beginDraft(join(cache, kept[0]));
+    endDraft(left);
+    writeFileSync(left.replace(`-${process.pid}-`, `-${pid}-`), 'half an entry');
+    // As earlier versions named them, a day old and new.
+    for (const name of ['a.measured.tmp-00000001', 'b.measured.tmp-00000002']) writeFileSync(join(cache, name), 'x');
+    utimesSync(join(cache, 'a.measured.tmp-00000001'), 0, 0);
+    await run(cache);
+    expect(readdirSync(cache).sort()).toEqual([...kept, 'b.measured.tmp-00000002'].sort());
   });
 
   it('measures again what has changed, and only that', async () => {

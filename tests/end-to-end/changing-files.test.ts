@@ -68,6 +68,10 @@ const replace = (path: string) => {
   renameSync(`${path}.new`, path);
 };
 const overwrite = (path: string) => writeFileSync(path, other);
+const overwriteAndPutTimeBack = (path: string) => {
+  writeFileSync(path, other);
+  utimesSync(path, WRITTEN, WRITTEN);
+};
 const extend = (path: string) => writeFileSync(path, Buffer.concat([old, old]));
 
 describe('a tile that changes while it is read', () => {
@@ -76,6 +80,8 @@ describe('a tile that changes while it is read', () => {
     ['overwritten before its first point', beforeTheFirstPoint, overwrite],
     ['extended before its first point', beforeTheFirstPoint, extend],
     ['overwritten in the middle', inTheMiddle, overwrite],
+    ['overwritten in the middle, its time put back', inTheMiddle, overwriteAndPutTimeBack],
+    ['overwritten at the end, its time put back', afterTheLastPoint, overwriteAndPutTimeBack],
     ['replaced in the middle', inTheMiddle, replace],
     ['removed in the middle', inTheMiddle, (path: string) => rmSync(path)],
     ['overwritten after its last point', afterTheLastPoint, overwrite],
@@ -102,13 +108,7 @@ describe('a tile that changes while it is read', () => {
 
   it.each([
     ['its time changes', overwrite],
-    [
-      'its time is put back',
-      (path: string) => {
-        writeFileSync(path, other);
-        utimesSync(path, WRITTEN, WRITTEN);
-      },
-    ],
+    ['its time is put back', overwriteAndPutTimeBack],
   ])('leaves no entry in the cache: %s', async (_, change) => {
     const cache = mkdtempSync(join(folder, 'cache-'));
     await runWhile(inTheMiddle, change, cache);

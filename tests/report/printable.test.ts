@@ -5,7 +5,7 @@ import { describe, expect, test } from 'vitest';
 import { main } from '../../src/cli/program.js';
 import { REPORT_FORMATS } from '../../src/report/formats.js';
 import type { Report } from '../../src/report/model.js';
-import { printable, printableJson } from '../../src/report/printable.js';
+import { printable, printableJson, withoutQueries } from '../../src/report/printable.js';
 import { writeReport } from '../../src/report/write.js';
 import { quayRoad } from './sample.js';
 
@@ -98,3 +98,43 @@ function withNames(report: Report, text: string): Report {
   }
   return report;
 }
+
+describe('an address with a key in its query', () => {
+  const address = 'https://host.example/x.csv?key=SECRET&b=1';
+
+  test('is shown without it, and the sentence around it stays', () => {
+    expect(withoutQueries(`${address}: there is no such file (found ${address}). Why?`)).toBe(
+      'https://host.example/x.csv: there is no such file (found https://host.example/x.csv). Why?',
+    );
+    expect(withoutQueries('What is a.las? See s3://b/c?versionId=7, or ask')).toBe(
+      'What is a.las? See s3://b/c, or ask',
+    );
+  });
+
+  test.each([
+    ['check', 'a.las', '--spec', address],
+    ['check', 'a.las', '--spec', 'named.json', '--points', address],
+    ['check', address, '--spec', address],
+    ['compare', address, address],
+    ['spec', 'explain', address],
+    ['inspect', 'a.las', '--unknown', address],
+    ['inspect', `--${address}`],
+  ])('is in no error without it: %s %s %s', async (...args) => {
+    let err = '';
+    const take = (text: string) => {
+      err += text;
+    };
+    const code = await main(args, { ...streamsTo(() => {}), err: take });
+    expect(code).toBeGreaterThan(0);
+    expect(err).not.toContain('SECRET');
+  });
+
+  test('is shown whole where that is asked for', async () => {
+    let err = '';
+    const streams = streamsTo((text) => {
+      err += text;
+    });
+    await main(['check', 'a.las', '--spec', address, '--show-queries'], streams);
+    expect(err).toContain('SECRET');
+  });
+});

@@ -6,8 +6,8 @@ import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { Fault } from '../../src/fault.js';
 import { REPORT_FORMATS } from '../../src/report/formats.js';
 import { reportJson } from '../../src/report/json.js';
-import { beginDraft, removeDrafts } from '../../src/report/temporary-files.js';
 import { writeFileAtomically, writeReport } from '../../src/report/write.js';
+import { beginDraft, removeDrafts } from '../../src/temporary-files.js';
 import { quayRoad } from './sample.js';
 
 /** When set, the file system fails: at opening, or while writing the file whose name holds the text. */

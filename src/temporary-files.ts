@@ -8,6 +8,8 @@ import { basename, dirname, join } from 'node:path';
 const drafts = new Set<string>();
 /** Temporary name: the file's own, a digest of the computer's name, the process, and a random number. */
 const DRAFT = /^\..+\.([0-9a-f]{8})-(\d+)-[0-9a-f]{12}\.part$/;
+/** Drafts of the cache as earlier versions named them. */
+const OLD_DRAFT = /\.measured\.tmp-[0-9a-f]{8}$/;
 /** No report takes so long to be written. */
 const STALE_MS = 86_400_000;
 
@@ -75,7 +77,7 @@ export async function removeStaleDrafts(folder: string): Promise<void> {
   const names = await readdir(folder).catch(() => []);
   for (const name of names) {
     const [, from, process] = DRAFT.exec(name) ?? [];
-    if (from === undefined) continue;
+    if (from === undefined && !OLD_DRAFT.test(name)) continue;
     const path = join(folder, name);
     if ((from === computer() && !runs(Number(process))) || (await isOld(path)))
       await rm(path, { force: true }).catch(() => {});
