@@ -3,10 +3,11 @@ import { passLabel } from '../delivery/delivery.js';
 import type { EdgeStep } from '../measure/edge-steps.js';
 import { fact } from '../measure/fact-types.js';
 import { maskArea } from './cells/mask-area.js';
-import type { Check, Evidence, JudgeContext, Location, Requirement, State } from './contract/check.js';
+import type { Check, JudgeContext, Requirement, State } from './contract/check.js';
 import { COVERAGE } from './contract/coverage-factor.js';
 import { atLeast, atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, percent, plural, signedLength, undetermined } from './contract/wording.js';
+import { crossingTable, horizontalWords, type JudgedCrossing, placesOf, shiftOf } from './tiles/edge-crossings.js';
 
 export interface EdgeMatchOptions {
   maxStep?: number;
@@ -18,12 +19,13 @@ export interface EdgeMatchOptions {
   minJudged: number;
 }
 
-const needs = ({ cell, depth, minPoints, zone }: Requirement<EdgeMatchOptions>, context: JudgeContext) => ({
+const needs = ({ cell, depth, minPoints, minCells, zone }: Requirement<EdgeMatchOptions>, context: JudgeContext) => ({
   steps: fact('edge-steps', {
     borders: bordersOf(context, { depth, cell }),
     depth,
     cell,
     minPoints,
+    row: minCells,
     area: maskArea(context, zone),
   }),
 });
@@ -31,8 +33,10 @@ const needs = ({ cell, depth, minPoints, zone }: Requirement<EdgeMatchOptions>, 
 /** The figures, and the limits they are held against. */
 const metrics = {
   step: metric('largest step', 'm', atMost('maxStep')),
-  shift: metric('largest shift of walls along the border', 'm'),
+  shift: metric('largest shift of walls at the border', 'm'),
+  shiftCrossings: metric('crossings where walls show a shift', 'count'),
   gap: metric('widest gap', 'm', atMost('maxGap')),
+  partGap: metric('widest gap in a part of a border', 'm'),
   judged: metric('share of the border length judged', 'share', atLeast('minJudged')),
   borders: metric('borders', 'count'),
   cells: metric('cells', 'count'),
@@ -66,12 +70,12 @@ export const edgeMatch = {
         type: 'number',
         exclusiveMinimum: 0,
         description:
-          'Largest step of a pass at a border, metres: of height (median along it), and along the border where vertical surfaces cross it (median over them).',
+          'Largest step of a pass at a border, metres: of height (median along it), and at right angles to vertical surfaces where they cross it (median over them). A shift along those surfaces, such as along a road, cannot be seen at a border.',
       },
       maxGap: {
         type: 'number',
         exclusiveMinimum: 0,
-        description: `Widest slit without points of a pass at a border (median along it), metres; slits up to ${WIDEST_SLIT} m are looked for.`,
+        description: `Widest slit without points of a pass at a border (median along it), metres; slits up to ${WIDEST_SLIT} m are looked for. A wider slit in a part of a border, \`minCells\` cells long, leaves the requirement undetermined: nothing shows whether points were cut off there or hidden from the scanner.`,
       },
       cell: {
         type: 'number',
@@ -121,7 +125,7 @@ export const edgeMatch = {
   explain: ({ maxStep, maxGap, depth, zone, minJudged }) =>
     `Where one pass crosses the border of two files${zone ? ` in zone ${zone}` : ''} (${depth} m on either side), ${[
       maxStep !== undefined
-        ? `neither the surface nor walls across the border may step by more than ${length(maxStep)}`
+        ? `neither the surface nor walls across the border may step by more than ${length(maxStep)} (walls show a shift at right angles to them, not along them)`
         : '',
       maxGap !== undefined ? `no slit wider than ${length(maxGap)} may be without points` : '',
     ]
@@ -162,7 +166,7 @@ export const edgeMatch = {
     );
     return {
       state,
-      summary: `${worst.text}${failing.length > 1 ? `; ${failing.length} of ${plural(judged.length, 'crossing')} exceed a limit` : ''}; ${words}.`,
+      summary: `${worst.text}${failing.length > 1 ? `; ${failing.length} of ${plural(judged.length, 'crossing')} exceed a limit` : ''}; ${words}${requirement.maxStep === undefined ? '' : `; ${horizontalWords(judged)}`}.`,
       measured: {
         borders: figure(new Set(judged.map((j) => j.edge.border)).size, 'count'),
         cells: figure(
@@ -172,11 +176,13 @@ export const edgeMatch = {
         judged: figure(part, 'share'),
         step: figure(largest(judged.map((j) => j.edge.step)), 'm'),
         shift: figure(largest(judged.map((j) => shiftOf(j.edge))), 'm'),
+        shiftCrossings: figure(judged.filter((j) => shiftOf(j.edge) !== null).length, 'count'),
         gap: figure(largest(judged.map((j) => j.edge.gap)), 'm'),
+        partGap: figure(largest(judged.map((j) => j.edge.partGap)), 'm'),
       },
       limits,
       evidence: [
-        { kind: 'locations', title: 'Where it breaks most', items: placesOf(worst, requirement) },
+        { kind: 'locations', title: 'Where it breaks most', items: placesOf(worst, requirement.maxStep !== undefined) },
         crossingTable(judged),
       ],
       advice:
@@ -189,25 +195,6 @@ export const edgeMatch = {
   },
 } satisfies Check<EdgeMatchOptions, typeof needs>;
 
-interface Judged {
-  edge: EdgeStep;
-  pass: string;
-  files: [string, string];
-  /** Whether all that is limited could be judged. */
-  complete: boolean;
-  state: State;
-  excess: number;
-  text: string;
-}
-
-/** Layers of vertical surfaces that a shift must rest on. */
-const LEAST_WALLS = 6;
-
-/** Shift along the border; null where too few vertical surfaces cross it. */
-function shiftOf({ walls, shift }: EdgeStep): number | null {
-  return walls >= LEAST_WALLS ? shift : null;
-}
-
 /**
  * Whether the two files adjoin there: where they end apart, only when a slit is limited and both end along a straight line, as
  * points end that were cut off.
@@ -217,11 +204,15 @@ function isBorder(edge: EdgeStep, { gap }: Border, { maxGap, minCells }: EdgeMat
 }
 
 /** Share of the cells along all borders, with points of a pass on both sides, in which a pass was judged. */
-function judgedShare(edges: readonly EdgeStep[], judged: readonly Judged[], { maxStep }: EdgeMatchOptions): number {
+function judgedShare(
+  edges: readonly EdgeStep[],
+  judged: readonly JudgedCrossing[],
+  { maxStep }: EdgeMatchOptions,
+): number {
   const all = new Set(edges.flatMap(({ border, shared }) => shared.map((cell) => `${border} ${cell}`)));
   const seen = new Set(
     judged.flatMap(({ edge, complete }) => {
-      const cells = maxStep === undefined ? edge.shared : complete ? edge.compared : [];
+      const cells = !complete ? [] : maxStep === undefined ? edge.shared : edge.compared;
       return cells.map((cell) => `${edge.border} ${cell}`);
     }),
   );
@@ -234,7 +225,7 @@ function judgeEdge(
   borders: readonly Border[],
   r: Requirement<EdgeMatchOptions>,
   { delivery }: JudgeContext,
-): Judged | null {
+): JudgedCrossing | null {
   if (edge.gapCells < r.minCells) return null;
   const border = borders[edge.border];
   const nameOf = (index: number) => delivery.files.find((file) => file.index === index)?.name ?? `file ${index + 1}`;
@@ -264,13 +255,23 @@ function judgeEdge(
     if (over) {
       state = 'fail';
       excess = Math.max(excess, Math.abs(shift) / r.maxStep);
-      parts.push(`walls shifted by ${signedLength(shift)} along the border (limit ${length(r.maxStep)})`);
+      parts.push(`walls shifted by ${signedLength(shift)} (limit ${length(r.maxStep)})`);
     }
   }
-  if (r.maxGap !== undefined && edge.gap !== null) {
+  if (r.maxGap !== undefined && edge.gap === null) {
+    complete = false;
+    parts.push('too few points to show a slit');
+  } else if (r.maxGap !== undefined && edge.gap !== null) {
     excess = Math.max(excess, edge.gap / r.maxGap);
     parts.push(`slit of ${length(edge.gap)} (limit ${length(r.maxGap)})`);
     if (edge.gap > r.maxGap) state = 'fail';
+    else if (edge.partGap !== null && edge.partGap > r.maxGap) {
+      if (state === 'pass') state = 'undetermined';
+      excess = Math.max(excess, edge.partGap / r.maxGap);
+      parts.push(
+        `but one of ${length(edge.partGap)} or more over ${length(r.minCells * r.cell)} of the border, where points are missing or were hidden from the scanner`,
+      );
+    }
   }
   return {
     edge,
@@ -287,50 +288,4 @@ function largest(values: readonly (number | null)[]): number | null {
   let found: number | null = null;
   for (const v of values) if (v !== null && (found === null || Math.abs(v) > Math.abs(found))) found = v;
   return found;
-}
-
-function placesOf({ edge, pass, files }: Judged, { maxStep }: EdgeMatchOptions): Location[] {
-  return edge.places.map(({ x, y, z, step, gap }) => ({
-    x,
-    y,
-    z,
-    file: files[1],
-    pass,
-    value: maxStep !== undefined && step !== null ? step : gap,
-    unit: 'm',
-    note:
-      maxStep !== undefined && step !== null
-        ? `height of ${files[1]} over ${files[0]} at the border, slit of ${length(gap)}`
-        : 'width without points across the border',
-    crossSectionRadius: 2,
-  }));
-}
-
-function crossingTable(judged: readonly Judged[]): Evidence {
-  return {
-    kind: 'table',
-    title: 'Passes across tile borders',
-    columns: [
-      { key: 'pass', title: 'pass' },
-      { key: 'low', title: 'file to the west or south' },
-      { key: 'high', title: 'file beyond' },
-      { key: 'cells', title: 'cells with a horizontal surface', unit: 'count' },
-      { key: 'step', title: 'step', unit: 'm' },
-      { key: 'stepStd', title: 'its standard deviation', unit: 'm' },
-      { key: 'shift', title: 'shift of walls along the border', unit: 'm' },
-      { key: 'gapCells', title: 'cells with points on both sides', unit: 'count' },
-      { key: 'gap', title: 'slit', unit: 'm' },
-    ],
-    rows: judged.map(({ edge, pass, files }) => [
-      pass,
-      files[0],
-      files[1],
-      edge.cells,
-      edge.step,
-      edge.stepStd,
-      shiftOf(edge),
-      edge.gapCells,
-      edge.gap,
-    ]),
-  };
 }

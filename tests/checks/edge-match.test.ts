@@ -92,6 +92,19 @@ describe('edge-match on a street cut into two tiles', () => {
     expect(Math.abs(verdict.measured.gap.value! - 3)).toBeLessThan(0.2);
   });
 
+  it('a strip of 0.5 m missing along 6 m of the border is not passed over', () => {
+    const [, y] = street.origin;
+    const short = (points: SceneColumns) =>
+      selectPoints(points, (i) => points.x[i] >= BORDER + 0.5 || Math.abs(points.y[i] - y) > 3);
+    const verdict = check({ maxGap: 0.4, minPoints: 10 }, tiles(short));
+    expect(verdict.state).toBe('undetermined');
+    expect(verdict.measured.gap.value!).toBeLessThan(0.2);
+    expect(verdict.measured.partGap.value!).toBeGreaterThan(0.5);
+    expect(verdict.summary).toMatch(
+      /but one of 5\d\d\.\d mm or more over 5\.000 m of the border, where points are missing/,
+    );
+  });
+
   it('moving the delivery changes the step by no more than 0.1 mm', () => {
     const raise = (points: SceneColumns) => moved(points, [0, 0, 0.009]);
     const here = check({ maxStep: 0.006, minPoints: 10 }, tiles(raise));
@@ -126,9 +139,11 @@ describe('edge-match, judged', () => {
     walls: 0,
     shift: null,
     shiftStd: null,
+    shiftBearing: null,
     straight: true,
     gapCells: 22,
     gap: 0.05,
+    partGap: null,
     places: [],
     ...more,
   });
@@ -168,6 +183,37 @@ describe('edge-match, judged', () => {
     expect(shifted.summary).toContain('walls shifted by +30');
     expect(walls({ walls: 12, shift: 0.011, shiftStd: 0.002 }).state).toBe('pass');
     expect(walls({ walls: 5, shift: 0.03, shiftStd: 0.002 }).state).toBe('pass');
+  });
+
+  it('says where a horizontal shift could be seen, and in which direction', () => {
+    const summary = (...steps: ReturnType<typeof step>[]) =>
+      judge(edgeMatch, { maxStep: 0.008 }, { steps }, { files }).summary;
+    const walls = { walls: 12, shift: 0.001, shiftStd: 0.002, shiftBearing: 65.2 };
+    expect(summary(step())).toMatch(/too few walls cross a border to show a horizontal shift\.$/);
+    expect(summary(step({ ...walls, walls: 5 }))).toMatch(/too few walls/);
+    expect(summary(step(walls), step({ pass: 2 }))).toMatch(
+      /a horizontal shift could be seen at 1 of 2 crossings, at right angles to the walls there \(bearing 65° or 245°\) and not along them\.$/,
+    );
+    const two = summary(step(walls), step({ ...walls, pass: 2, shiftBearing: 179.8 }));
+    expect(two).toMatch(/seen at 2 of 2 crossings, at right angles to the walls there and not along them\.$/);
+    // Where only slits are limited, nothing is said of shifts.
+    expect(judge(edgeMatch, { maxGap: 0.3 }, { steps: [step()] }, { files }).summary).not.toContain('shift');
+  });
+
+  it('a slit in a part of the border leaves it undetermined, and one along all of it fails', () => {
+    const slit = (more: object, options: object = {}) =>
+      judge(edgeMatch, { maxGap: 0.3, ...options }, { steps: [step(more)] }, { files }).state;
+    expect(slit({ partGap: 0.3 })).toBe('pass');
+    expect(slit({ partGap: 0.31 })).toBe('undetermined');
+    expect(slit({ partGap: 0.31, gap: 0.31 })).toBe('fail');
+    expect(slit({ partGap: 0.31, step: 0.02 }, { maxStep: 0.01 })).toBe('fail');
+  });
+
+  it('a slit is not judged where the points are too sparse to show one', () => {
+    const verdict = judge(edgeMatch, { maxGap: 0.3 }, { steps: [step({ gap: null })] }, { files });
+    expect(verdict.state).toBe('undetermined');
+    expect(verdict.measured.judged.value).toBe(0);
+    expect(verdict.summary).toContain('too few points to show a slit');
   });
 
   it('files that end apart without a straight edge do not adjoin', () => {

@@ -18,9 +18,17 @@ interface Line {
   slope: number;
 }
 
+/** Shift of a vertical surface along its normal, the only direction in which it shows one. */
+export interface WallShift {
+  /** From the lower side to the upper one, metres. */
+  shift: number;
+  /** The normal: its parts along the border and across it, towards the upper side; a unit vector. */
+  normal: [number, number];
+}
+
 /**
- * How far vertical surfaces that cross the border in one cell are shifted from the lower side to the upper one, metres, along
- * their normal: one value for each layer of height with the same surface on both sides.
+ * How far vertical surfaces that cross the border in one cell are shifted: one value for each layer of height with the same
+ * surface on both sides.
  * @param here, there records of the cell on the lower and on the upper side
  */
 export function wallShifts(
@@ -28,8 +36,8 @@ export function wallShifts(
   here: readonly number[],
   there: readonly number[],
   minPoints: number,
-): number[] {
-  const shifts: number[] = [];
+): WallShift[] {
+  const shifts: WallShift[] = [];
   for (const record of here) {
     const layer = state.keys.part(record, 3);
     const other = there.find((one) => state.keys.part(one, 3) === layer);
@@ -37,8 +45,9 @@ export function wallShifts(
     const low = lineOf(state, record, minPoints);
     const high = low && lineOf(state, other, minPoints);
     if (!low || !high || Math.abs(low.slope + high.slope) > SAME_DIRECTION) continue;
-    const shift = (high.at - low.at) / QUANTA_PER_METRE / Math.sqrt(1 + low.slope * low.slope);
-    if (Math.abs(shift) <= SAME_PLACE) shifts.push(shift);
+    const length = Math.sqrt(1 + low.slope * low.slope);
+    const shift = (high.at - low.at) / QUANTA_PER_METRE / length;
+    if (Math.abs(shift) <= SAME_PLACE) shifts.push({ shift, normal: [1 / length, low.slope / length] });
   }
   return shifts;
 }
