@@ -1,3 +1,4 @@
+import { isOneDrive } from '../delivery/passes.js';
 import { VehiclePoses } from '../delivery/vehicle-poses.js';
 import { fact } from '../measure/fact-types.js';
 import type { PassPairs } from '../measure/pass-pairs.js';
@@ -150,8 +151,11 @@ export const passDrift = {
 
 /** The offsets of every pass in the frame of its vehicle; none without a trajectory. */
 function vehicleOffsets({ compared, times }: DriftMeasured, r: PassDriftOptions, { delivery }: JudgeContext) {
-  const { trajectory } = delivery;
-  return trajectory === null ? [] : offsetsInVehicle(compared.pairs, times, new VehiclePoses(trajectory), r);
+  const { trajectory, passRule } = delivery;
+  if (trajectory === null) return [];
+  // Heads of one drive share its trajectory: they do not show its error.
+  const pairs = compared.pairs.filter(({ a, b }) => !isOneDrive(passRule, a, b));
+  return offsetsInVehicle(pairs, times, new VehiclePoses(trajectory), r);
 }
 
 /** Smallest offset that the requirement does not accept, metres; that of a step where it limits nothing else. */

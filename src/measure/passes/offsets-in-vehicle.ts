@@ -61,7 +61,8 @@ function binOf(key: number, offsets: readonly VehicleOffset[], poses: VehiclePos
   const of = (axis: 'along' | 'left' | 'up'): AxisEstimate | null => {
     const known = offsets.flatMap((offset) => offset[axis] ?? []);
     if (known.length === 0) return null;
-    return { value: median(known.map(({ value }) => value)), std: median(known.map(({ std }) => std)) };
+    const middle = (key: 'value' | 'std' | 'at') => median(known.map((one) => one[key]));
+    return { value: middle('value'), std: middle('std'), at: middle('at') };
   };
   const [along, left, up] = [of('along'), of('left'), of('up')];
   if (along === null && left === null && up === null) return null;
@@ -120,14 +121,14 @@ function observe(
   for (let i = 0; i < map.dz.length; i++) {
     if (!posed(map.x[i], map.y[i])) continue;
     const [dx, dy] = [map.x[i] - pose.x, map.y[i] - pose.y];
-    into(sighting.middle).add([0, 0, 1], [forward(dx, dy), left(dx, dy), 0], sign * map.dz[i]);
+    into(sighting.middle).add(sighting.middle, [0, 0, 1], [forward(dx, dy), left(dx, dy), 0], sign * map.dz[i]);
   }
   for (let i = 0; walls !== undefined && i < walls.distance.length; i++) {
     if (!posed(walls.x[i], walls.y[i])) continue;
     const [nx, ny] = [walls.normal[i * 3], walls.normal[i * 3 + 1]];
     const [dx, dy] = [walls.x[i] - pose.x, walls.y[i] - pose.y];
     const from = [forward(dx, dy), left(dx, dy), walls.z[i] - pose.z] as const;
-    into(sighting.middle).add([forward(nx, ny), left(nx, ny), 0], from, sign * walls.distance[i]);
+    into(sighting.middle).add(sighting.middle, [forward(nx, ny), left(nx, ny), 0], from, sign * walls.distance[i]);
   }
 }
 

@@ -5,6 +5,8 @@ import { medianAndNmad } from '../../geometry/statistics.js';
 export interface AxisEstimate {
   value: number;
   std: number;
+  /** Mean GPS time of what shows it, seconds. */
+  at: number;
 }
 
 /** A displacement in the frame of the vehicle; null where nothing shows it. Metres; degrees: left side up, front up, clockwise. */
@@ -29,13 +31,20 @@ export class AxisObservations {
   readonly distances: number[] = [];
   /** 1 for walls, 0 for level ground: they scatter differently. */
   readonly kinds: number[] = [];
+  readonly times: number[] = [];
 
-  add(normal: readonly [number, number, number], from: readonly [number, number, number], distance: number): void {
+  add(
+    time: number,
+    normal: readonly [number, number, number],
+    from: readonly [number, number, number],
+    distance: number,
+  ): void {
     const [nf, nl, nu] = normal;
     const [f, l, u] = from;
     // A small turn moves a place by its vector times the place: roll about forward, pitch about right, heading about down.
     this.rows.push(nf, nl, nu, -nl * u + nu * l, -nf * u + nu * f, nf * l - nl * f);
     this.distances.push(distance);
+    this.times.push(time);
     this.kinds.push(Math.abs(nu) > 0.5 ? 0 : 1);
     this.count++;
   }
@@ -75,8 +84,8 @@ export function fitVehicleOffset(seen: AxisObservations, axes: 3 | 6, least: num
   for (let k = 0; k < axes; k++) {
     const scale = k < 3 ? 1 : DEGREES;
     const std = fit.stds[k] * scale;
-    if (std < BETTER * PRIOR[k] && (k >= 3 || supportOf(seen, used, k) >= SUPPORT))
-      nothing[VEHICLE_AXES[k]] = { value: fit.values[k] * scale, std };
+    if (std >= BETTER * PRIOR[k] || (k < 3 && supportOf(seen, used, k) < SUPPORT)) continue;
+    nothing[VEHICLE_AXES[k]] = { value: fit.values[k] * scale, std, at: timeOf(seen, used, k) };
   }
   return nothing;
 }
@@ -86,6 +95,18 @@ function supportOf({ rows, count }: AxisObservations, used: Uint8Array, axis: nu
   let support = 0;
   for (let i = 0; i < count; i++) if (used[i] === 1 && Math.abs(rows[i * 6 + axis]) >= LEAST_COSINE) support++;
   return support;
+}
+
+/** Mean time of the distances, each with the weight that it has for the axis. */
+function timeOf({ rows, times, count }: AxisObservations, used: Uint8Array, axis: number): number {
+  let sum = 0;
+  let weights = 0;
+  for (let i = 0; i < count; i++) {
+    const weight = used[i] * rows[i * 6 + axis] ** 2;
+    sum += weight * (times[i] - times[0]);
+    weights += weight;
+  }
+  return times[0] + sum / weights;
 }
 
 /** Marks the distances that are used, and gives the scatter of both kinds. */

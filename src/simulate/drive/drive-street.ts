@@ -23,10 +23,19 @@ interface Alignment {
 }
 
 /** A time without position from satellites: a leg (counted from 0) and the metres from its begin, and the error that grows. */
-interface Outage {
+interface Outage extends OutageError {
   leg: number;
   fromMetres: number;
   toMetres: number;
+}
+
+/** The same by time, seconds since the begin of the drive. */
+interface TimedOutage extends OutageError {
+  from: number;
+  to: number;
+}
+
+interface OutageError {
   error?: ErrorSizes;
   shape?: 'growing' | 'smoothed';
   power?: number;
@@ -59,7 +68,8 @@ export interface VehicleDriveOptions {
   /** null: none is driven. */
   alignmentBefore?: Alignment | null;
   alignmentAfter?: Alignment | null;
-  outages?: readonly Outage[];
+  /** A function gets the times of the drive. */
+  outages?: readonly Outage[] | ((times: DriveTimes) => readonly TimedOutage[]);
   /** Further errors, by time since the begin of the drive; a function gets the times of the drive. */
   errors?: readonly DriveError[] | ((times: DriveTimes) => readonly DriveError[]);
 }
@@ -217,9 +227,12 @@ function outageErrors(
   motion: Motion,
   begins: readonly number[],
 ): DriveError[] {
-  return outages.map(({ leg, fromMetres, toMetres, error, shape = 'growing', power }) => {
-    const from = motion.timeAt(begins[leg] + fromMetres);
-    const to = motion.timeAt(begins[leg] + toMetres);
+  const at = (leg: number, metres: number) => motion.timeAt(begins[leg] + metres);
+  const timed =
+    typeof outages === 'function'
+      ? outages(times)
+      : outages.map((one) => ({ ...one, from: at(one.leg, one.fromMetres), to: at(one.leg, one.toMetres) }));
+  return timed.map(({ from, to, error, shape = 'growing', power }) => {
     times.outages.push({ from, to });
     return { ...error, from, to, shape, power };
   });
