@@ -55,7 +55,14 @@ function addTo(shown: Shown, e: Evidence, sectionPoints: number): void {
       break;
     }
     case 'series':
-      shown.series.push({ title: e.title, unit: e.unit, along: e.along, lines: e.lines, limit: e.limit ?? null });
+      shown.series.push({
+        title: e.title,
+        unit: e.unit,
+        along: e.along,
+        lines: e.lines,
+        limit: e.limit ?? null,
+        ...(e.sense ? { sense: e.sense } : {}),
+      });
       break;
     case 'grid':
       if (e.cells.value.length > 0) {

@@ -15,6 +15,8 @@ import type { Stations } from './stationing.js';
 
 type SectionRow = NonNullable<Report['sections']>[number];
 
+/** So far before its end a section still has the station of its stretch, metres. */
+const BEFORE = 1e-6;
 /** A chart has at most so many values along a line. */
 const MOST_VALUES = 400;
 
@@ -55,7 +57,8 @@ export function routeSections(
             requirement: requirement.id,
             line: stations.lines[line].name,
             from: stations.label(line, list[k]),
-            to: stations.label(line, list[k + 1]),
+            // The station back, where the section ends at a station equation.
+            to: stations.label(line, list[k + 1] - BEFORE),
             fromDistance: list[k],
             toDistance: list[k + 1],
             result,

@@ -63,8 +63,9 @@ interface SeriesEvidence {
   unit: Unit;
   along: { title: string; unit: Unit };
   lines: { name: string; x: number[]; y: (number | null)[] }[];
-  /** Applies to both sides of zero. */
+  /** Applies to both sides of zero, or to the one that `sense` names. */
   limit?: number;
+  sense?: LimitSense;
 }
 
 /** A sample of the points around one place, for a view from above and cross-sections. The number of points is bounded. */
