@@ -32,7 +32,7 @@ const WORDS: Record<TimeSystem, string> = {
  * its drives; a week that is not stated is that of the clouds.
  * @param ranges of the drives of the file
  * @param sample times of points of the clouds, ascending, as stored
- * @returns null where nothing is stated and no system fits
+ * @returns null where nothing is stated and no system comes within a year of the points
  */
 export function fitTime(
   ranges: readonly TimeRange[],
@@ -42,12 +42,28 @@ export function fitTime(
 ): TimeFit | null {
   const fits = candidates(ranges, stated, clock, sample);
   const best = fits.reduce<TimeFit | null>((found, fit) => (found && found.share >= fit.share ? found : fit), null);
-  return best && (best.share > 0 || stated !== null) ? best : null;
+  if (best && (best.share > 0 || stated !== null)) return best;
+  // A drive without points, or of another day: systems differ by ten years and more, so the nearest one is meant.
+  const near = fits
+    .filter(({ system }) => clock.offset !== null || system === 'gps-week-seconds')
+    .map((fit) => ({ fit, seconds: distanceTo(ranges, fit, sample) }))
+    .sort((a, b) => a.seconds - b.seconds)[0];
+  return near && near.seconds < NEAR ? near.fit : null;
+}
+
+/** Time within which a drive and the points are of one survey, seconds: a year. */
+const NEAR = 365 * 86_400;
+
+function distanceTo(ranges: readonly TimeRange[], { toCloud }: TimeFit, sample: Float64Array): number {
+  if (sample.length === 0) return Number.POSITIVE_INFINITY;
+  const time = toCloud(ranges[0].first);
+  return Math.max(sample[0] - time, time - sample[sample.length - 1], 0);
 }
 
 /** The way that would fit where the stated one does not: a hint for a message; null where there is none. */
 export function otherFit(ranges: readonly TimeRange[], clock: CloudClock, sample: Float64Array): TimeFit | null {
-  return fitTime(ranges, null, clock, sample);
+  const fit = fitTime(ranges, null, clock, sample);
+  return fit && fit.share > 0 ? fit : null;
 }
 
 function candidates(

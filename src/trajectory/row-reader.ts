@@ -1,7 +1,7 @@
 import { Fault } from '../fault.js';
 import { solutionOf } from './columns.js';
+import { DateTimeReader } from './date-time.js';
 import { SLOT, SLOTS } from './epochs.js';
-import { gpsOfUtc } from './gps-time.js';
 
 /** What a cell of a column holds. */
 export const Cell = { skipped: 0, number: 1, solution: 2, dateTime: 3 } as const;
@@ -198,12 +198,11 @@ export class RowReader {
     return found;
   }
 
-  #day = '';
-  #unixDay = 0;
+  readonly #dateTime = new DateTimeReader();
 
   /** Standard GPS time of YYYY-MM-DD hh:mm:ss.sss in UTC, or with another offset from UTC. */
   #dateTimeOf(bytes: Uint8Array, from: number, to: number, column: number): number {
-    const gps = this.gpsOfText(textOf(bytes, from, to));
+    const gps = this.#dateTime.gpsOf(textOf(bytes, from, to));
     if (gps === null)
       throw this.#fault(
         'a date and time such as 2025-01-01T00:00:00.000Z is expected here',
@@ -211,24 +210,6 @@ export class RowReader {
         textOf(bytes, from, to),
       );
     return gps;
-  }
-
-  /** As #dateTimeOf, for a text; null where it is no date and time. */
-  gpsOfText(text: string): number | null {
-    const match = DATE_TIME.exec(text);
-    if (!match) return null;
-    const [, day, hours, minutes, seconds, zone] = match;
-    if (day !== this.#day) {
-      this.#unixDay = Date.parse(`${day.replaceAll('/', '-')}T00:00:00Z`) / 1000;
-      this.#day = day;
-    }
-    const offset = zone && zone !== 'Z' && zone !== 'z' ? offsetOf(zone) : 0;
-    const [h, m, s] = [Number(hours), Number(minutes), Number(seconds)];
-    if (Number.isNaN(this.#unixDay) || h > 23 || m > 59 || s >= 61) return null;
-    const second = h * 3600 + m * 60 - offset;
-    // The leap second belongs to the UTC day on which it is.
-    const days = Math.floor(second / 86_400);
-    return gpsOfUtc(this.#unixDay + days * 86_400, second - days * 86_400 + s);
   }
 
   #width(found: number): Fault {
@@ -250,14 +231,6 @@ export class RowReader {
       found: `"${found.slice(0, 60)}"`,
     });
   }
-}
-
-const DATE_TIME = /^(\d{4}[-/]\d\d[-/]\d\d)[T ](\d\d):(\d\d):(\d\d(?:\.\d*)?) ?(?:UTC)?(Z|z|[+-]\d\d:?\d\d)?$/;
-
-/** Seconds of an offset from UTC such as +01:00. */
-function offsetOf(zone: string): number {
-  const seconds = Number(zone.slice(1, 3)) * 3600 + Number(zone.slice(-2)) * 60;
-  return zone.startsWith('-') ? -seconds : seconds;
 }
 
 function textOf(bytes: Uint8Array, from: number, to: number): string {
