@@ -13,6 +13,7 @@ import { fact, requestList } from '../measure/fact-types.js';
 import type { TallyRow } from '../measure/point-counts.js';
 import type { FileResult, Finding, Report, RequirementResult } from '../report/model.js';
 import type { AcceptanceSpec, SpecRequirement } from '../spec/acceptance-spec.js';
+import { contradictions } from './contradictions.js';
 import { damageFindings } from './damage-findings.js';
 import { capturedDates, writtenDates } from './dates.js';
 import { evidenceOf } from './evidence.js';
@@ -90,9 +91,10 @@ function plainReport({ spec, delivery, measured, judged, inputs, command, notes 
   const { overview, labels } = overviewOf(facts, delivery);
   const recounts = facts.has(RECOUNT) ? facts.getOrNull(RECOUNT) : null;
   const internal = internalErrors(judged, delivery, measured);
+  const contradicting = contradictions(delivery);
   return {
     report: '1',
-    verdict: overall(judged, delivery, internal.length > 0),
+    verdict: overall(judged, delivery, internal.length > 0 || contradicting.length > 0),
     tool: { name: 'cloudassay', version: toolVersion(), command },
     spec: { title: spec.title, sha256: spec.sha256, file: spec.file },
     inputs,
@@ -118,7 +120,7 @@ function plainReport({ spec, delivery, measured, judged, inputs, command, notes 
       name,
       polygons: polygons.map(({ outer, holes }) => ({ outer: [...outer], holes: holes.map((hole) => [...hole]) })),
     })),
-    findings: [...internal.map(internalFinding), ...findingsOf(delivery, tally), ...notes],
+    findings: [...internal.map(internalFinding), ...contradicting, ...findingsOf(delivery, tally), ...notes],
   };
 }
 
@@ -147,7 +149,8 @@ function internalFinding(facts: FaultFacts): Finding {
 
 /**
  * The verdict on the delivery: rejected when a mandatory requirement fails; accepted when no mandatory requirement fails or is
- * undetermined, every file was read to the end, no sample was taken and there was no internal error; otherwise undetermined.
+ * undetermined, every file was read to the end, no sample was taken, no files contradict each other and there was no
+ * internal error; otherwise undetermined.
  */
 function overall(judged: JudgedRequirement[], delivery: DeliveryFacts, failed: boolean): Report['verdict'] {
   const mandatory = judged
