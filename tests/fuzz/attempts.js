@@ -1,8 +1,8 @@
 // Child of fuzz.js: makes mutations and tries them. Tells its parent each number before it starts, so that a crash, a hang
 // or a memory hog can be blamed on it.
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { join, relative } from 'node:path';
 import { checks } from '../../dist/src/checks/index.js';
 import { ALL_COLUMNS } from '../../dist/src/cloud/columns.js';
 import { heightUnit, horizontalWkt } from '../../dist/src/cloud/crs.js';
@@ -20,7 +20,8 @@ import { REPORT_FORMATS } from '../../dist/src/report/formats.js';
 import { STYLE } from '../../dist/src/report/html/style.js';
 import { viewerScript } from '../../dist/src/report/html/viewer-script.js';
 import { inspectionText } from '../../dist/src/report/inspection.js';
-import { reportFiles, writeReport } from '../../dist/src/report/write.js';
+import { reportJson } from '../../dist/src/report/json.js';
+import { writeReport } from '../../dist/src/report/write.js';
 import { checkDelivery } from '../../dist/src/run/check-delivery.js';
 import { availablePlannedChecks, fragments } from '../../dist/src/run/check-fragments.js';
 import { testFormatRules } from '../../dist/src/run/format-rules.js';
@@ -184,17 +185,16 @@ async function tryDelivery(m, index) {
     const words = JSON.stringify([report.files, report.findings, report.requirements.map((r) => r.summary)]);
     const odd = /internal error in cloudassay[^"]*|undefined|\[object/.exec(words);
     if (odd) throw new Breach(`the report says: ${odd[0]}`);
-    for (const format of REPORT_FORMATS) {
-      for (const { name, text } of reportFiles(report, format)) {
-        if (/[/\\]|\.\./.test(name)) throw new Breach(`a report file called ${name}`);
-        if (name.endsWith('.html')) checkPage(text);
-        if (name.endsWith('.xml')) refuse(xmlProblem(text), name);
-        if (name.endsWith('.json')) JSON.parse(text);
-      }
+    const out = join(folder, 'out');
+    for (const path of await writeReport(report, out, REPORT_FORMATS)) {
+      const name = relative(out, path);
+      if (/[/\\]|\.\./.test(name)) throw new Breach(`a report file called ${name}`);
+      const text = readFileSync(path, 'utf8');
+      if (name.endsWith('.html')) checkPage(text);
+      if (name.endsWith('.xml')) refuse(xmlProblem(text), name);
+      if (name.endsWith('.json')) JSON.parse(text);
     }
     consoleSummary(report, { columns: 80 });
-    const out = join(folder, 'out');
-    await writeReport(report, out, REPORT_FORMATS);
     for await (const outcome of inspect([tiles], false)) {
       if (outcome.inspection) inspectionText(outcome.inspection);
       else if (/internal error in cloudassay/.test(outcome.fault)) throw new Breach(outcome.fault);
@@ -237,7 +237,7 @@ async function tryDamagedDelivery(m) {
     };
     const cache = m.cache ? join(folder, 'cache') : null;
     const report = await ending({ workers: 2, cache });
-    const same = (other) => String(other instanceof Fault ? other.message : reportText(other));
+    const same = (other) => String(other instanceof Fault ? other.message : reportJson(other));
     const first = same(report);
     if (same(await ending({ workers: 1 })) !== first) throw new Breach('one worker finds something else than two');
     if (cache && same(await ending({ workers: 2, cache })) !== first)
@@ -251,11 +251,6 @@ async function tryDamagedDelivery(m) {
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
-}
-
-/** report.json as it is written. */
-function reportText(report) {
-  return reportFiles(report, 'json')[0].text;
 }
 
 function checkPage(text) {

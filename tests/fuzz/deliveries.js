@@ -20,6 +20,14 @@ const LENGTHS = [0.05, 0.25, 0.5, 1, 3, 20];
 const SHARES = [0, 0.001, 0.1, 0.5, 0.9, 1];
 const COUNTS = [1, 3, 10, 100];
 
+const FORMATS = {
+  versions: [['1.2'], ['1.4'], ['1.2', '1.3', '1.4']],
+  pointFormats: [[6], [1, 3], [6, 7, 8]],
+  containers: [['LAS'], ['LAZ', 'COPC']],
+  maxScale: [0.0001, 0.001, 0.01],
+};
+const CLASSES = { layout: ['area', 'corridor'], verticalClass: LENGTHS, horizontalClass: LENGTHS };
+
 /** What can be asked of a check: the names of its options and their kinds. */
 const ASKED = [
   ['las-structure', {}],
@@ -40,9 +48,24 @@ const ASKED = [
   ['isolated-points', { maxShare: SHARES, voxel: LENGTHS, minNeighbours: COUNTS }],
   ['tiling', { size: LENGTHS, tolerance: LENGTHS }],
   ['edge-match', { maxStep: LENGTHS, maxGap: LENGTHS, cell: LENGTHS, depth: LENGTHS, minCells: COUNTS }],
+  ['file-format', FORMATS],
+  [
+    'accuracy-3d',
+    { maxRmse: LENGTHS, minPoints: COUNTS, radius: LENGTHS, search: LENGTHS, standard: ['asprs-2023', 'nssda-1998'] },
+  ],
+  [
+    'survey-point-set',
+    {
+      minPoints: COUNTS,
+      minQuadrantShare: [0.1, 0.25],
+      minSpacingShare: [0.1, 0.5],
+      minSpread: [0.1, 0.9],
+      ...CLASSES,
+    },
+  ],
   ['classification', { maxHighGround: SHARES, maxNotLowest: SHARES, cell: LENGTHS }],
 ];
-const SURVEY = ['vertical-accuracy', 'horizontal-accuracy'];
+const SURVEY = ['vertical-accuracy', 'horizontal-accuracy', 'accuracy-3d', 'survey-point-set'];
 
 /** A spec of one to eight requirements. About one of ten options is left out, so that some are refused. */
 function randomSpec(random) {

@@ -76,4 +76,56 @@ describe('asprs-2014', () => {
       'The accuracy of the check point survey is not stated for every point, so that it is 3 times as good as the class cannot be shown.',
     ]);
   });
+
+  it('heights: a class is met up to its RMSEz and not beyond (7.5, table 7.2)', () => {
+    const of = (rmseZ: number) => asprs2014.statement(factsOf({ target: 0.1, tested: pointsOf(25, { rmseZ }) }));
+    expect(of(0.1)).toMatchObject({ claimed: true, departures: [] });
+    const beyond = of(0.101);
+    expect(beyond.claimed).toBe(false);
+    expect(beyond.departures).toEqual(['RMSEz = 10.1 cm exceeds the class of 10 cm.']);
+    expect(beyond.sentence).toMatch(
+      /^This data set was tested against ASPRS .* \(2014\)\. It does not meet a 10 cm RMSEz Vertical Accuracy Class\. .*Actual NVA accuracy/,
+    );
+  });
+
+  // Table 7.1: a horizontal class is a limit of RMSEx and of RMSEy, and RMSEr is the root of two times it.
+  it('places: the larger axis counts, against the radial limit divided by the root of two', () => {
+    const of = (rmseX: number, rmseY: number) =>
+      asprs2014.statement(
+        factsOf({ aspect: 'horizontal', target: 0.1 * Math.SQRT2, tested: pointsOf(25, { rmseX, rmseY }) }),
+      );
+    for (const [x, y] of [
+      [0.099, 0.07],
+      [0.07, 0.099],
+    ] as const) {
+      expect(of(x, y)).toMatchObject({ claimed: true, class: '10 cm RMSEx / RMSEy Horizontal Accuracy Class' });
+      expect(of(x, y).sentence).toContain('tested to meet ASPRS');
+      expect(of(x, y).sentence).toContain('for a 10 cm RMSEx / RMSEy Horizontal Accuracy Class.');
+    }
+    expect(of(0.101, 0.07).departures).toEqual(['RMSEx = 10.1 cm exceeds the class of 10 cm of either axis.']);
+    expect(of(0.07, 0.101).departures).toEqual(['RMSEy = 10.1 cm exceeds the class of 10 cm of either axis.']);
+    expect(of(0.07, 0.101)).toMatchObject({
+      claimed: false,
+      class: '15 cm RMSEx / RMSEy Horizontal Accuracy Class',
+      sentence: expect.stringContaining('It does not meet a 10 cm'),
+    });
+  });
+
+  it('nothing is claimed without a class aimed at, without a test, or where a condition is not met', () => {
+    const tested = pointsOf(25, { rmseZ: 0.04 });
+    const aimless = asprs2014.statement(factsOf({ tested }));
+    expect(aimless.claimed).toBe(false);
+    expect(aimless.sentence).toMatch(/^This data set was tested against ASPRS .* \(2014\)\. Actual NVA/);
+    expect(aimless.remarks).toContain('No check point in vegetation: VVA was not tested.');
+    const untested = asprs2014.statement(factsOf({ target: 0.1 }));
+    expect(untested).toMatchObject({ claimed: false, class: null });
+    expect(untested.sentence).toMatch(/^This data set was not tested against .*NVA was not tested\.$/);
+    const few = asprs2014.statement(factsOf({ target: 0.1, tested: pointsOf(7, { rmseZ: 0.04 }) }));
+    expect(few.claimed).toBe(false);
+    expect(few.sentence).toContain(
+      'That it meets a 10 cm RMSEz Vertical Accuracy Class is not claimed. 7 check points',
+    );
+    // The sources of the standard come with those of its conditions.
+    expect(aimless.sources.length).toBeGreaterThan(4);
+  });
 });
