@@ -1,5 +1,5 @@
 import type { DeliveryFacts } from '../delivery/delivery.js';
-import { type Route, stationingOf } from '../delivery/route.js';
+import { type Route, type StationOffset, stationingOf } from '../delivery/route.js';
 import type { Drive } from '../delivery/trajectory.js';
 import { LineIndex, type MeasuredLine } from '../geometry/nearest-on-line.js';
 import { type Stationing, type StationStyle, stationAt, stationLabel } from '../geometry/stationing.js';
@@ -20,12 +20,8 @@ export interface PlaceOnRoute {
   offset?: number;
 }
 
-/** A place as a number: which line, and metres from its begin. */
-export interface LinePlace {
-  line: number;
-  distance: number;
-  offset: number;
-}
+/** A place as numbers: which line, metres from its begin, and the offset. */
+type LinePlace = Omit<StationOffset, 'station'>;
 
 /** A line that places are given a station on. */
 export interface StationedLine {

@@ -4,7 +4,7 @@ import { likelyCauses } from './advice/index.js';
 import type { Check, JudgeContext, Location, Requirement, State } from './contract/check.js';
 import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, inZone, length, plural, undetermined } from './contract/wording.js';
-import { gridOf, histogramOf, passTable } from './passes/surface-evidence.js';
+import { gridOf, histogramOf, passTable, roughnessByPlace } from './passes/surface-evidence.js';
 import { figuresByCells, figuresByPlanes, insideOf, type PassFigures } from './passes/surface-figures.js';
 
 export interface SurfacePrecisionOptions {
@@ -176,6 +176,7 @@ export const surfacePrecision = {
         passTable(all, requirement.minCells, context),
         histogramOf(worst, requirement),
         gridOf(worst, requirement),
+        ...roughnessByPlace(judged, requirement),
       ],
       advice: [],
       causes: state === 'fail' ? causesOf(worst, requirement) : [],

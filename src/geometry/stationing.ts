@@ -1,5 +1,5 @@
 /** A change of stationing; the internal distance is the start station plus metres from the begin. All metres. */
-export interface StationChange {
+interface StationChange {
   internal: number;
   back: number;
   ahead: number;
@@ -14,7 +14,7 @@ export interface Stationing {
 }
 
 /** A stretch of a line in which stations run on without a change. */
-export interface StationStretch {
+interface StationStretch {
   /** Metres from the begin of the line. */
   from: number;
   to: number;
@@ -45,7 +45,7 @@ export interface StationStyle {
 const SAME = 1e-6;
 
 /** The stretches between the equations of a line, in its order; `style` says which stations are whole ones. */
-export function stretchesOf({ startStation, length, equations }: Stationing, style: StationStyle): StationStretch[] {
+function stretchesOf({ startStation, length, equations }: Stationing, style: StationStyle): StationStretch[] {
   const unit = unitOf(style);
   const isWhole = (station: number) => Math.abs(station / unit - Math.round(station / unit)) * unit < SAME;
   const begin: StationChange = { internal: startStation, back: startStation, ahead: startStation, increasing: true };

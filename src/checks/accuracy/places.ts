@@ -2,6 +2,7 @@ import type { RmsBounds } from '../../geometry/rms-interval.js';
 import { horizontalCauses, placementCauses } from '../advice/horizontal-facts.js';
 import type { Evidence, JudgeContext, Requirement, Verdict } from '../contract/check.js';
 import type { Figure } from '../contract/figure.js';
+import type { PlacedValues } from '../contract/placed-values.js';
 import { figure, plural, undetermined } from '../contract/wording.js';
 import { certainReasons, decideRmse, intervalWords, noneAgrees, noneOf, rmseLimit, rmseWords } from './decision.js';
 import {
@@ -134,7 +135,7 @@ export function judgePlaces<Figures extends PlaceFigures>(
     summary,
     measured: figures.measured,
     ...shown,
-    evidence: [...kind.views(figures, limit), ...lists],
+    evidence: [...kind.views(figures, limit), ...lists, ...sizesByPlace(tested, kind, limit)],
     advice: [
       ...(state === 'undetermined'
         ? ['Mark and survey more independent check points, spread over the whole area.']
@@ -143,6 +144,33 @@ export function judgePlaces<Figures extends PlaceFigures>(
     ],
     causes,
   };
+}
+
+/** The sizes of the differences with the places of their check points, blunders among them; none where no RMSE is limited. */
+function sizesByPlace<Figures extends PlaceFigures>(
+  tested: readonly HorizontalResidual[],
+  { axes, rmseName }: PlaceKind<Figures>,
+  limit: number,
+): PlacedValues[] {
+  if (!Number.isFinite(limit)) return [];
+  return [
+    {
+      kind: 'placed-values',
+      title: `${rmseName} at check points`,
+      statistic: 'rms',
+      unit: 'm',
+      limit,
+      sense: 'at-most',
+      cell: 0,
+      sets: [
+        {
+          name: 'cloud minus survey',
+          places: { x: tested.map(({ point }) => point.x), y: tested.map(({ point }) => point.y) },
+          value: tested.map((r) => sizeIn(axes, r)),
+        },
+      ],
+    },
+  ];
 }
 
 function noneWords(checks: readonly HorizontalResidual[], lacking: string): string {

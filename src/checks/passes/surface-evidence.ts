@@ -2,6 +2,7 @@ import { passLabel } from '../../delivery/delivery.js';
 import { percentileOfSorted } from '../../geometry/statistics.js';
 import { largestByCell } from '../cells/largest-by-cell.js';
 import type { Evidence, JudgeContext } from '../contract/check.js';
+import type { PlacedValues } from '../contract/placed-values.js';
 import type { PassFigures } from './surface-figures.js';
 
 /** A pass in figures, with its name in the report. */
@@ -61,6 +62,26 @@ export function histogramOf({ figures, name }: NamedFigures, r: SurfaceView): Ev
     counts,
     ...(r.maxP95 !== undefined ? { limit: r.maxP95, sense: 'at-most' as const } : {}),
   };
+}
+
+/** Roughness with its places, pass by pass, for the limit of its RMS; none where that is not limited. */
+export function roughnessByPlace(
+  tested: readonly NamedFigures[],
+  { method, cell, voxel, maxRms }: SurfaceView & { maxRms?: number },
+): PlacedValues[] {
+  if (maxRms === undefined) return [];
+  return [
+    {
+      kind: 'placed-values',
+      title: 'RMS of roughness within passes',
+      statistic: 'rms',
+      unit: 'm',
+      limit: maxRms,
+      sense: 'at-most',
+      cell: method === 'cells' ? cell : voxel,
+      sets: tested.map(({ figures: { x, y, value }, name }) => ({ name, places: { x, y }, value })),
+    },
+  ];
 }
 
 /** One value a cell of the plan: where several patches fall into one, the roughest. */
