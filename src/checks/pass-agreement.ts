@@ -84,6 +84,8 @@ export const passAgreement = {
   metrics,
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
+  // The frame of the vehicle and likely causes; the verdict does not need it.
+  sideFiles: () => ['trajectory'],
 
   needs,
   needsForCauses,

@@ -123,6 +123,8 @@ export const passDrift = {
   metrics,
   quality: 'DQ_RelativeInternalPositionalAccuracy',
   canGuard: true,
+  // The frame of the vehicle and likely causes; the verdict does not need it.
+  sideFiles: () => ['trajectory'],
 
   needs,
 

@@ -86,6 +86,14 @@ describe('a delivery with a trajectory', () => {
     expect(reportJson(await check({}, { cache }))).toBe(reportJson(first));
   });
 
+  it('takes a trajectory for the frame of the vehicle where passes are compared along GPS time', async () => {
+    const requirements = [{ id: 'DRIFT', check: 'pass-drift', maxOffset: 0.02, bin: 0.5, minBins: 2 }];
+    // The vehicle turns around for more than 3 s between its passes.
+    const report = await check({ requirements, passes: { by: 'gps-time-gap', gap: 3 } });
+    const titles = JSON.stringify(report.requirements[0].tables);
+    expect(titles).toContain('Largest offset of each pass from the others in the frame of its vehicle');
+  });
+
   it('refuses passes by trajectory without one', async () => {
     await expect(check({ passes: { by: 'trajectory' } }, { trajectory: null })).rejects.toThrow(
       /no trajectory is given/,
