@@ -12,7 +12,7 @@ const names = readdirSync(folder)
   .filter((file) => file.endsWith('.json') && !file.endsWith('.schema.json'))
   .map((file) => file.replace('.json', ''));
 /** Specs of invented deliveries: their limits are agreed with nobody. */
-const INVENTED = ['quay-road', 'rail-corridor', 'coast-airborne'];
+const INVENTED = ['quay-road', 'rail-corridor', 'coast-airborne', 'road-drive'];
 const published = names.filter((name) => !INVENTED.includes(name));
 
 function load(name: string): AcceptanceSpec {
@@ -101,6 +101,26 @@ describe('limits of the documents', () => {
     expect(limit(name, 'ACC-V', 'maxRmse')).toBe(height);
     expect(limit(name, 'DEN-1', 'min')).toBe(density);
     expect(limit(name, 'REL-1', 'maxAxisShift')).toBe(pixel);
+  });
+
+  // Korea, rules for HD road maps, notice 2023-4338, annex 2.2 and articles 14 and 18; Japan, public survey operation rules (2025), article
+  // 491: annex seen as an image of the page, articles in transcripts.
+  it.each([
+    ['high-definition-road-map-drive', 0.1, 0.2, 0.05, 0.1],
+    ['vehicle-survey-drive', 0.15, 0.2, 0.05, 0.15],
+  ])('%s: limits of position and attitude', (name, horizontal, height, rollPitch, heading) => {
+    expect(limit(name, 'TRJ-1', 'maxSigmaHorizontal')).toBe(horizontal);
+    expect(limit(name, 'TRJ-1', 'maxSigmaHeight')).toBe(height);
+    expect(limit(name, 'TRJ-1', 'maxSigmaRollPitch')).toBe(rollPitch);
+    expect(limit(name, 'TRJ-1', 'maxSigmaHeading')).toBe(heading);
+  });
+
+  it('high-definition-road-map-drive: control and passes along the route', () => {
+    const name = 'high-definition-road-map-drive';
+    expect(limit(name, 'CTRL-1', 'minPerKm')).toBe(1);
+    expect(limit(name, 'CTRL-1', 'minCheckShare')).toBe(1 / 5);
+    expect(limit(name, 'ROUTE-1', 'lanesPerPass')).toBe(3);
+    expect(limit(name, 'OUT-1', 'maxSeconds')).toBe(60);
   });
 
   // Shares of the class X: ASPRS Edition 2, 7.4, seen in a transcript; Edition 1, VVA 3.00 X, described by a handbook.
