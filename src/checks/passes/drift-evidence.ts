@@ -133,7 +133,7 @@ export function driftTable(tested: readonly PassDrift[], context: JudgeContext):
       { key: 'slopeStd', title: 'its standard deviation', unit: 'mm/min' },
       { key: 'step', title: 'largest step', unit: 'm' },
       { key: 'stepStd', title: 'its standard deviation', unit: 'm' },
-      { key: 'steps', title: 'steps that stand out', unit: 'count' },
+      { key: 'steps', title: 'significant steps', unit: 'count' },
     ],
     rows: tested.map((d) => [
       passLabel(context.delivery, d.pass),

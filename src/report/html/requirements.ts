@@ -119,12 +119,12 @@ function locationTable(requirement: RequirementResult): Markup {
     locations.some((location) => location[key] !== undefined);
   const has = { station: known('stationLabel'), z: known('z'), file: known('file'), pass: known('pass') };
   const columns = [
-    { title: 'What' },
+    { title: 'Finding' },
     { title: 'Value' },
     ...(has.station ? STATION_COLUMNS : []),
-    { title: 'x', coordinate: 2 },
-    { title: 'y', coordinate: 2 },
-    ...(has.z ? [{ title: 'z', coordinate: 3 }] : []),
+    { title: 'Easting', coordinate: 2 },
+    { title: 'Northing', coordinate: 2 },
+    ...(has.z ? [{ title: 'Height', coordinate: 3 }] : []),
     ...(has.file ? [{ title: 'File' }] : []),
     ...(has.pass ? [{ title: 'Pass' }] : []),
   ];
@@ -140,8 +140,8 @@ function locationTable(requirement: RequirementResult): Markup {
   ]);
   const places = locations.map(({ x, y }) => ({ x, y, reach: LOCATION_REACH }));
   const owner = requirement.id;
-  const first = dataTable('Where', columns, rows.slice(0, LOCATIONS_OPEN), { places, owner });
+  const first = dataTable('Locations', columns, rows.slice(0, LOCATIONS_OPEN), { places, owner });
   const rest = rows.slice(LOCATIONS_OPEN);
   if (rest.length === 0) return first;
-  return markup`${first}<details class="more"><summary>${countOf(rest.length, 'more place')}</summary>${dataTable('Where, continued', columns, rest, { most: LOCATIONS_SHOWN, places: places.slice(LOCATIONS_OPEN), owner })}</details>`;
+  return markup`${first}<details class="more"><summary>${countOf(rest.length, 'more location')}</summary>${dataTable('Locations, continued', columns, rest, { most: LOCATIONS_SHOWN, places: places.slice(LOCATIONS_OPEN), owner })}</details>`;
 }

@@ -130,9 +130,9 @@ function residualTable(all: readonly SurveyPointLine[]): Markup {
     { title: 'Cloud points', unit: 'count' },
     { title: 'Method' },
     ...(stationed ? STATION_COLUMNS : []),
-    { title: 'x', coordinate: 3 },
-    { title: 'y', coordinate: 3 },
-    { title: 'z', coordinate: 3 },
+    { title: 'Easting', coordinate: 3 },
+    { title: 'Northing', coordinate: 3 },
+    { title: 'Height', coordinate: 3 },
   ];
   const rows = points.map((point) => [
     point.id,
