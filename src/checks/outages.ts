@@ -10,7 +10,7 @@ import { atMost, limitOfJudge, limitsOf, type Metrics, metric } from './contract
 import { figure, length, plural, undetermined } from './contract/wording.js';
 import { coordinateStep } from './passes/coordinate-step.js';
 import { drivesOf, placeAt, timeWords } from './trajectory/drives.js';
-import { isBeside, type Outage, outagesOf } from './trajectory/outages-of.js';
+import { isBeside, lossesOfFixedPosition, type Outage } from './trajectory/fix-losses.js';
 
 export interface OutagesOptions {
   maxSeconds?: number;
@@ -147,7 +147,7 @@ export const outages = {
         },
       );
     const control = context.delivery.surveyPoints?.filter(({ role }) => role === 'control') ?? null;
-    const rows = outagesOf(judged, accepted).map((outage) => {
+    const rows = lossesOfFixedPosition(judged, accepted).map((outage) => {
       const beside = control?.filter(({ x, y }) => isBeside(outage, x, y, controlRadius)).map(({ id }) => id) ?? null;
       const needsControl = controlAfterSeconds !== undefined && outage.seconds > controlAfterSeconds;
       const reasons = [

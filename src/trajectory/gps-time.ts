@@ -25,7 +25,7 @@ const LEAP_SECONDS: readonly (readonly [day: string, seconds: number])[] = [
 ];
 
 /** Start of GPS time, 6 January 1980 0 h, in Unix seconds (LAS specification 1.4, "GPS Time"). */
-export const GPS_EPOCH_UNIX = 315_964_800;
+const GPS_EPOCH_UNIX = 315_964_800;
 /** Seconds of a GPS week. */
 export const WEEK = 604_800;
 /** Weeks after which a week number of 10 bits starts again from 0 (22 August 1999, 7 April 2019, 21 November 2038). */

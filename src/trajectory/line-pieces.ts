@@ -1,7 +1,7 @@
 import { Fault } from '../fault.js';
 
 /** Longest line of a trajectory, bytes: rows have a few hundred. */
-export const LONGEST_LINE = 1 << 20;
+const LONGEST_LINE = 1 << 20;
 
 /**
  * Puts pieces of a file together so that whole lines are handed on: a line that goes on in the next piece is kept until then.

@@ -152,7 +152,7 @@ interface SurfaceFacts {
 }
 
 /** A loss of fixed position, and the heights of one pass against the others in its time. Seconds of GPS time, metres. */
-export interface OutageFacts {
+interface OutageFacts {
   pass: string;
   start: number;
   seconds: number;

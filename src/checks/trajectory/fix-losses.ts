@@ -25,7 +25,7 @@ export interface Outage {
  * @param accepted solutions that are taken for a fixed position
  * @throws RangeError for a drive without solutions
  */
-export function outagesOf(drives: readonly Drive[], accepted: readonly Solution[]): Outage[] {
+export function lossesOfFixedPosition(drives: readonly Drive[], accepted: readonly Solution[]): Outage[] {
   const good = new Set(accepted.map((solution) => SOLUTIONS.indexOf(solution)));
   return withTurnOfWeek(drives.flatMap((drive) => outagesOfDrive(drive, good)));
 }
