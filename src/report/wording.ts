@@ -51,6 +51,8 @@ export function verdictSentence(report: Report): string {
   if (open > 0) reasons.push(`${countOf(open, 'mandatory requirement')} undetermined`);
   if (report.delivery.unreadable > 0)
     reasons.push(`${countOf(report.delivery.unreadable, 'file')} could not be fully read`);
+  const contradiction = report.findings.find(({ code }) => code === 'height-unit' || code === 'gps-time-mixed');
+  if (contradiction) reasons.push(`files contradict each other (finding ${contradiction.code})`);
   if (reasons.length === 0 && report.verdict === 'accepted') {
     reasons.push(
       `the delivery meets ${mandatory.length === 1 ? 'its mandatory requirement' : `all ${mandatory.length} mandatory requirements that apply`}`,

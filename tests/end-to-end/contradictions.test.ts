@@ -1,4 +1,5 @@
 import { expect, it } from 'vitest';
+import { verdictSentence } from '../../src/report/wording.js';
 import { assayFiles, lasOf, soundStreet } from '../checks/check-files.js';
 
 it('a delivery with one file in feet passes its checks of each file, and is not accepted', async () => {
@@ -16,4 +17,5 @@ it('a delivery with one file in feet passes its checks of each file, and is not 
   expect(report.requirements.map(({ verdict }) => verdict)).toEqual(['pass']);
   expect(report.findings.map(({ code, file }) => [code, file])).toEqual([['height-unit', 'b.las']]);
   expect(report.verdict).toBe('undetermined');
+  expect(verdictSentence(report)).toBe('Undetermined: files contradict each other (finding height-unit).');
 });
