@@ -101,7 +101,8 @@ export function routeSeries(verdict: Verdict, stations: Stations, sectionMetres:
       if (lines.length === 0) return [];
       return [
         {
-          title: `${values.title} along ${name}`,
+          // Single values are shown as they are, not as the figure of a section.
+          title: `${values.cell === 0 ? lines[0].name : values.title} along ${name}`,
           unit: values.unit,
           along: { title: axis.title, unit: 'm' as const },
           lines,

@@ -115,6 +115,7 @@ describe('sections of the route', () => {
     expect(results('fail', points)).toEqual(['met', 'not judged', 'not met']);
     const [chart] = routeSeries(judgedAs('fail', points)[0].verdict, stations, 100);
     expect(chart.lines).toEqual([{ name: 'dz', x: [3270, 3460], y: [0.01, -0.05] }]);
+    expect(chart.title).toBe('dz along Axis');
     expect(chart.along).toEqual({ title: 'station on Axis', unit: 'm' });
   });
 });

@@ -24,11 +24,13 @@ export function seriesChart(series: SeriesResult, colourOf: (name: string) => nu
   const limitsDrawn = limitsOf(series, least);
   const low = limitsDrawn.reduce((a, b) => Math.min(a, b), Math.min(0, least)) * scale.factor;
   const up = axis(low, Math.max(0, most, series.limit ?? 0) * scale.factor, bottom, top, 6);
-  const across = axis(0, x1 - x0, left, right, 8);
+  // A station is read off as it is; times are long numbers and count from the first value.
+  const origin = series.along.title.startsWith('station') ? 0 : x0;
+  const across = axis(x0 - origin, x1 - origin, left, right, 8);
   const drawn = lines.map(({ name, x, y }) => {
     const colour = colourOf(name);
     const last = y.findLastIndex((v) => v !== null);
-    const places = y.map((v, i) => (v === null ? null : [across.at(x[i] - x0), up.at(v * scale.factor)]));
+    const places = y.map((v, i) => (v === null ? null : [across.at(x[i] - origin), up.at(v * scale.factor)]));
     const path = places.map((place, i) => place && `${places[i - 1] ? 'L' : 'M'}${px(place[0])} ${px(place[1])}`);
     const [endX, endY] = places[last] as number[];
     return markup`<path class="line pass-${colour} dash-${Math.floor(lines.findIndex((l) => l.name === name) / PASS_COLOURS) % 3}" d="${path.filter((p) => p !== null).join('')}"/>${places.map((place) => place && markup`<circle class="dot pass-${colour}" cx="${px(place[0])}" cy="${px(place[1])}" r="1.8"/>`)}<text class="strong" x="${px(endX + 5)}" y="${px(endY + 4)}">${name}</text>`;
@@ -40,7 +42,7 @@ export function seriesChart(series: SeriesResult, colourOf: (name: string) => nu
   const alongScale = scaleFor(series.along.unit, x1 - x0);
   const words = `${countOf(lines.length, 'line')}, ${series.along.title} from ${decimal(x0, 1)} to ${decimal(x1, 1)} ${alongScale.label}${series.limit === null ? '' : `, ${limitText(series)}`}`;
   return markup`<figure><figcaption>${series.title}</figcaption><p class="note n">${words}${series.lines.length > MOST_LINES && `; ${series.lines.length - MOST_LINES} more in report.json`}</p>
-<svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="${series.title}: ${words}">${valueGrid(up, left, right, scale.label)}${limits}${across.ticks.filter((tick) => across.at(tick) <= right + 1).map((tick) => markup`<text class="n" x="${px(across.at(tick))}" y="${bottom + 18}" text-anchor="middle">${decimal(tick, across.decimals)}</text>`)}<text x="${right}" y="${height - 12}" text-anchor="end">${series.along.title}, ${alongScale.label} from the first value</text>${drawn}</svg></figure>`;
+<svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="${series.title}: ${words}">${valueGrid(up, left, right, scale.label)}${limits}${across.ticks.filter((tick) => across.at(tick) <= right + 1).map((tick) => markup`<text class="n" x="${px(across.at(tick))}" y="${bottom + 18}" text-anchor="middle">${decimal(tick, across.decimals)}</text>`)}<text x="${right}" y="${height - 12}" text-anchor="end">${series.along.title}, ${alongScale.label}${origin === 0 ? '' : ' from the first value'}</text>${drawn}</svg></figure>`;
 }
 
 /** The values at which a limit is drawn: on both sides of zero where values are, or where no side is named. */
