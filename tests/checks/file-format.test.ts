@@ -66,6 +66,8 @@ describe('file-format', () => {
     ['LAS', ['LAS'], 'pass'],
     ['LAZ', ['LAS', 'LAZ'], 'pass'],
     ['LAZ', ['COPC'], 'fail'],
+    ['LAS', ['LAZ'], 'fail'],
+    ['LAS', ['LAZ', 'COPC'], 'fail'],
     ['COPC', ['COPC'], 'pass'],
     ['COPC', ['LAZ'], 'pass'],
     ['COPC', ['LAS'], 'fail'],

@@ -16,6 +16,8 @@ describe('a polygon and an upright rectangle', () => {
     ['inside it', polygon(4, 4, 5, 4, 5, 5), true],
     ['apart', polygon(20, 0, 30, 0, 30, 10), false],
     ['side by side', polygon(10, 0, 20, 0, 20, 10, 10, 10), false],
+    ['side by side to the west', polygon(-10, 0, 0, 0, 0, 10, -10, 10), false],
+    ['side by side to the south', polygon(0, -10, 10, -10, 10, 0, 0, 0), false],
     ['corner to corner', polygon(10, 10, 20, 10, 20, 20), false],
     ['a slanting edge just past a corner', polygon(21, 0, 30, 0, 30, 30, 0, 30, 0, 21), false],
     ['a slanting edge through a corner', polygon(18, 0, 30, 0, 30, 30, 0, 30, 0, 18), true],

@@ -35,6 +35,26 @@ test('cells hold the points of every pass that saw them, as a count by hand does
   );
 });
 
+test('first returns alone are counted where that is asked: return number 1, and 0 where none is given', () => {
+  fc.assert(
+    fc.property(fc.array(lawPoint, { maxLength: 80 }), (points) => {
+      const params = { cell: 1, firstReturns: true };
+      const state = passCells.create(params);
+      // Batches of another size each time: what an earlier, longer one left behind does not count.
+      for (const size of [17, 5]) for (const batch of batchesOf(points, size)) passCells.add(state, batch);
+      const { column, row, points: counts, set, sets } = passCells.finish(state, params);
+      const found = [...counts].map((n, i) => ({ column: column[i], row: row[i], points: n, passes: sets[set[i]] }));
+      const first = points.filter(({ returnNumber }) => returnNumber <= 1);
+      expect(found).toEqual(countedByHand(first, 1).map((cell) => ({ ...cell, points: 2 * cell.points })));
+    }),
+    { seed: 12, numRuns: 50 },
+  );
+  expect([passCells.columns({ cell: 1, firstReturns: true }), passCells.columns({ cell: 1 })]).toEqual([
+    ['returns'],
+    [],
+  ]);
+});
+
 test('classes and returns are counted, withheld points too', () => {
   fc.assert(
     fc.property(fc.array(lawPoint, { maxLength: 60 }), (points) => {
