@@ -100,7 +100,7 @@ export class EpochBuilder {
   }
 
   /**
-   * Takes a row: values by slot, NaN where it has none.
+   * Takes a row: values by slot, NaN where it has none; time and position are needed.
    * @param place words for where the row is, such as "line 12"; called only for a message
    * @throws Fault `trajectory-time` for a time before that of the row before; the same time at another position
    */
@@ -121,6 +121,8 @@ export class EpochBuilder {
       this.#start = Number.NEGATIVE_INFINITY;
       t += WEEK;
     }
+    const places = this.#placeSlots;
+    if (Number.isNaN(row[places[0]] + row[places[1]])) throw this.#fault('the row has no position', place);
     const solution = this.#solution === null ? 0 : row[SOLUTION_SLOT];
     const e = this.#epochs - 1;
     if (e >= 0) {

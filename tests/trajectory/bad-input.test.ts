@@ -30,6 +30,11 @@ describe('a trajectory that cannot be used says why in one sentence', () => {
       /line 6, column 2 "x": a number is expected here \(found "abc"\)/,
     ],
     ['a last line that was cut', good.slice(0, -9), /too few columns .*cut short/],
+    [
+      'a row without a position',
+      good.replace(lines[5], lines[5].replace(/,.*?,/, ',,')),
+      /line 6: the row has no position/,
+    ],
     ['two decimal marks', 'time;x;y;z\n1,5;2;3;4\n2.5;2;3;4\n', /decimal mark is "." here and "," in earlier/],
     ['an unknown solution', 'time,x,y,z,fix\n1,2,3,4,perfect\n', /no solution type/],
     ['a statement that is not known', `# time: local\n${good}`, /"local" is not known here/],

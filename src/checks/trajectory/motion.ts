@@ -37,7 +37,9 @@ export function jumpsOf(drive: Drive): Jump[] {
       continue;
     }
     const beyond = (p: Float64Array) => p[e] - p[e - 1] - ((p[e - 1] - p[e - 2]) / a) * b;
-    const away = Math.hypot(beyond(x), beyond(y), beyond(z));
+    const up = beyond(z);
+    // Rows without a height are judged by their horizontal position.
+    const away = Math.hypot(beyond(x), beyond(y), Number.isNaN(up) ? 0 : up);
     const metres = away - (STRONGEST * b * (a + b)) / 2;
     if (metres <= SCATTER) continue;
     found.push({ drive, epoch: e, metres });
