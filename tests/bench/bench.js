@@ -158,9 +158,9 @@ function canPin() {
 function sameArea() {
   const results = [10, 50, 100].map((millions) => {
     const to = join(folder, `area${millions}`);
-    // So few points that a twentieth of the density is asked for.
+    // A tenth of the usual density is asked for; the small area has too few of the check points.
     writeBenchDelivery(to, { points: millions * MILLION, density: 80 * millions });
-    const [result] = inRounds([run(WHOLE, to, [{ ...DENSITY, min: 40 }, HEIGHT, PASSES])], 1);
+    const [result] = inRounds([run(WHOLE, to, [{ ...DENSITY, min: 40 }, ...(small ? [] : [HEIGHT]), PASSES])], 1);
     rmSync(to, { recursive: true });
     return result;
   });
@@ -232,7 +232,8 @@ function startUp() {
 }
 
 async function compressed() {
-  const COPIES = 10;
+  // The street is never shorter: check points lie along 60 m of it.
+  const COPIES = small ? 1 : 10;
   const whole = [DENSITY, HEIGHT, PASSES];
   const runs = [];
   const bases = [];
@@ -244,7 +245,7 @@ async function compressed() {
   ]) {
     const from = join(folder, 'uncompressed');
     const { files } = writeBenchDelivery(from, {
-      points: 4 * MILLION,
+      points: 4_000_000,
       format: format === 1 ? 6 : format,
       tileMetres: 25,
     });
@@ -262,7 +263,10 @@ async function compressed() {
     runs.push(run(`${kind}, ${WHOLE}`, to, whole), run(`${kind}, the same and every layer`, to, [...whole, STRUCTURE]));
     bases.push({ kind, wanted, rate: wanted === null ? null : await decodeWithLazPerf(written) });
   }
-  const results = table('Compressed, 50,000 points a chunk; the same tiles under ten names', inRounds(runs, ROUNDS));
+  const results = table(
+    'Compressed, 50,000 points a chunk; the same tiles under several names',
+    inRounds(runs, ROUNDS),
+  );
   say();
   bases.forEach(({ kind, wanted, rate }, i) => {
     if (rate === null) return;
