@@ -164,7 +164,7 @@ export const density = {
       advice: pass
         ? []
         : [
-            'Drive the sparse stretches again, slower or with one more pass, or agree a lower density there with the client.',
+            'Drive the sparse sections again, more slowly or with an additional pass, or agree a lower density there with the client.',
           ],
     };
   },

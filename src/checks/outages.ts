@@ -1,5 +1,6 @@
 import { passLabel } from '../delivery/delivery.js';
 import { SOLUTIONS, type Solution } from '../delivery/trajectory.js';
+import { median } from '../geometry/statistics.js';
 import { fact } from '../measure/fact-types.js';
 import type { PassPairs } from '../measure/pass-pairs.js';
 import type { PassTimes } from '../measure/pass-times.js';
@@ -266,6 +267,9 @@ function tableOf(rows: readonly { outage: Outage; beside: string[] | null }[]): 
   };
 }
 
+/** Bins outside a loss from which it is known how a pass lies against the others without it. */
+const LEAST_OTHERS = 3;
+
 /** What the heights of the passes show in the time of each loss. */
 function causesOf(
   found: readonly Outage[],
@@ -276,10 +280,16 @@ function causesOf(
   const drifts = driftOfPasses(pairs, times, DRIFT);
   return found.slice(0, 20).flatMap(({ start, seconds }) =>
     drifts.flatMap(({ pass, time, offset, std }) => {
-      const bins = Array.from(time, (at, i) => ({ at, offset: offset[i], std: std[i] })).filter(
-        ({ at }) => at + DRIFT.bin > start && at < start + seconds,
-      );
-      return likelyCauses('outage', { pass: passLabel(context.delivery, pass), start, seconds, bins });
+      const all = Array.from(time, (at, i) => ({ at, offset: offset[i], std: std[i] }));
+      const within = ({ at }: { at: number }) => at + DRIFT.bin > start && at < start + seconds;
+      const others = all.filter((bin) => !within(bin)).map((bin) => bin.offset);
+      return likelyCauses('outage', {
+        pass: passLabel(context.delivery, pass),
+        start,
+        seconds,
+        bins: all.filter(within),
+        usual: others.length < LEAST_OTHERS ? null : median(others),
+      });
     }),
   );
 }

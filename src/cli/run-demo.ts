@@ -15,7 +15,7 @@ export async function demo(folder: string, streams: Streams): Promise<number> {
     `\n  A simulated quay road was scanned in three passes, with known faults. List of the faults: ${made.readme}\n`,
   );
   streams.out(
-    `  Now: cloudassay check ${made.tiles} --spec ${made.spec} --points ${made.points} --zones ${made.zones}\n\n`,
+    `  Now: cloudassay check ${made.tiles} --spec ${made.spec} --points ${made.points} --zones ${made.zones} --trajectory ${made.trajectory} --route ${made.route} --sections 10\n\n`,
   );
   const out = join(folder, 'report');
   const code = await check(
@@ -24,6 +24,9 @@ export async function demo(folder: string, streams: Streams): Promise<number> {
       spec: made.spec,
       points: made.points,
       zones: made.zones,
+      trajectory: made.trajectory ? [made.trajectory] : undefined,
+      route: made.route ?? undefined,
+      sections: 10,
       out,
       formats: [...REPORT_FORMATS],
     },

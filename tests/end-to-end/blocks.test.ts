@@ -11,7 +11,7 @@ const folder = mkdtempSync(join(tmpdir(), 'cloudassay-areas-'));
 let demo: DemoDelivery;
 let spec = '';
 beforeAll(() => {
-  demo = writeDelivery(folder, {});
+  demo = writeDelivery(folder, {}, { drive: false });
   spec = join(folder, 'passes.json');
   const requirements = [
     { id: 'PASSES', check: 'pass-agreement', maxRmsDz: 0.02 },

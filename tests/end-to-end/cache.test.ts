@@ -14,7 +14,7 @@ let demo: DemoDelivery;
 let full = '';
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'cloudassay-cache-'));
-  demo = writeDemoDelivery(folder);
+  demo = writeDemoDelivery(folder, { drive: false });
   full = await run(null);
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));

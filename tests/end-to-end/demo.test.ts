@@ -20,9 +20,12 @@ function requirement(check: string): RequirementResult {
 async function assayDemo(
   more: { workers?: number; spanPoints?: number; tiles?: readonly string[] } = {},
 ): Promise<Report> {
-  const { spec, points, zones, tiles } = demo;
   const { tiles: some, ...options } = more;
-  return checkDelivery({ delivery: some ?? [tiles], spec, points, zones, workers: 1, ...options });
+  return checkDelivery({ ...filesOf(demo), delivery: some ?? [demo.tiles], workers: 1, ...options });
+}
+
+function filesOf({ spec, points, zones, tiles, trajectory, route }: DemoDelivery) {
+  return { delivery: [tiles], spec, points, zones, trajectory: [trajectory!], route, sections: 10 };
 }
 
 beforeAll(async () => {
@@ -104,6 +107,32 @@ describe('the demo delivery', () => {
     expect(requirement('crs').locations.map((l) => l.file)).toEqual([demo.planted.foreignTile]);
   });
 
+  it('finds the planted outage to the row, and that the drive has no closing alignment', () => {
+    const outage = requirement('outages');
+    expect(outage.measured.outages).toBe(1);
+    expect(Math.abs(outage.measured.farthest! - demo.planted.faults.outageMetres!)).toBeLessThan(1.001);
+    // 30 m at 10 m/s, in rows ten times a second.
+    expect(Math.abs(outage.measured.longest! - 3)).toBeLessThanOrEqual(0.1 + 1e-6);
+    // The third pass is right in the outage: nothing is said against it.
+    expect(outage.causes).toEqual([]);
+    const alignment = requirement('alignment');
+    expect(alignment.verdict).toBe('fail');
+    expect(alignment.locations[0].note).toMatch(/^end of the drive/);
+    expect(requirement('trajectory-quality').verdict).toBe('pass');
+    expect(requirement('route-coverage').verdict).toBe('pass');
+  });
+
+  it('gives the void its station and offset along the route', () => {
+    const [x0, y0, x1, y1] = demo.planted.faults.void!;
+    const [place] = requirement('voids').locations;
+    // The route runs through the middle of the street at 4 degrees from 25 m before it, where the station is 3200 m.
+    const [du, dv] = [(x0 + x1) / 2 - demo.planted.street.origin[0], (y0 + y1) / 2 - demo.planted.street.origin[1]];
+    const turn = (4 * Math.PI) / 180;
+    const station = 3225 + du * Math.cos(turn) + dv * Math.sin(turn);
+    expect(Math.abs(place.station! - station)).toBeLessThan(0.5);
+    expect(Math.abs(place.offset! - (du * Math.sin(turn) - dv * Math.cos(turn)))).toBeLessThan(0.5);
+  });
+
   it('is a report by the published schema', () => {
     const schema = JSON.parse(readFileSync(join(import.meta.dirname, '../../specs/report.schema.json'), 'utf8'));
     const validate = new Ajv2020({ strict: false }).compile(schema);
@@ -135,8 +164,7 @@ describe('the same road without a fault', () => {
   it('is accepted', async () => {
     const sound = mkdtempSync(join(tmpdir(), 'cloudassay-sound-'));
     try {
-      const { tiles, spec, points, zones } = writeSoundDelivery(sound);
-      const clean = await checkDelivery({ delivery: [tiles], spec, points, zones, workers: 2 });
+      const clean = await checkDelivery({ ...filesOf(writeSoundDelivery(sound)), workers: 2 });
       expect(
         clean.requirements.map((r) => [r.id, r.verdict, r.summary]).filter(([, verdict]) => verdict !== 'pass'),
       ).toEqual([]);

@@ -12,7 +12,7 @@ let folder = '';
 let sound: DemoDelivery;
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'cloudassay-sample-'));
-  sound = writeSoundDelivery(folder);
+  sound = writeSoundDelivery(folder, { drive: false });
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 

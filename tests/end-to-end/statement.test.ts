@@ -25,7 +25,7 @@ function specFrom(
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'cloudassay-statement-'));
-  sound = writeSoundDelivery(folder);
+  sound = writeSoundDelivery(folder, { drive: false });
   const spec = specFrom('high-definition-road-map', (r) => {
     if (r.check === 'horizontal-accuracy') return null;
     return r.zone === undefined ? r : { ...r, zone: 'carriageway', min: 100 };

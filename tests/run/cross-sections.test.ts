@@ -24,7 +24,7 @@ const check = (more: { spanPoints?: number; workers?: number }) =>
   });
 
 beforeAll(async () => {
-  delivery = writeDelivery(folder, { void: DEMO_FAULTS.void });
+  delivery = writeDelivery(folder, { void: DEMO_FAULTS.void }, { drive: false });
   report = await check({});
 });
 

@@ -187,7 +187,7 @@ describe('the demo delivery', () => {
 
   it('says in its README what was planted', () => {
     const readme = readFileSync(demo.readme, 'utf8');
-    expect(readme.match(/^\d\. /gm)?.length).toBe(7);
+    expect(readme.match(/^\d\. /gm)?.length).toBe(9);
     expect(readme).toContain('30 mm east, -20 mm north and 25 mm up');
     expect(readFileSync(sound.readme, 'utf8')).toContain('this delivery is sound');
   });

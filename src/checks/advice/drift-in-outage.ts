@@ -3,6 +3,8 @@ import type { Advice, AdviceRule } from './rule.js';
 
 /** Standard deviations from which an offset is no chance. */
 const SIGNIFICANT = 3;
+/** Smaller changes are within what passes differ by anyhow, metres. */
+const LEAST_CHANGE = 0.003;
 
 export const driftInOutage: AdviceRule<'outage'> = {
   id: 'drift-in-outage',
@@ -13,12 +15,15 @@ export const driftInOutage: AdviceRule<'outage'> = {
   ],
   reads: 'outage',
 
-  advise({ pass, start, seconds, bins }): Advice | null {
-    const clear = bins.filter(({ offset, std }) => Math.abs(offset) > SIGNIFICANT * std);
+  advise({ pass, start, seconds, bins, usual }): Advice | null {
+    // A pass that lies apart everywhere is shifted, which is no effect of the loss.
+    if (usual === null) return null;
+    const change = ({ offset }: { offset: number }) => Math.abs(offset - usual);
+    const clear = bins.filter((bin) => change(bin) > Math.max(SIGNIFICANT * bin.std, LEAST_CHANGE));
     if (clear.length === 0) return null;
-    const worst = clear.reduce((a, b) => (Math.abs(b.offset) > Math.abs(a.offset) ? b : a));
+    const worst = clear.reduce((a, b) => (change(b) > change(a) ? b : a));
     return {
-      text: `In the ${seconds.toFixed(1)} s without fixed position from GPS time ${start.toFixed(1)} s, ${pass} is ${signedLength(worst.offset)} against the other passes at ${worst.at.toFixed(1)} s.`,
+      text: `In the ${seconds.toFixed(1)} s without fixed position from GPS time ${start.toFixed(1)} s, ${pass} is ${signedLength(worst.offset)} against the other passes at ${worst.at.toFixed(1)} s, and ${signedLength(usual)} outside that time.`,
       figures: { offset: figure(worst.offset, 'm'), at: figure(worst.at, 's') },
     };
   },

@@ -157,6 +157,8 @@ interface OutageFacts {
   start: number;
   seconds: number;
   bins: readonly { at: number; offset: number; std: number }[];
+  /** Median offset of the pass outside the loss, metres; null where too little was compared there. */
+  usual: number | null;
 }
 
 /** Facts by their kind: what a rule may read. */

@@ -1,10 +1,11 @@
 import { mkdirSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { trajectoryCsv } from '../drive/trajectory-csv.js';
+import { trajectoryRows } from '../drive/trajectory-rows.js';
 import { encodeLaz } from '../encoder/laz-encoder.js';
 import type { Rectangle } from '../scene/areas.js';
 import { cellOf, cutVoid, densityTruth, insideRectangle, thinToDensity } from '../scene/areas.js';
 import { addVerticalBias } from '../scene/delivery-faults.js';
-import { usualDrives } from '../scene/drives.js';
 import { scanToColumns } from '../scene/scanner.js';
 import type { Street } from '../scene/street.js';
 import { surveyCsv, surveyPoints } from '../scene/survey.js';
@@ -12,6 +13,7 @@ import { writeLas } from '../writer/las-writer.js';
 import type { SceneColumns } from '../writer/point-columns.js';
 import { selectPoints } from '../writer/point-columns.js';
 import { DVR90, UTM32, UTM33 } from '../writer/reference-systems.js';
+import { DEMO_HALF_LENGTH, demoDrive, routeJson } from './demo-drive.js';
 import type { DemoFaults } from './demo-plan.js';
 import {
   carriageway,
@@ -36,6 +38,8 @@ export interface DemoOptions {
   noise?: number;
   /** Standard deviation of the surveyed heights, metres; default 0.002. */
   surveySigma?: number;
+  /** Whether trajectory and route are delivered, and the spec asks something of them; default true. */
+  drive?: boolean;
 }
 
 /** A tile of the demo delivery and its number of points. */
@@ -54,6 +58,9 @@ export interface DemoDelivery {
   points: string;
   zones: string;
   spec: string;
+  /** Null without `drive`. */
+  trajectory: string | null;
+  route: string | null;
   readme: string;
   planted: Planted;
 }
@@ -79,9 +86,18 @@ export function writeDelivery(folder: string, faults: DemoFaults, options: DemoO
   const east = west + DEMO_SIZE_METRES;
   const north = south + DEMO_SIZE_METRES;
   const strip = faults.foreignTile ? 2.5 : 0;
-  const drives = usualDrives({ passes: 3, density: 66, faults: [undefined, { shift }] });
+  const drive = demoDrive(street, faults);
+  const drives = drive.passes.map((pass, k) => (k === 1 ? { ...pass, faults: { shift } } : pass));
   const clip = [west, south, east + strip, north] as const;
-  let cloud = scanToColumns({ street, passes: drives, from: -32, to: 32, clip, noise, seed });
+  let cloud = scanToColumns({
+    street,
+    passes: drives,
+    from: -DEMO_HALF_LENGTH,
+    to: DEMO_HALF_LENGTH,
+    clip,
+    noise,
+    seed,
+  });
   if (faults.verticalBias) addVerticalBias(cloud, faults.verticalBias);
   if (faults.void) cloud = cutVoid(cloud, faults.void);
   const tileOf = (column: number, row: number): Rectangle => [
@@ -125,7 +141,12 @@ export function writeDelivery(folder: string, faults: DemoFaults, options: DemoO
   };
   writeFileSync(beside.points, surveyCsv([...survey.check, ...survey.control]));
   writeFileSync(beside.zones, zonesJson(street));
-  writeFileSync(beside.spec, demoSpecJson());
+  const withDrive = options.drive ?? true;
+  writeFileSync(beside.spec, demoSpecJson(withDrive));
+  const trajectory = withDrive ? join(folder, 'trajectory.csv') : null;
+  const route = withDrive ? join(folder, 'route.geojson') : null;
+  if (trajectory) writeFileSync(trajectory, trajectoryCsv(trajectoryRows(drive, { rate: 10 })));
+  if (route) writeFileSync(route, routeJson(street));
   const passTwoDz = apparentDz(street, shift);
   const planted: Planted = {
     faults,
@@ -150,8 +171,8 @@ export function writeDelivery(folder: string, faults: DemoFaults, options: DemoO
     foreignTile: foreign,
     lazTile: laz.endsWith('.laz') ? laz : null,
   };
-  writeFileSync(beside.readme, demoReadme(planted));
-  return { folder, tiles, files, ...beside, planted };
+  writeFileSync(beside.readme, demoReadme(planted, withDrive));
+  return { folder, tiles, files, ...beside, trajectory, route, planted };
 }
 
 function lasOf(points: SceneColumns, area: Rectangle, headerExcess: number, foreign: boolean): Uint8Array {

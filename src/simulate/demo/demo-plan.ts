@@ -16,6 +16,10 @@ export interface DemoFaults {
   blunder?: number;
   /** The header of the north-eastern tile claims so much more to the east than there is, metres. */
   headerExcess?: number;
+  /** Metres of the third pass that are driven without satellites. */
+  outageMetres?: number;
+  /** The drive ends without standing and loops. */
+  noClosingAlignment?: boolean;
   /** A fifth, small tile whose coordinate system record names the neighbouring zone. */
   foreignTile?: boolean;
 }
@@ -29,6 +33,8 @@ export const DEMO_FAULTS: Required<DemoFaults> = {
   blunder: 0.35,
   headerExcess: 3.5,
   foreignTile: true,
+  outageMetres: 30,
+  noClosingAlignment: true,
 };
 
 /** Edge of a demo tile, metres. */
@@ -87,8 +93,29 @@ export function zonesJson(street: Street): string {
 /** Lowest density asked for, points a square metre. */
 export const DEMO_MIN_DENSITY = 150;
 
+/** What the spec of the demo asks of the drive. */
+const DRIVE_REQUIREMENTS = [
+  { id: 'TRJ-1', check: 'trajectory-quality', maxSigmaHorizontal: 0.05, maxSigmaHeight: 0.05, maxGap: 0.2 },
+  {
+    id: 'OUT-1',
+    check: 'outages',
+    maxSeconds: 2,
+    note: 'The road has no bridge; longer losses of fixed position are driven again.',
+  },
+  {
+    id: 'ALI-1',
+    check: 'alignment',
+    minStandSeconds: 30,
+    minMetres: 50,
+    minHeadingRange: 180,
+    note: 'Half a minute of standing and a loop before and after the drive, as the method statement has it.',
+  },
+  { id: 'ROU-1', check: 'route-coverage', passes: true },
+  { id: 'RAN-1', check: 'range', maxRange: 40, maxFarShare: 0.05 },
+];
+
 /** The acceptance spec of the demo: the limits of a 2 cm vertical class, and a density that so small a delivery can meet. */
-export function demoSpecJson(): string {
+export function demoSpecJson(drive: boolean): string {
   const spec = {
     spec: '1',
     title: 'Quay Road, Port of Lindholt: as-built capture by vehicle',
@@ -122,6 +149,7 @@ export function demoSpecJson(): string {
       { id: 'ATT-1', check: 'point-attributes' },
       { id: 'DUP-1', check: 'duplicates' },
       { id: 'TIL-1', check: 'tiling', size: TILE_METRES, name: 'quay_{x}_{y}' },
+      ...(drive ? DRIVE_REQUIREMENTS : []),
     ],
   };
   return `${JSON.stringify(spec, null, 2)}\n`;

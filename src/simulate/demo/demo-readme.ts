@@ -3,7 +3,7 @@ import type { Planted } from './planted.js';
 const mm = (metres: number) => `${Math.round(metres * 10_000) / 10} mm`;
 
 /** README of a demo delivery: what the folder holds and what was planted, in plain words. */
-export function demoReadme(planted: Planted): string {
+export function demoReadme(planted: Planted, drive: boolean): string {
   const { faults } = planted;
   const lines = [
     'Quay Road, Port of Lindholt: a demo delivery',
@@ -13,10 +13,16 @@ export function demoReadme(planted: Planted): string {
     `tiles/                ${planted.points} points in square tiles of 25 m, ${planted.passes.length} passes told apart by point source ID`,
     `check-points.csv      ${planted.checkPoints.length} check points and ${planted.controlPoints.length} control points on the carriageway`,
     'zones.geojson         the carriageway between the kerbs',
+    ...(drive
+      ? [
+          'trajectory.csv        the drive of the vehicle, 10 rows a second',
+          'route.geojson         the planned line, from station 3+200',
+        ]
+      : []),
     'acceptance-spec.json  what was agreed with the client',
     '',
     'Try:',
-    '  cloudassay check tiles --spec acceptance-spec.json --points check-points.csv --zones zones.geojson --out report',
+    `  cloudassay check tiles --spec acceptance-spec.json --points check-points.csv --zones zones.geojson${drive ? ' --trajectory trajectory.csv --route route.geojson --sections 10' : ''} --out report`,
     '',
     `Scanner noise is ${mm(planted.noise)} (one sigma, along the surface normal), that of the surveyed heights ${mm(planted.surveySigma)}.`,
     '',
@@ -47,6 +53,11 @@ export function demoReadme(planted: Planted): string {
   if (planted.foreignTile) {
     planting.push(`Tile ${planted.foreignTile} says EPSG:25833 where the others say EPSG:25832.`);
   }
+  if (drive && faults.outageMetres)
+    planting.push(
+      `Pass 3 is driven without satellites for ${faults.outageMetres} m; its points are right all the same.`,
+    );
+  if (drive && faults.noClosingAlignment) planting.push('The drive ends without a closing alignment.');
   if (planting.length === 0) lines.push('Nothing is planted: this delivery is sound.');
   else lines.push('Planted on purpose:', ...planting.map((sentence, k) => `${k + 1}. ${sentence}`));
   return `${lines.join('\n')}\n`;
