@@ -180,5 +180,7 @@ function types() {
   for (const [path, text] of needed) put(resolve(dist, 'types', path), text);
 }
 
-await Promise.all([bundles(), buildWasm(dist)]);
+// The validator of specs is written by built modules, some of which need the WebAssembly.
+await buildWasm(dist);
+await bundles();
 if (process.argv.includes('--types')) types();
