@@ -13,7 +13,7 @@ import type { Check, JudgeContext, Requirement, State, Verdict } from './contrac
 import { atMost, limitsOf, type Metrics, metric } from './contract/metric.js';
 import { figure, length, plural, undetermined } from './contract/wording.js';
 import { coordinateStep } from './passes/coordinate-step.js';
-import { driftPlaces, driftSeries, driftTable, inMillimetresPerMinute } from './passes/drift-evidence.js';
+import { driftOnRoute, driftPlaces, driftSeries, driftTable, inMillimetresPerMinute } from './passes/drift-evidence.js';
 import type { PassDriftOptions } from './passes/drift-options.js';
 import { driftFacts, findFaulty, suspectOf } from './passes/height-drift.js';
 import { judgeHorizontalDrift } from './passes/horizontal-drift-verdict.js';
@@ -257,6 +257,7 @@ function judgeHeights(
       },
       driftSeries(followed, requirement, context),
       driftTable(followed, context),
+      ...driftOnRoute(followed, requirement, context),
     ],
     advice: [],
     causes: state === 'fail' ? likelyCauses('drift', driftFacts(worst, requirement)) : [],

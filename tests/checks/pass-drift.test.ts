@@ -127,6 +127,11 @@ describe('pass-drift on a simulated street', () => {
     expect(verdict.measured.worst.value).toBeCloseTo(0.02, 3);
     expect(verdict.summary).toMatch(/^source 2: up to \+\d\d\.\d mm against the others at GPS time 4197254\d\d\.\d s/);
     expect(verdict.summary).not.toContain('passes exceed');
+    // For the sections of a route: where the pass lay how far off; 5 m are driven in a bin of one second.
+    const onRoute = verdict.evidence.find((e) => e.kind === 'placed-values')!;
+    expect(onRoute.cell).toBeCloseTo(5, 0);
+    const set = onRoute.sets.find(({ name }) => name === 'source 2')!;
+    expect(Array.from(set.value).reduce((most, value) => Math.max(most, value), 0)).toBe(verdict.measured.worst.value);
     const [first, ...more] = verdict.evidence[0].kind === 'locations' ? verdict.evidence[0].items : [];
     expect(more).toEqual([]);
     // 6 mm are reached 11 s into the pass; the end of the street is 24 s and some lead away.

@@ -1,6 +1,8 @@
 import { fileAt, passLabel } from '../../delivery/delivery.js';
+import { median } from '../../geometry/statistics.js';
 import type { DriftStep, PassDrift } from '../../measure/passes/drift-of-passes.js';
 import type { Evidence, JudgeContext, Location, State } from '../contract/check.js';
+import type { PlacedValues } from '../contract/placed-values.js';
 import { signedLength } from '../contract/wording.js';
 
 /** What the evidence needs of the options: limits in metres, the bin in seconds. */
@@ -82,6 +84,42 @@ function runsBeyond({ time, offset }: PassDrift, limit: number, bin: number): [n
 
 /** Points of a drawn line; longer series are thinned to the bin farthest from zero of each group. */
 const MOST_DRAWN = 400;
+
+/**
+ * The offsets of the passes with their places, for the route. A bin speaks for the way driven in it: the median distance to the next one.
+ */
+export function driftOnRoute(
+  tested: readonly PassDrift[],
+  { maxOffset, bin }: DriftLimits,
+  context: JudgeContext,
+): PlacedValues[] {
+  if (maxOffset === undefined) return [];
+  const ways = tested.flatMap(({ time, x, y }) =>
+    Array.from(time.subarray(1), (at, i) => ({
+      seconds: at - time[i],
+      metres: Math.hypot(x[i + 1] - x[i], y[i + 1] - y[i]),
+    }))
+      .filter(({ seconds }) => seconds < 1.5 * bin)
+      .map(({ metres }) => metres),
+  );
+  if (ways.length === 0) return [];
+  return [
+    {
+      kind: 'placed-values',
+      title: 'largest offset of a pass against the others',
+      statistic: 'worst',
+      unit: 'm',
+      limit: maxOffset,
+      sense: 'at-most',
+      cell: median(ways),
+      sets: tested.map((drift) => ({
+        name: passLabel(context.delivery, drift.pass),
+        places: { x: drift.x, y: drift.y },
+        value: drift.offset,
+      })),
+    },
+  ];
+}
 
 /** Offsets along time, one line a pass. */
 export function driftSeries(tested: readonly PassDrift[], r: DriftLimits, context: JudgeContext): Evidence {
