@@ -4,7 +4,7 @@ import { logGamma } from './special-functions.js';
 import { rmse, type Values } from './statistics.js';
 
 /** What lies behind an interval of an RMS: errors that are normal, or errors whose heavy tails are not ruled out. */
-export type ErrorLaw = 'normal' | 'heavy-tailed';
+type ErrorLaw = 'normal' | 'heavy-tailed';
 
 /** Bounds of an RMS as multiples of the RMS found. */
 export interface RmsBounds {

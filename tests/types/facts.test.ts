@@ -77,9 +77,9 @@ describe('requests for facts', () => {
     const text = readFileSync(PASS_AGREEMENT, 'utf8');
     expect(compilePassAgreement(text)).toEqual([]);
     const declared =
-      'const params = { voxel: r.voxel, minPoints, coordinateStep: coordinateStep(context.delivery), area };';
+      'const params = { voxel: r.voxel, minPoints, coordinateStep: coordinateStep(context.delivery), area, ...walls };';
     expect(text).toContain(declared);
-    const misspelt = text.replace(declared, 'const params = { voxel: r.voxel, minPoint: minPoints, area };');
+    const misspelt = text.replace(declared, 'const params = { voxel: r.voxel, minPoint: minPoints, area, ...walls };');
     expect(compilePassAgreement(misspelt).join(' ')).toContain("'minPoints' is missing");
     const optional = text.replace('stretch: r.stretch }', 'stretches: r.stretch }');
     expect(optional).not.toBe(text);
