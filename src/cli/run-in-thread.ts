@@ -55,8 +55,8 @@ export async function runInThread(args: readonly string[], streams: Streams): Pr
   });
   const code = (await Promise.race([ended, interruption(interrupted)])) ?? (await stopped());
   if (asksInput) process.stdin.destroy();
-  // Its answer is all that is wanted: a server or a timer may keep the thread.
-  await Promise.race([thread.terminate(), delay(ENDING_MS)]);
+  // Its answer is all that is wanted: a server or a timer may keep the thread. The delay alone must not keep the program running.
+  await Promise.race([thread.terminate(), delay(ENDING_MS, undefined, { ref: false })]);
   if (interrupted?.aborted) streams.end?.(code);
   return code;
 
