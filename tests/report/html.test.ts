@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import { describe, expect, test } from 'vitest';
+import { planExtent } from '../../src/report/html/map-data.js';
 import { STYLE } from '../../src/report/html/style.js';
 import { reportHtml } from '../../src/report/html.js';
 import { reportJson } from '../../src/report/json.js';
@@ -140,6 +141,17 @@ describe('what a reader finds', () => {
 
   test('the same report gives the same bytes', () => {
     expect(reportHtml(quayRoad())).toBe(source);
+  });
+
+  test('one place far away does not make the map of everything else small', () => {
+    const report = quayRoad();
+    const near = planExtent(report)!;
+    const far = { x: near[2] + 50_000, y: near[3], value: 0, unit: 'm' as const, note: 'where a drive ended' };
+    report.requirements[0].locations.push(far);
+    expect(planExtent(report)).toEqual(near);
+    // Without points there is nothing else to show it beside.
+    report.delivery.extent = null;
+    expect(planExtent(report)![2]).toBe(far.x);
   });
 
   test('an empty delivery gives a page all the same', () => {

@@ -86,7 +86,13 @@ function tidy(value: number): number {
   return tidyNumber(value) ?? 0;
 }
 
-/** West, south, east and north of all points, survey points and locations, metres; null where there are none. */
+/** Share of the extent of the points by which survey points and locations may widen the drawing on each side. */
+const BESIDE = 0.25;
+
+/**
+ * West, south, east and north of what is drawn, metres: the points of the delivery, and survey points and locations that are not far from
+ * them, so that one place far away, such as where a drive ended, does not make everything else small. Null where nothing has coordinates.
+ */
 export function planExtent(report: Report): number[] | null {
   const box = [Number.POSITIVE_INFINITY, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY, Number.NEGATIVE_INFINITY];
   const hold = (x: number, y: number) => {
@@ -100,7 +106,10 @@ export function planExtent(report: Report): number[] | null {
     hold(extent[0], extent[1]);
     hold(extent[3], extent[4]);
   }
-  for (const { x, y } of report.surveyPoints) hold(x, y);
-  for (const { locations } of report.requirements) for (const { x, y } of locations) hold(x, y);
+  const room = extent ? BESIDE * Math.max(extent[3] - extent[0], extent[4] - extent[1]) : Number.POSITIVE_INFINITY;
+  const isNear = (x: number, y: number) =>
+    !extent || (x > extent[0] - room && x < extent[3] + room && y > extent[1] - room && y < extent[4] + room);
+  for (const { x, y } of report.surveyPoints) if (isNear(x, y)) hold(x, y);
+  for (const { locations } of report.requirements) for (const { x, y } of locations) if (isNear(x, y)) hold(x, y);
   return Number.isFinite(box[0]) ? box : null;
 }

@@ -4,6 +4,7 @@ import { countOf } from '../wording.js';
 import { px, roundStep } from './axis.js';
 import { divergingColour } from './colours.js';
 import { largestOf } from './largest.js';
+import { planExtent } from './map-data.js';
 import { type Markup, markup } from './markup.js';
 import { largestResidual, markOf, sizeOf } from './survey-section.js';
 
@@ -15,18 +16,17 @@ const POINTS_SHOWN = 1000;
 export function planFigure(report: Report): Markup {
   const extent = report.delivery.extent;
   const tiles = report.files.filter((file) => file.extent);
-  const points = largestOf(report.surveyPoints, sizeOf, POINTS_SHOWN);
+  const drawn = planExtent(report);
+  if (drawn === null) return markup``;
+  const box = { west: drawn[0], south: drawn[1], east: drawn[2], north: drawn[3] };
+  const isDrawn = ({ x, y }: { x: number; y: number }) =>
+    x >= box.west && x <= box.east && y >= box.south && y <= box.north;
+  const points = largestOf(report.surveyPoints.filter(isDrawn), sizeOf, POINTS_SHOWN);
   const places = report.requirements
     .filter((requirement) => requirement.verdict === 'fail' || requirement.verdict === 'undetermined')
-    .flatMap((requirement) => requirement.locations.map((location) => ({ ...location, id: requirement.id })));
-  const xs = [...points, ...places].map((point) => point.x);
-  const ys = [...points, ...places].map((point) => point.y);
-  if (extent) {
-    xs.push(extent[0], extent[3]);
-    ys.push(extent[1], extent[4]);
-  }
-  if (xs.length === 0) return markup``;
-  const box = { west: least(xs), south: least(ys), east: most(xs), north: most(ys) };
+    .flatMap((requirement) =>
+      requirement.locations.filter(isDrawn).map((location) => ({ ...location, id: requirement.id })),
+    );
   const spanX = Math.max(1, box.east - box.west);
   const spanY = Math.max(1, box.north - box.south);
   const [margin, width, tallest] = [24, 920, 520];
@@ -42,19 +42,11 @@ export function planFigure(report: Report): Markup {
   const bar = roundStep(spanX / 8);
   const floor = height - 14;
   return markup`<figure><figcaption>Seen from above</figcaption>
-<svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="Plan of the delivery with ${countOf(report.surveyPoints.length, 'survey point')} and ${countOf(places.length, 'place')} to look at; the tables list them">
+<svg width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" role="img" aria-label="Plan of the delivery with ${countOf(report.surveyPoints.length, 'survey point')} and ${countOf(places.length, 'location of a finding', 'locations of findings')}; the tables list them">
 ${tiles.length > 0 ? tiles.map((tile) => frame(tile.extent as number[], tile.fault !== null, tile.file)) : extent && frame(extent, false, 'extent of all points')}
 ${points.map((point) => markOf(point, toX(point.x), toY(point.y), point.dz === null ? 'none' : divergingColour(point.dz, largest)))}
 ${places.slice(0, PLACES_SHOWN).map((place) => markup`<path class="trouble" d="M${px(toX(place.x))} ${px(toY(place.y) - size)}l${px(size * 0.9)} ${px(size * 1.6)}h${px(-size * 1.8)}z"><title>${place.id}: ${place.note}</title></path>`)}
 <line class="zero" x1="${margin}" y1="${floor}" x2="${px(margin + bar * zoom)}" y2="${floor}"/><line class="zero" x1="${margin}" y1="${floor - 4}" x2="${margin}" y2="${floor + 4}"/><line class="zero" x1="${px(margin + bar * zoom)}" y1="${floor - 4}" x2="${px(margin + bar * zoom)}" y2="${floor + 4}"/>
 <text x="${px(margin + bar * zoom + 8)}" y="${floor + 4}">${bar} m</text><text x="${width - margin}" y="${floor + 4}" text-anchor="end">south-west ${coordinate(box.west)}, ${coordinate(box.south)}; grid north is up</text></svg>
 <ul class="legend">${places.length > 0 && markup`<li>▲ location of a finding${places.length > PLACES_SHOWN && ` (first ${PLACES_SHOWN} of ${places.length})`}</li>`}${points.length > 0 && markup`<li>● check point</li><li>■ control point</li><li>◆ blunder</li>${points.length < report.surveyPoints.length && markup`<li>the ${points.length} points with the largest differences</li>`}<li>blue below the survey, orange above, full colour at ${quantity(largest, 'm')}</li>`}${tiles.some((tile) => tile.fault !== null) && markup`<li>dashed: not fully read</li>`}</ul></figure>`;
-}
-
-function least(values: readonly number[]): number {
-  return values.reduce((a, b) => Math.min(a, b), Number.POSITIVE_INFINITY);
-}
-
-function most(values: readonly number[]): number {
-  return values.reduce((a, b) => Math.max(a, b), Number.NEGATIVE_INFINITY);
 }
