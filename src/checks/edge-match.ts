@@ -1,5 +1,6 @@
 import { type Border, findBorders } from '../delivery/borders.js';
 import { passLabel } from '../delivery/delivery.js';
+import { farthestFromZero } from '../geometry/ranking.js';
 import type { EdgeStep } from '../measure/edge-steps.js';
 import { fact } from '../measure/fact-types.js';
 import { maskArea } from './cells/mask-area.js';
@@ -174,11 +175,11 @@ export const edgeMatch = {
           'count',
         ),
         judged: figure(part, 'share'),
-        step: figure(largest(judged.map((j) => j.edge.step)), 'm'),
-        shift: figure(largest(judged.map((j) => shiftOf(j.edge))), 'm'),
+        step: figure(farthestFromZero(judged.map((j) => j.edge.step)), 'm'),
+        shift: figure(farthestFromZero(judged.map((j) => shiftOf(j.edge))), 'm'),
         shiftCrossings: figure(judged.filter((j) => shiftOf(j.edge) !== null).length, 'count'),
-        gap: figure(largest(judged.map((j) => j.edge.gap)), 'm'),
-        partGap: figure(largest(judged.map((j) => j.edge.partGap)), 'm'),
+        gap: figure(farthestFromZero(judged.map((j) => j.edge.gap)), 'm'),
+        partGap: figure(farthestFromZero(judged.map((j) => j.edge.partGap)), 'm'),
       },
       limits,
       evidence: [
@@ -282,10 +283,4 @@ function judgeEdge(
     excess,
     text: `${pass} from ${files[0]} to ${files[1]}: ${parts.join(', ')}`,
   };
-}
-
-function largest(values: readonly (number | null)[]): number | null {
-  let found: number | null = null;
-  for (const v of values) if (v !== null && (found === null || Math.abs(v) > Math.abs(found))) found = v;
-  return found;
 }

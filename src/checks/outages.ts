@@ -1,5 +1,6 @@
 import { passLabel } from '../delivery/delivery.js';
 import { SOLUTIONS, type Solution } from '../delivery/trajectory.js';
+import { largestKnown } from '../geometry/ranking.js';
 import { median } from '../geometry/statistics.js';
 import { fact } from '../measure/fact-types.js';
 import type { PassPairs } from '../measure/pass-pairs.js';
@@ -168,8 +169,8 @@ export const outages = {
     ];
     const state: State = failing.length > 0 ? 'fail' : unknown.length > 0 ? 'undetermined' : 'pass';
     const found = rows.map(({ outage }) => outage);
-    const longest = most(found.map(({ seconds }) => seconds)) ?? 0;
-    const farthest = most(found.map(({ metres }) => metres)) ?? 0;
+    const longest = largestKnown(found.map(({ seconds }) => seconds)) ?? 0;
+    const farthest = largestKnown(found.map(({ metres }) => metres)) ?? 0;
     const lone = rows.filter(({ needsControl, beside }) => needsControl && beside?.length === 0).length;
     const worst = [...failing].sort((a, b) => b.outage.seconds - a.outage.seconds)[0];
     const counted =
@@ -197,7 +198,7 @@ export const outages = {
           found.reduce((sum, { seconds }) => sum + seconds, 0),
           's',
         ),
-        sigma: figure(most(found.map(({ sigma }) => sigma)), 'm'),
+        sigma: figure(largestKnown(found.map(({ sigma }) => sigma)), 'm'),
       },
       limits,
       evidence: [
@@ -292,8 +293,4 @@ function causesOf(
       });
     }),
   );
-}
-
-function most(values: readonly (number | null)[]): number | null {
-  return values.reduce<number | null>((a, b) => (b !== null && (a === null || b > a) ? b : a), null);
 }

@@ -1,5 +1,6 @@
 import { isOneDrive } from '../delivery/passes.js';
 import { VehiclePoses } from '../delivery/vehicle-poses.js';
+import { farthestFromZero } from '../geometry/ranking.js';
 import { fact } from '../measure/fact-types.js';
 import type { PassPairs } from '../measure/pass-pairs.js';
 import type { PassTimes } from '../measure/pass-times.js';
@@ -240,9 +241,12 @@ function judgeHeights(
         tested.reduce((sum, d) => sum + d.time.length, 0),
         'count',
       ),
-      worst: figure(largest(followed.map((d) => d.offset[d.worst])), 'm'),
-      slope: figure(largest(followed.map((d) => (d.slope ? inMillimetresPerMinute(d.slope.slope) : null))), 'mm/min'),
-      step: figure(largest(followed.map((d) => d.step?.step ?? null)), 'm'),
+      worst: figure(farthestFromZero(followed.map((d) => d.offset[d.worst])), 'm'),
+      slope: figure(
+        farthestFromZero(followed.map((d) => (d.slope ? inMillimetresPerMinute(d.slope.slope) : null))),
+        'mm/min',
+      ),
+      step: figure(farthestFromZero(followed.map((d) => d.step?.step ?? null)), 'm'),
       steps: figure(
         followed.reduce((sum, d) => sum + d.steps.length, 0),
         'count',
@@ -266,9 +270,3 @@ function judgeHeights(
 
 /** Offset that matters where only the slope is limited, metres. */
 const LEAST_OFFSET = 0.01;
-
-function largest(values: readonly (number | null)[]): number | null {
-  let found: number | null = null;
-  for (const v of values) if (v !== null && (found === null || Math.abs(v) > Math.abs(found))) found = v;
-  return found;
-}

@@ -1,4 +1,5 @@
 import { vehicleTrack } from '../delivery/vehicle-track.js';
+import { largestKnown } from '../geometry/ranking.js';
 import { fact } from '../measure/fact-types.js';
 import type { RangeCells } from '../measure/range-cells.js';
 import { maskArea } from './cells/mask-area.js';
@@ -162,8 +163,8 @@ export const range = {
       farShare: r.maxRange === undefined ? null : beyond / points,
       farArea: r.captureWithin === undefined ? null : (far[0]?.area ?? 0),
       density: densityReached(ground, r.cell),
-      rms: largest(byDistance.list.map((one) => rmsOf(one, r.minCells))),
-      rmsDz: largest(byDistance.list.map((one) => rmsDzOf(one, r.minCells))),
+      rms: largestKnown(byDistance.list.map((one) => rmsOf(one, r.minCells))),
+      rmsDz: largestKnown(byDistance.list.map((one) => rmsDzOf(one, r.minCells))),
       steepShare: steepShareOf(steep.list, r.minCells),
       placedShare: points / (points + unplaced),
     };
@@ -204,10 +205,6 @@ const ANGLES = 10;
 
 function sum(passes: readonly RangeCells[], name: 'points' | 'beyond' | 'unplaced'): number {
   return passes.reduce((all, pass) => pass[name].reduce((total, n) => total + n, all), 0);
-}
-
-function largest(values: readonly (number | null)[]): number | null {
-  return values.reduce((most, value) => (value !== null && (most === null || value > most) ? value : most), null);
 }
 
 function steepShareOf([flat, ...steep]: readonly RangeClass[], least: number): number | null {

@@ -1,3 +1,5 @@
+import { Fault } from '../fault.js';
+
 /** Extent below which coordinates are assumed to be degrees; surveys in metres are more than 2 m wide. */
 const MAX_DEGREE_EXTENT = 2;
 /** 0.001 degree is 111 m: coordinates in degrees that are worth measuring have more decimals than three. */
@@ -33,3 +35,15 @@ function decimalsOf(value: number): number {
 
 /** Advice for a file whose coordinates are degrees. */
 export const DEGREES_ADVICE = 'Transform them to the projected coordinate system of the cloud first';
+
+/** Refuses coordinates that are probably longitudes and latitudes. @throws Fault `degrees` */
+export function refuseDegrees(xs: readonly number[], ys: readonly number[], where: string): void {
+  if (!looksLikeDegrees(xs, ys)) return;
+  throw new Fault({
+    code: 'degrees',
+    what: 'the coordinates look like longitude and latitude',
+    where,
+    found: `${xs[0]}, ${ys[0]}`,
+    advice: DEGREES_ADVICE,
+  });
+}

@@ -1,3 +1,5 @@
+import { plainName } from './plain-name.js';
+
 /** The fields that a column of a survey points file can hold. */
 export type Field =
   | 'id'
@@ -72,7 +74,7 @@ export function columnOf(title: string): Column {
   const suffix = /^(.*)[\s_]([A-Za-z]+)$/.exec(name);
   const [stem, unit] = bracket ?? suffix?.slice(1) ?? [];
   if (stem === undefined) return { title: name, field: null, metres: null };
-  const metres = UNITS[plain(unit)] ?? null;
+  const metres = UNITS[plainName(unit)] ?? null;
   if (bracket && /^(deg|degree|degrees|°)$/.test(unit.toLowerCase()))
     return { title: name, field: 'degrees', metres: null };
   // Brackets may contain anything, such as the height system; after a blank or underscore only a known unit is one.
@@ -91,23 +93,15 @@ function inBrackets(name: string): [stem: string, unit: string] | null {
 
 /** Rank of a column title among titles of the same field, 0 is best. Only names and roles are ranked. */
 export function preference(field: Field, title: string): number {
-  return field === 'id' || field === 'role' ? NAMES[field].indexOf(plain(title)) : 0;
+  return field === 'id' || field === 'role' ? NAMES[field].indexOf(plainName(title)) : 0;
 }
 
 function fieldOf(name: string): Field | null {
-  const word = plain(name);
+  const word = plainName(name);
   for (const field of Object.keys(NAMES) as Field[]) {
     if (NAMES[field].includes(word)) return field;
   }
   return null;
-}
-
-function plain(name: string): string {
-  return name
-    .normalize('NFD')
-    .replace(/\p{M}/gu, '')
-    .toLowerCase()
-    .replace(/[\s._-]/g, '');
 }
 
 const ROLES: Record<'check' | 'control', readonly string[]> = {
@@ -148,7 +142,7 @@ export function surfaceOf(word: string): 'hard' | 'vegetated' | null {
 }
 
 function wordOf<Key extends string>(word: string, lists: Record<Key, readonly string[]>): Key | null {
-  const text = plain(word);
+  const text = plainName(word);
   for (const key of Object.keys(lists) as Key[]) if (lists[key].includes(text)) return key;
   return null;
 }

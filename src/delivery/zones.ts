@@ -1,5 +1,5 @@
 import { Fault } from '../fault.js';
-import { DEGREES_ADVICE, looksLikeDegrees } from './degrees.js';
+import { refuseDegrees } from './degrees.js';
 import { isBeyondEarth } from './largest-coordinate.js';
 import { type Feature, featuresOf, position } from './read-geojson.js';
 import { statedCrs } from './stated-crs.js';
@@ -93,7 +93,7 @@ export function namedAreas(
     const name = nameOf(feature, place, naming);
     return { name, place, polygons: polygonsOf(feature, `${place} (${name})`, naming) };
   });
-  refuseDegrees(list, where);
+  refuseZonesInDegrees(list, where);
   const metres = options.metresPerUnit ?? 1;
   for (const zone of list) {
     for (const ring of ringsOf(zone)) {
@@ -187,7 +187,7 @@ function refuseOtherSystem(stated: string | null, cloud: string | null, naming: 
   });
 }
 
-function refuseDegrees(zones: readonly Zone[], where: string): void {
+function refuseZonesInDegrees(zones: readonly Zone[], where: string): void {
   const xs: number[] = [];
   const ys: number[] = [];
   for (const ring of zones.flatMap(ringsOf)) {
@@ -196,14 +196,7 @@ function refuseDegrees(zones: readonly Zone[], where: string): void {
       ys.push(ring[i + 1]);
     }
   }
-  if (!looksLikeDegrees(xs, ys)) return;
-  throw new Fault({
-    code: 'degrees',
-    what: 'the coordinates look like longitude and latitude',
-    where,
-    found: `${xs[0]}, ${ys[0]}`,
-    advice: DEGREES_ADVICE,
-  });
+  refuseDegrees(xs, ys, where);
 }
 
 function shapeFault(what: string, where: string, found?: string): Fault {

@@ -75,3 +75,17 @@ export function selectRank(values: Float64Array, rank: number): number {
 function middleOfThree(a: number, b: number, c: number): number {
   return Math.max(Math.min(a, b), Math.min(Math.max(a, b), c));
 }
+
+/** The value farthest from zero, with its sign; null where none is known. */
+export function farthestFromZero(values: readonly (number | null)[]): number | null {
+  let found: number | null = null;
+  for (const v of values) if (v !== null && (found === null || Math.abs(v) > Math.abs(found))) found = v;
+  return found;
+}
+
+/** The largest of the values that are known; null where none is. */
+export function largestKnown(values: readonly (number | null)[]): number | null {
+  let found: number | null = null;
+  for (const v of values) if (v !== null && (found === null || v > found)) found = v;
+  return found;
+}

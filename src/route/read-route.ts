@@ -1,4 +1,4 @@
-import { DEGREES_ADVICE, looksLikeDegrees } from '../delivery/degrees.js';
+import { refuseDegrees } from '../delivery/degrees.js';
 import type { DeliveredFile } from '../delivery/delivery.js';
 import { isBeyondEarth } from '../delivery/largest-coordinate.js';
 import type { Route, RouteLine, StationNotation } from '../delivery/route.js';
@@ -45,7 +45,11 @@ export function parseRoute(text: string, where: string, options: RouteOptions): 
   const factor = file.metresPerUnit ?? cloudUnit;
   refuseSameNames(file.lines, where);
   const lines = file.lines.map((line) => inMetres(line, factor));
-  refuseDegrees(file.lines, where);
+  refuseDegrees(
+    file.lines.flatMap(({ x }) => x),
+    file.lines.flatMap(({ y }) => y),
+    where,
+  );
   const far = refuseFarRoute(lines, files, where);
   const { notation, metresPerUnit } = style.notation === '41+57.95' ? styleOf(style.notation, factor) : style;
   return { lines, notation, metresPerUnit, notes: [...file.notes, ...far] };
@@ -116,17 +120,5 @@ function refuseOtherSystem(stated: string | null, cloud: string | null, where: s
     found: own,
     expected: cloud,
     advice: 'Transform the route to the system of the cloud',
-  });
-}
-
-function refuseDegrees(lines: readonly FileLine[], where: string): void {
-  const [xs, ys] = [lines.flatMap(({ x }) => x), lines.flatMap(({ y }) => y)];
-  if (!looksLikeDegrees(xs, ys)) return;
-  throw new Fault({
-    code: 'degrees',
-    what: 'the coordinates look like longitude and latitude',
-    where,
-    found: `${xs[0]}, ${ys[0]}`,
-    advice: DEGREES_ADVICE,
   });
 }

@@ -1,3 +1,4 @@
+import { plainName } from '../delivery/plain-name.js';
 import { SOLUTIONS, type Solution } from '../delivery/trajectory.js';
 
 /** The values of a row of a trajectory. */
@@ -115,9 +116,9 @@ export function columnOf(title: string): Column {
   const whole = fieldOf(name);
   if (whole) return { title: name, field: whole, factor: null };
   const bracket = inBrackets(name);
-  if (bracket) return { title: name, field: fieldOf(bracket[0]), factor: UNITS[plain(bracket[1])] ?? null };
+  if (bracket) return { title: name, field: fieldOf(bracket[0]), factor: UNITS[plainName(bracket[1])] ?? null };
   const cut = Math.max(name.lastIndexOf(' '), name.lastIndexOf('_'));
-  const factor = cut < 0 ? undefined : UNITS[plain(name.slice(cut + 1))];
+  const factor = cut < 0 ? undefined : UNITS[plainName(name.slice(cut + 1))];
   return { title: name, field: factor === undefined ? null : fieldOf(name.slice(0, cut)), factor: factor ?? null };
 }
 
@@ -129,7 +130,7 @@ function inBrackets(name: string): [stem: string, unit: string] | null {
 }
 
 function fieldOf(name: string): Field | null {
-  const word = plain(name);
+  const word = plainName(name);
   for (const field of FIELDS) if (NAMES[field]?.includes(word)) return field;
   for (const [axes, marks, kind] of [
     [[...AXES, ...ANGLES], SIGMA, 'sigma'],
@@ -141,14 +142,6 @@ function fieldOf(name: string): Field | null {
     }
   }
   return null;
-}
-
-function plain(name: string): string {
-  return name
-    .normalize('NFD')
-    .replace(/\p{M}/gu, '')
-    .toLowerCase()
-    .replace(/[\s._-]/g, '');
 }
 
 function words(list: string): readonly string[] {
@@ -178,7 +171,7 @@ const NOT_MEASURED: Record<string, string> = {
  * reckoning); otherwise the reason why it is none: 7 and 8 are no measured positions.
  */
 export function solutionOf(text: string): number | { problem: string } {
-  const word = plain(text.trim().replace(/^"|"$/g, ''));
+  const word = plainName(text.trim().replace(/^"|"$/g, ''));
   const notMeasured = NOT_MEASURED[word];
   if (notMeasured) return { problem: `the position was ${notMeasured}, not measured` };
   const found = SOLUTIONS.findIndex((solution) => SOLUTION_WORDS[solution].includes(word));
