@@ -174,7 +174,7 @@ export const routeCoverage = {
     ].filter((text) => text !== '');
     return {
       state,
-      summary: `${percent(share)} of ${length(all)} of the route ${inZone(requirement.zone)} have points within ${requirement.width} m (asked: ${percent(minShare)}); ${missing.length === 0 ? 'no stretch is without' : `${plural(missing.length, 'stretch', 'stretches')} without, the longest ${length(longest)}`}${extra.length > 0 ? `; ${extra.join('; ')}` : ''}.`,
+      summary: `${percent(share)} of ${length(all)} of the route ${inZone(requirement.zone)} have points within ${requirement.width} m (required: ${percent(minShare)}); ${missing.length === 0 ? 'no stretch is without' : `${plural(missing.length, 'stretch', 'stretches')} without, the longest ${length(longest)}`}${extra.length > 0 ? `; ${extra.join('; ')}` : ''}.`,
       measured: {
         share: figure(share, 'share'),
         longestGap: figure(longest, 'm'),
